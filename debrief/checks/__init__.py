@@ -1,0 +1,1 @@
+"""Rows and plan to check results, certainty and the listening list."""

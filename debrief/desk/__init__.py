@@ -1,0 +1,1 @@
+"""What people touch: tables, sheet, captions, review page."""

@@ -1,0 +1,14 @@
+"""Rows and questions from the talk. Each extractor is a function of the Talk; their order is the order of claims."""
+from collections.abc import Callable, Sequence
+
+from ..records.rows import Row
+from .talk import Talk
+
+Extractor = Callable[[Talk], list[Row]]
+EXTRACTORS: Sequence[Extractor] = ()
+
+
+def harvest(talk: Talk) -> list[Row]:
+    """All rows of the talk, in the order of their places. Commentary gives none."""
+    rows = [row for extract in EXTRACTORS for row in extract(talk)]
+    return sorted(rows, key=lambda row: (row.turn if row.turn is not None else -1))

@@ -1,0 +1,1 @@
+"""One SQLite file a session: every pass, every row, every edit."""
