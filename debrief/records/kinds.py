@@ -30,13 +30,16 @@ def _columns(text: str) -> tuple[Column, ...]:
 
 _ALL = (
     Kind("readouts", "Readouts", "a spoken instrument value",
-         _columns("parameter value:number value_high:number value_text unit subject class approximate:flag past:flag superseded:flag")),
+         _columns("parameter value:number value_high:number value_text unit subject class approximate:flag"
+                  " past:flag superseded:flag")),
     Kind("qualitative", "States", "something told in words of a system or person", _columns("parameter state subject")),
     Kind("polls", "Poll answers", "what a station answered in a poll",
          _columns("station answer question reason condition given_by late:flag decision:flag")),
     Kind("readbacks", "Read-backs", "one party says a value or instruction again",
-         _columns("said_line:number readback_line:number said_s:seconds readback_s:seconds item said readback match:flag corrected:flag verdict")),
-    Kind("events", "Events", "anomalies, open items, steps, say-agains, comm checks and losses, corrections", _columns("kind what")),
+         _columns("said_line:number readback_line:number said_s:seconds readback_s:seconds item said"
+                  " readback match:flag corrected:flag verdict")),
+    Kind("events", "Events", "anomalies, open items, steps, say-agains, comm checks and losses, corrections",
+         _columns("kind what")),
     Kind("times", "Times", "a spoken time", _columns("kind seconds:number seconds_high:number get text")),
     Kind("ratings", "Ratings", "a judgement on a declared scale",
          _columns("axis value:number value_alt:number scale subject condition:map hedge:flag superseded:flag judgement")),
@@ -49,9 +52,11 @@ _ALL = (
          _columns("what location resolved_line:number resolved_s:seconds")),
     Kind("coverage", "Planned and not said", "planned, and never said or not simply done",
          _columns("card item what subject condition:map state")),
-    Kind("clock_events", "Clock events", "a clock starts, holds, goes on, is reset or recycled", _columns("clock event reading_s:number")),
+    Kind("clock_events", "Clock events", "a clock starts, holds, goes on, is reset or recycled",
+         _columns("clock event reading_s:number")),
     Kind("time_hacks", "Time hacks", "a wall clock time given on the instant", _columns("get seconds:number zone")),
-    Kind("stop_calls", "Stop calls", "somebody stops what is going on", _columns("what reason released_line:number released_s:seconds")),
+    Kind("stop_calls", "Stop calls", "somebody stops what is going on",
+         _columns("what reason released_line:number released_s:seconds")),
     Kind("identifiers", "Identifiers", "a number that is a name, zeros kept", _columns("what value")),
     Kind("decisions", "Decisions", "a deviation accepted, a thing decided", _columns("what")),
     Kind("remarks", "Remarks", "the words behind a rating", _columns("about text subject")),

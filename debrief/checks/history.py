@@ -1,0 +1,91 @@
+"""A value against its parameter's own history: jumps, rates of change, contradictions, a factor of ten.
+
+Conventions: a history is the standing measured readouts of one parameter, subject and unit, in order of time. Robust statistics
+(median, median absolute deviation) because one wrong number must not hide itself; no history, no verdict.
+"""
+from collections import defaultdict
+from collections.abc import Iterator
+from itertools import pairwise
+from statistics import median
+
+from ..records.rows import Row
+from .review import Findings, Review, look, noted
+
+MIN_HISTORY = 4
+JUMP_DEVIATIONS = 6.0
+CONTRADICTION_S = 20.0
+Series = list[tuple[int, Row, float]]
+
+
+def series_key(row: Row) -> tuple[str, str, str]:
+    return tuple(str(row.get(name) or "").casefold() for name in ("parameter", "subject", "unit"))  # type: ignore[return-value]
+
+
+def histories(review: Review) -> Iterator[Series]:
+    """Standing measured values of each parameter, with their position in the review."""
+    series: dict[tuple[str, str, str], Series] = defaultdict(list)
+    for position, row in review.of("readouts"):
+        value = row.get("value")
+        measured = row.get("class") in (None, "", "measured") and not row.get("superseded") and not row.get("past")
+        if measured and value is not None and row.get("parameter"):
+            series[series_key(row)].append((position, row, float(value)))  # type: ignore[arg-type]
+    return iter(series.values())
+
+
+def jumps(review: Review) -> Findings:
+    """A value far from the rest of its own history, both before and after it."""
+    changed, results = {}, []
+    for values in histories(review):
+        if len(values) < MIN_HISTORY:
+            continue
+        steps = [abs(b - a) for (_, _, a), (_, _, b) in pairwise(values)]
+        usual = median(steps) or min((step for step in steps if step), default=0.0)
+        for at, (position, row, value) in enumerate(values):
+            near = [values[i][2] for i in (at - 1, at + 1) if 0 <= i < len(values)]
+            if usual and all(abs(value - other) > JUMP_DEVIATIONS * usual for other in near):
+                why = f"jump: {_plain(value)} between {' and '.join(map(_plain, near))}"
+                changed[position] = look(row, why)
+                results.append(noted(review, position, "jump", f"{row.get('parameter')}: {why}"))
+    return Findings(changed, (), results)
+
+
+def factor_of_ten(review: Review) -> Findings:
+    """A value ten or a hundred times (or a tenth of) the median of its history: a lost or added point or zero."""
+    changed, results = {}, []
+    for values in histories(review):
+        if len(values) < MIN_HISTORY - 1:
+            continue
+        for position, row, value in values:
+            rest = median(other for place, _, other in values if place != position)
+            if not (value and rest):
+                continue
+            near = [f for f in (0.01, 0.1, 10, 100) if abs(value / rest / f - 1) < 0.15]
+            if near:
+                why = f"{_plain(value)} is about {near[0]:g} times its usual {_plain(rest)}: a lost point or zero?"
+                changed[position] = look(row, why)
+                results.append(noted(review, position, "factor of ten", f"{row.get('parameter')}: {why}"))
+    return Findings(changed, (), results)
+
+
+def contradictions(review: Review) -> Findings:
+    """Two different values of one thing within seconds by different stations, neither corrected nor approximate."""
+    changed, results = {}, []
+    for values in histories(review):
+        for (p, one, a), (q, two, b) in pairwise(values):
+            seconds = _seconds_apart(one, two)
+            told_twice = one.station and two.station and one.station != two.station
+            if a != b and told_twice and seconds is not None and seconds <= CONTRADICTION_S:
+                why = f"{_plain(a)} from {one.station}, {_plain(b)} from {two.station}, {seconds:.0f} s apart"
+                changed[p], changed[q] = look(one, why), look(two, why)
+                results.append(noted(review, p, "contradiction", f"{one.get('parameter')}: {why}", q, serious=True))
+    return Findings(changed, (), results)
+
+
+def _seconds_apart(one: Row, two: Row) -> float | None:
+    if one.place.start_s is None or two.place.start_s is None:
+        return None
+    return abs(two.place.start_s - one.place.start_s)
+
+
+def _plain(value: float) -> str:
+    return f"{value:g}"
