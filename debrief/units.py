@@ -1,0 +1,287 @@
+"""Units as they are spoken: canonical names, spoken and written forms, dimensions, exact conversion.
+
+Conventions: a unit's canonical name is its short written form ('psi', 'ft/s', 'percent'); a value in SI is
+value * factor + offset. Factors are NIST SP 811 (2008) Appendix B where listed there, else exact by definition.
+'pounds' and 'degrees' are open until the parameter is known: read_unit gives all fair readings, the likeliest first.
+A rate is composed of two units ('metres a minute' -> 'm/min') and needs no entry of its own.
+"""
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal, localcontext
+from functools import lru_cache
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """name: canonical; dimension: what it measures; factor, offset: to SI; spoken: words as said or written, lower case."""
+
+    name: str
+    dimension: str
+    factor: Decimal
+    offset: Decimal
+    spoken: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class UnitReading:
+    """A unit over words [start, end). name: the likeliest reading; others: further fair ones ('pounds': psi, lb, lbf)."""
+
+    start: int
+    end: int
+    name: str
+    others: tuple[str, ...] = ()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        return (self.name, *self.others)
+
+
+# name | dimension | factor to SI | offset | spoken forms (commas)
+_TABLE = """
+psi | pressure | 6894.757 | 0 | psi, psia, psid, psig, p s i, pounds per square inch, pound per square inch, pounds, pound
+bar | pressure | 100000 | 0 | bar, bars
+mbar | pressure | 100 | 0 | mbar, millibar, millibars
+hPa | pressure | 100 | 0 | hpa, hectopascal, hectopascals
+kPa | pressure | 1000 | 0 | kpa, kilopascal, kilopascals
+Pa | pressure | 1 | 0 | pascal, pascals
+MPa | pressure | 1000000 | 0 | mpa, megapascal, megapascals
+mmHg | pressure | 133.3224 | 0 | mmhg, millimeters of mercury, millimetres of mercury, millimeters mercury, torr, mm of mercury
+inHg | pressure | 3386.389 | 0 | inhg, inches of mercury, inches mercury
+inH2O | pressure | 249.0889 | 0 | inches of water, inches water
+cmH2O | pressure | 98.0665 | 0 | centimetres of water, centimeters of water
+atm | pressure | 101325 | 0 | atm, atmosphere, atmospheres
+deg | angle | 0.0174532925199433 | 0 | deg, degree, degrees, °
+rad | angle | 1 | 0 | rad, radian, radians
+mrad | angle | 0.001 | 0 | mrad, milliradian, milliradians
+F | temperature | 5/9 | 2298.35/9 | °f, degf, fahrenheit, degrees fahrenheit, degrees f, degree fahrenheit, deg f
+C | temperature | 1 | 273.15 | °c, degc, celsius, centigrade, degrees celsius, degrees centigrade, degrees c, deg c
+K | temperature | 1 | 0 | kelvin, kelvins
+percent | ratio | 0.01 | 0 | percent, %, pct, per cent
+ppm | ratio | 0.000001 | 0 | ppm, parts per million
+V | potential | 1 | 0 | volt, volts, vdc, vac, v
+mV | potential | 0.001 | 0 | millivolt, millivolts, mv
+kV | potential | 1000 | 0 | kilovolt, kilovolts, kv
+A | current | 1 | 0 | amp, amps, ampere, amperes, a
+mA | current | 0.001 | 0 | milliamp, milliamps, milliampere, milliamperes, ma
+Ah | charge | 3600 | 0 | ah, amp-hour, amp-hours, ampere-hour, ampere-hours, amp hour, amp hours, ampere hours
+W | power | 1 | 0 | watt, watts
+kW | power | 1000 | 0 | kilowatt, kilowatts, kw
+hp | power | 745.6999 | 0 | horsepower
+BTU/h | power | 0.2930711 | 0 | btu, btus, btu per hour, btus per hour
+Hz | frequency | 1 | 0 | hz, hertz, cycles per second
+kHz | frequency | 1000 | 0 | khz, kilohertz, kilocycles, kc
+MHz | frequency | 1000000 | 0 | mhz, megahertz, megacycles
+dB | level | 1 | 0 | db, decibel, decibels
+dBm | level | 1 | 0 | dbm
+ft | length | 0.3048 | 0 | ft, foot, feet
+in | length | 0.0254 | 0 | inch, inches
+yd | length | 0.9144 | 0 | yd, yard, yards
+mi | length | 1609.344 | 0 | mi, mile, miles, statute mile, statute miles
+nmi | length | 1852 | 0 | nmi, nautical mile, nautical miles, nauticals
+m | length | 1 | 0 | m, metre, metres, meter, meters
+km | length | 1000 | 0 | km, kilometre, kilometres, kilometer, kilometers, klick, klicks, k's
+cm | length | 0.01 | 0 | cm, centimetre, centimetres, centimeter, centimeters
+mm | length | 0.001 | 0 | mm, millimetre, millimetres, millimeter, millimeters
+fathom | length | 1.8288 | 0 | fathom, fathoms
+msw | pressure | 10000 | 0 | msw, metres of sea water, meters of sea water, metres sea water, meters sea water
+fsw | pressure | 3064.33 | 0 | fsw, feet of sea water, feet sea water
+kt | speed | 1852/3600 | 0 | kt, kts, knot, knots, knots indicated
+mph | speed | 0.44704 | 0 | mph
+km/h | speed | 1/3.6 | 0 | kph, kmh, km/h
+ft/s | speed | 0.3048 | 0 | fps, ft/s, ft/sec
+ft/min | speed | 0.00508 | 0 | fpm, ft/min
+Mach | Mach number | 1 | 0 | mach
+g | acceleration | 9.80665 | 0 | g, g's, gs, gees
+kg | mass | 1 | 0 | kg, kilo, kilos, kilogram, kilograms, kgs
+gram | mass | 0.001 | 0 | gram, grams
+t | mass | 1000 | 0 | tonne, tonnes, metric ton, metric tons
+lb | mass | 0.45359237 | 0 | lb, lbs
+oz | mass | 0.02834952 | 0 | oz, ounce, ounces
+ton | mass | 907.1847 | 0 | ton, tons
+N | force | 1 | 0 | newton, newtons
+kN | force | 1000 | 0 | kilonewton, kilonewtons, kn
+lbf | force | 4.448222 | 0 | lbf, pounds force, pounds of force, pounds of thrust
+Nm | torque | 1 | 0 | newton metre, newton metres, newton meter, newton meters
+ft-lb | torque | 1.355818 | 0 | foot pound, foot pounds, foot-pounds
+L | volume | 0.001 | 0 | l, litre, litres, liter, liters
+mL | volume | 0.000001 | 0 | ml, millilitre, millilitres, milliliter, milliliters, cc, ccs
+gal | volume | 0.003785412 | 0 | gal, gallon, gallons
+cu ft | volume | 0.02831685 | 0 | cubic foot, cubic feet
+m3 | volume | 1 | 0 | cubic metre, cubic metres, cubic meter, cubic meters
+L/min | flow | 0.001/60 | 0 | lpm, l/min
+gal/min | flow | 0.0000630901964 | 0 | gpm, gallons per minute
+bpm | rate | 1/60 | 0 | bpm, beats per minute, beats a minute, beats, breaths per minute
+rpm | rotation | 0.104719755119660 | 0 | rpm, rpms, revs, revs per minute, revolutions per minute
+frames/s | frame rate | 1 | 0 | frames per second, frames a second, frames/s
+kcal | energy | 4184 | 0 | kcal, kilocalorie, kilocalories
+J | energy | 1 | 0 | joule, joules
+kWh | energy | 3600000 | 0 | kilowatt hour, kilowatt hours, kwh
+ohm | resistance | 1 | 0 | ohm, ohms
+lux | illuminance | 1 | 0 | lux
+rad dose | dose | 0.01 | 0 | rads
+mSv | dose equivalent | 0.001 | 0 | millisievert, millisieverts
+s | time | 1 | 0 | s, sec, secs, second, seconds
+min | time | 60 | 0 | min, mins, minute, minutes
+h | time | 3600 | 0 | h, hr, hrs, hour, hours
+d | time | 86400 | 0 | day, days
+"""
+
+# Words that stand for several units; the parameter decides (see choose).
+_OPEN = {
+    "pounds": ("psi", "lb", "lbf"), "pound": ("psi", "lb", "lbf"), "lbs": ("lb", "psi", "lbf"),
+    "degrees": ("deg", "F", "C"), "degree": ("deg", "F", "C"), "°": ("deg", "F", "C"),
+    "millimeters": ("mm", "mmHg"), "millimeter": ("mm", "mmHg"), "millimetres": ("mm", "mmHg"),
+    "millimetre": ("mm", "mmHg"), "mm": ("mm", "mmHg"), "inches": ("in", "inHg", "inH2O"),
+    "miles": ("mi", "nmi"), "mile": ("mi", "nmi"), "kilos": ("kg", "kPa"), "metres": ("m", "msw"), "meters": ("m", "msw"),
+    "feet": ("ft", "fsw"), "kilometers": ("km", "km/h"), "kilometres": ("km", "km/h"), "mil": ("mm",),
+    "tons": ("t", "ton"), "ton": ("t", "ton"), "points": ("percent",),
+}
+# Short written forms that are also everyday words or letters: a unit only when written against figures ('24V', '5 V').
+_SHORT = {"a", "v", "g", "m", "s", "l", "h", "k's", "in", "c", "f", "min", "ma", "mv", "kn", "kv", "d", "rad", "mi"}
+_SECONDS = {"s": "second", "min": "minute", "h": "hour"}
+_PER = {"per", "a", "an", "each", "the", "/"}
+
+
+def _exact(cell: str) -> Decimal:
+    """A cell of the table: '0.3048', or a quotient '5/9' to 40 digits."""
+    above, _, below = cell.partition("/")
+    with localcontext() as context:
+        context.prec = 40
+        return Decimal(above) / Decimal(below or 1)
+
+
+def _load() -> dict[str, Unit]:
+    rows = (tuple(cell.strip() for cell in line.split("|")) for line in _TABLE.strip().splitlines())
+    return {name: Unit(name, dimension, _exact(factor), _exact(offset), tuple(s.strip() for s in spoken.split(",")))
+            for name, dimension, factor, offset, spoken in rows}
+
+
+UNITS: dict[str, Unit] = _load()
+_BY_FORM: dict[tuple[str, ...], str] = {}
+for _unit in UNITS.values():
+    for _form in (_unit.name.lower(), *_unit.spoken):
+        _BY_FORM.setdefault(tuple(_form.split()), _unit.name)
+_FIRST_WORDS = {form[0] for form in _BY_FORM} | set(_OPEN)
+_LONGEST = max(len(form) for form in _BY_FORM)
+_RATE_NAMES = {"ft/s": "ft/s", "ft/min": "ft/min", "nmi/h": "kt", "mi/h": "mph"}
+_RATE_DIMENSIONS = {("length", "time"): "speed", ("volume", "time"): "flow", ("angle", "time"): "angular rate"}
+
+
+def canonical(text: str | None) -> str | None:
+    """The canonical name of a unit as written by a person ('volts' -> 'V', 'deg F' -> 'F', 'm/s' stays); None for none.
+
+    A unit that is not known comes back as written, trimmed: a user's own unit is kept, only never converted.
+    """
+    if not text or not text.strip():
+        return None
+    plain = text.strip()
+    if plain in UNITS:
+        return plain
+    words = tuple(plain.lower().split())
+    found = _BY_FORM.get(words)
+    if found:
+        return found
+    top, _, below = plain.partition("/")
+    if below and (a := canonical(top)) and (b := canonical(below)):
+        return _RATE_NAMES.get(f"{a}/{b}", f"{a}/{b}")
+    return plain
+
+
+def dimension_of(name: str | None) -> str | None:
+    """What a canonical unit measures ('psi' -> 'pressure', 'm/min' -> 'speed'); None when not known."""
+    if name is None:
+        return None
+    if name in UNITS:
+        return UNITS[name].dimension
+    top, _, below = name.partition("/")
+    pair = (dimension_of(top), dimension_of(below)) if below else (None, None)
+    return None if None in pair else _RATE_DIMENSIONS.get(pair, f"{pair[0]}/{pair[1]}")  # type: ignore[arg-type]
+
+
+def compatible(a: str | None, b: str | None) -> bool:
+    """True when values in the two units can be compared (same dimension); a unit not known is compatible with itself."""
+    return a is not None and b is not None and (a == b or (dimension_of(a) is not None and dimension_of(a) == dimension_of(b)))
+
+
+def _scale(name: str) -> tuple[Decimal, Decimal]:
+    if name in UNITS:
+        return UNITS[name].factor, UNITS[name].offset
+    top, _, below = name.partition("/")
+    return _scale(top)[0] / _scale(below)[0], Decimal(0)
+
+
+def convert(value: Decimal, unit: str, to: str) -> Decimal:
+    """value in another unit of the same dimension, to 12 significant digits. Raises ValueError for unlike dimensions."""
+    if unit == to:
+        return value
+    if dimension_of(unit) is None or dimension_of(unit) != dimension_of(to):
+        raise ValueError(f"cannot turn {unit} ({dimension_of(unit)}) into {to} ({dimension_of(to)})")
+    with localcontext() as context:
+        context.prec = 40
+        (a, b), (c, d) = _scale(unit), _scale(to)
+        result = (value * a + b - d) / c
+        context.prec = 12
+        return +result
+
+
+def _form_at(words: Sequence[str], start: int) -> tuple[int, str] | None:
+    for length in range(min(_LONGEST, len(words) - start), 0, -1):
+        form = tuple(words[start:start + length])
+        if form in _BY_FORM and not (length == 1 and form[0] in _SHORT):
+            return start + length, _BY_FORM[form]
+        if length == 1 and form[0] in _OPEN:
+            return start + 1, _OPEN[form[0]][0]
+    return None
+
+
+def read_unit(words: Sequence[str], start: int) -> UnitReading | None:
+    """The unit whose words begin at start (words in lower case, no punctuation), the longest that fits; None for none.
+
+    'feet per second', 'metres a minute', 'litres a minute each' are composed rates.
+    """
+    if start >= len(words) or (words[start] not in _FIRST_WORDS and words[start] not in _BY_FORM_SINGLE):
+        return None
+    found = _form_at(words, start)
+    if found is None:
+        return None
+    end, name = found
+    below = _below(words, end)
+    if below:
+        end, name = below[0], canonical(f"{name}/{below[1]}") or name
+        return UnitReading(start, end, name)
+    others = _OPEN.get(words[start], ()) if end == start + 1 else ()
+    return UnitReading(start, end, name, tuple(other for other in others if other != name))
+
+
+_BY_FORM_SINGLE = {form[0] for form in _BY_FORM if len(form) == 1}
+_TIME_WORDS = {"second": "s", "sec": "s", "seconds": "s", "minute": "min", "min": "min", "hour": "h", "hr": "h", "inch": "in",
+               "foot": "ft", "metre": "m", "meter": "m", "litre": "L", "liter": "L"}
+
+
+def _below(words: Sequence[str], end: int) -> tuple[int, str] | None:
+    if end + 1 < len(words) and words[end] in _PER and words[end + 1] in _TIME_WORDS:
+        return end + 2, _TIME_WORDS[words[end + 1]]
+    return None
+
+
+_JOINED = re.compile(r"^([+-]?[\d.,/]+)(%|°[fc]?|[a-zµ'/0-9]+)$", re.IGNORECASE)
+
+
+@lru_cache(maxsize=4096)
+def joined_unit(word: str) -> str | None:
+    """The unit written against figures in one word ('24V' -> 'V', '36%' -> 'percent', '5ft' -> 'ft'); None for none."""
+    found = _JOINED.match(word.strip(".,?!;:"))
+    if not found:
+        return None
+    tail = found.group(2)
+    if tail in UNITS:
+        return tail
+    return _BY_FORM.get((tail.lower(),)) if tail.lower() not in {"a", "c", "b"} or tail in {"A", "C"} else None
+
+
+def choose(names: Sequence[str], dimension: str | None) -> str | None:
+    """Of several fair units the one of a dimension: ('psi', 'lb') and 'mass' -> 'lb'; the first when none is asked for."""
+    if dimension is None:
+        return names[0] if names else None
+    return next((name for name in names if dimension_of(name) == dimension), None)
