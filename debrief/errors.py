@@ -8,6 +8,7 @@
     |   +-- LexiconError        lexicon packs; carries all faults of all files at once
     |   +-- ModelError          weights: missing, unreadable, wrong digest
     +-- StoreError              the session store: newer version, damaged, locked, disk full, no permission
+    |   +-- ChangedMeanwhile    somebody else changed the row since the person looked
     +-- Interrupted             the user stopped the work; what was done is kept
 """
 from collections.abc import Sequence
@@ -73,6 +74,10 @@ class ModelError(InputError):
 
 class StoreError(DebriefError):
     """The session store cannot be used."""
+
+
+class ChangedMeanwhile(StoreError):
+    """The row is not what the person saw any more; nothing was written."""
 
 
 class Interrupted(DebriefError):

@@ -1,165 +1,85 @@
-"""The session file: who was on which loop, what was planned, which scales, limits and clocks apply.
+"""The session file, from the path a person gives to a checked Session. All faults of all its files come in one report.
 
-Only `recordings` is required. Unknown keys are warnings with the nearest known key, never refusals.
+A session may take stations, scales, limits and more from a campaign file that many sessions share (`campaign = "path.toml"`), and its
+cards from a sheet (`cards_from = "cards.csv"`). Of two entries with the same name the session's own stands.
 """
-import difflib
-import tomllib
-from datetime import datetime
-from pathlib import Path
-from typing import Any
-
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+from pathlib import Path, PureWindowsPath
 
 from .errors import Fault, SessionFileError
+from .session_faults import cross_faults, shape_faults, unknown_keys
+from .session_merge import gather
+from .session_model import (
+    Card,
+    Change,
+    ClockPlan,
+    Excluded,
+    Limit,
+    Loop,
+    Parameter,
+    PlannedRating,
+    PlannedReadout,
+    PollWords,
+    RecordingEntry,
+    Scale,
+    Session,
+    Station,
+    Step,
+    names_of,
+)
+
+__all__ = [
+    "Card", "Change", "ClockPlan", "Excluded", "Limit", "Loop", "Parameter", "PlannedRating", "PlannedReadout", "PollWords",
+    "RecordingEntry", "Scale", "Session", "Station", "Step", "base_name", "find_recording", "find_session", "load_session", "names_of",
+]
+SESSION_NAME = "session.toml"
 
 
-class _Part(BaseModel):
-    model_config = ConfigDict(extra="allow", frozen=True)
+def find_session(given: Path) -> Path:
+    """The session file itself, or the one in the folder given. Raises SessionFileError where there is none, or a choice."""
+    if given.is_file():
+        return given
+    if not given.is_dir():
+        raise SessionFileError("no such session file or folder", str(given),
+                               "give the TOML file or the folder that holds it; `debrief new` writes one")
+    if (given / SESSION_NAME).is_file():
+        return given / SESSION_NAME
+    found = sorted(given.glob("*.toml"))
+    if len(found) != 1:
+        names = ", ".join(path.name for path in found)
+        raise SessionFileError(f"several TOML files and none named {SESSION_NAME}: {names}" if found else "no session file in this folder",
+                               str(given), "name the file itself" if found else "write one with `debrief new`")
+    return found[0]
 
 
-class RecordingEntry(_Part):
-    """A sound file. channels: the loop on each; start: wall clock of its first sample."""
+def load_session(path: Path, *, to_hear: bool = False) -> tuple[Session, list[Fault]]:
+    """Read a session file (or the one in a folder); returns it and its warnings.
 
-    file: str
-    channels: tuple[str, ...] = ()
-    start: datetime | None = None
-    start_uncertainty_s: float | None = None
-
-
-class Loop(_Part):
-    name: str
-    code: str | None = None
-    channel: int | None = None
-    priority: int | None = None
-
-
-class Station(_Part):
-    """A position or person. short: its code in transcripts; rates: gives ratings; commentary: talks to the public."""
-
-    name: str
-    short: str | None = None
-    role: str = ""
-    loops: tuple[str, ...] = ()
-    aliases: tuple[str, ...] = ()
-    rates: bool = False
-    commentary: bool = False
+    to_hear: recordings must be named. Raises SessionFileError with every fault of the file, its campaign and its cards at once.
+    """
+    path = find_session(path)
+    parts = gather(path)
+    session, faults = shape_faults(parts)
+    faults = [*parts.faults, *faults, *cross_faults(session, parts)]
+    if to_hear and not session.recordings and not any(fault.path.startswith("recordings") for fault in faults):
+        faults.append(Fault("names no recording", "recordings", hint='write recordings = ["loop.wav"]'))
+    serious = [fault for fault in faults if not fault.warning]
+    if serious:
+        count = "a fault" if len(serious) == 1 else f"{len(serious)} faults"
+        raise SessionFileError(f"the session file has {count}", str(path), "mend what is named and run again", _in_order(faults))
+    return session, _in_order([*faults, *unknown_keys(session, parts)])
 
 
-class Scale(_Part):
-    name: str
-    low: float
-    high: float
-    best: float | None = None
-    whole_numbers: bool = False
-    note: str = ""
+def _in_order(faults: list[Fault]) -> list[Fault]:
+    return sorted(faults, key=lambda fault: (fault.warning, fault.line or 0))
 
 
-class Step(_Part):
-    id: str
-    text: str = ""
+def base_name(file: str) -> str:
+    """The last part of a file name, written with either kind of slash."""
+    return PureWindowsPath(file).name
 
 
-class PlannedRating(_Part):
-    axes: tuple[str, ...]
-    scale: str | None = None
-    by: tuple[str, ...] = ()
-    each: dict[str, tuple[str, ...]] = Field(default_factory=dict)
-    when: dict[str, str] = Field(default_factory=dict)
+def find_recording(file: str, beside: Path, folder: Path | None = None) -> Path | None:
+    """Where a recording lies: as named, from the session file's folder; else by its base name in the folder given; else None."""
+    places = [beside / file, *([folder / base_name(file)] if folder else [])]
+    return next((place for place in places if place.is_file()), None)
 
-
-class PlannedReadout(_Part):
-    what: str
-    unit: str | None = None
-    subject: str | None = None
-    also_called: tuple[str, ...] = ()
-
-
-class Card(_Part):
-    id: str
-    title: str = ""
-    spoken: tuple[str, ...] = ()
-    steps: tuple[Step, ...] = ()
-    ratings: tuple[PlannedRating, ...] = ()
-    readouts: tuple[PlannedReadout, ...] = ()
-
-
-class Limit(_Part):
-    what: str
-    unit: str | None = None
-    min: float | None = None
-    max: float | None = None
-    applies_to: str | None = None
-
-
-class ClockPlan(_Part):
-    name: str
-    starts: str | None = None
-    from_: str | None = Field(default=None, alias="from")
-    counts: str = "up"
-    from_s: float | None = None
-    limit_s: float | None = None
-    limit_min: float | None = None
-    limit_note: str = ""
-
-
-class PollWords(_Part):
-    go: tuple[str, ...] = ("GO",)
-    no_go: tuple[str, ...] = ("NO GO",)
-    stand_by: tuple[str, ...] = ("stand by",)
-
-
-class Session(_Part):
-    title: str = ""
-    place: str = ""
-    recordings: tuple[RecordingEntry, ...] = ()
-    units: dict[str, str] = Field(default_factory=dict)
-    poll_words: PollWords = Field(default_factory=PollWords)
-    loops: tuple[Loop, ...] = ()
-    stations: tuple[Station, ...] = ()
-    scales: tuple[Scale, ...] = ()
-    cards: tuple[Card, ...] = ()
-    limits: tuple[Limit, ...] = ()
-    clocks: tuple[ClockPlan, ...] = ()
-
-    @field_validator("recordings", mode="before")
-    @classmethod
-    def _names_or_tables(cls, given: Any) -> Any:
-        return [{"file": item} if isinstance(item, str) else item for item in given] if isinstance(given, list) else given
-
-    def station(self, name: str | None) -> Station | None:
-        """The station with this name, short form or alias (case does not count)."""
-        if not name:
-            return None
-        wanted = name.casefold()
-        for station in self.stations:
-            if wanted in {n.casefold() for n in (station.name, station.short or station.name, *station.aliases)}:
-                return station
-        return None
-
-
-def load_session(path: Path) -> tuple[Session, list[Fault]]:
-    """Read a session file; returns it and its warnings. Raises SessionFileError with every fault at once."""
-    try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise SessionFileError("no such session file", str(path), "give the TOML file or the folder that holds it") from None
-    except tomllib.TOMLDecodeError as error:
-        raise SessionFileError(f"not valid TOML: {error}", str(path), "mend that line") from error
-    try:
-        session = Session.model_validate(data)
-    except ValidationError as error:
-        faults = [Fault(item["msg"], ".".join(str(p) for p in item["loc"])) for item in error.errors()]
-        raise SessionFileError("the session file has faults", str(path), "mend them and run again", faults) from error
-    return session, list(_unknown_keys(session, ""))
-
-
-def _unknown_keys(part: BaseModel, path: str):
-    known = [info.alias or name for name, info in type(part).model_fields.items()]
-    for key in part.model_extra or {}:
-        near = difflib.get_close_matches(key, known, 1)
-        yield Fault("unknown key", f"{path}{key}", hint=f"did you mean {near[0]!r}?" if near else "", warning=True)
-    for name in type(part).model_fields:
-        value = getattr(part, name)
-        for index, item in enumerate(value if isinstance(value, tuple) else (value,)):
-            if isinstance(item, BaseModel):
-                yield from _unknown_keys(item, f"{path}{name}{f'[{index}]' if isinstance(value, tuple) else ''}.")

@@ -1,49 +1,90 @@
-"""Segments to turns: who speaks, to whom, and where one stretch of speech ends.
+"""Segments to turns: who speaks, to whom, on which loop, and where one stretch of speech ends.
 
-Saved transcripts with speakers: a turn a line. Recognised sound: words are joined across segments and cut at pauses.
+Saved transcripts with speakers: a turn a line. Recognised sound: words are joined across segments and cut again.
 """
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
-from itertools import pairwise
+from dataclasses import dataclass, replace
 
 from ..records.sound import Segment, Source
 from ..records.talk import Token, Turn
 from ..session import Session
-from ..timebase import RecordingClock, Span
+from ..timebase import RecordingClock
+from .attribution import NAMED, attribute
+from .callsigns import Call, CallBook, read_call
+from .commentary import mark_commentary
+from .copies import set_copies_aside
+from .cutting import Spoken, cut_channel, spoken_words
 
-PAUSE_S = 0.6
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """A stretch of tokens of one speaker, before it is placed: the segment it begins in, and its voice where known."""
+
+    segment: Segment
+    tokens: tuple[Token, ...]
+    voice: str | None = None
 
 
 def cut_turns(segments: Sequence[Segment], tokens: Mapping[str, Sequence[Token]], session: Session,
               clocks: Mapping[str, RecordingClock] | None = None) -> tuple[Turn, ...]:
     """Turns of all used segments, in session time. tokens: each segment's words as read (from wording), by segment id."""
-    clocks = clocks or {}
-    pieces = [(segment, run) for segment in segments if not segment.set_aside
-              for run in _runs(segment, tokens.get(segment.segment, ()))]
-    turns = [_turn(segment, run, session, clocks) for segment, run in pieces]
-    if all(turn["start_s"] is not None for turn in turns):
-        turns.sort(key=lambda turn: turn["start_s"])
-    return tuple(Turn(index=index, **turn) for index, turn in enumerate(turns))
+    book = CallBook.of(session)
+    pieces = _pieces([segment for segment in segments if not segment.set_aside], tokens, book)
+    placed = _in_order([(_turn(piece, session, clocks or {}), piece.voice) for piece in pieces])
+    turns = [replace(turn, index=index) for index, (turn, _) in enumerate(placed)]
+    calls = [read_call(turn.tokens, book) for turn in turns]
+    turns = mark_commentary(turns, session, frozenset(i for i, call in enumerate(calls) if call.by or call.to))
+    turns = attribute(turns, calls, [voice for _, voice in placed], session)
+    turns = [_on_loop(turn, session) for turn in turns]
+    return tuple(set_copies_aside(turns, clocks or {}))
 
 
-def _runs(segment: Segment, tokens: Sequence[Token]) -> list[Sequence[Token]]:
-    if segment.speaker is not None or not all(token.span for token in tokens):
-        return [tokens] if tokens else []
-    cuts = [i + 1 for i, (a, b) in enumerate(pairwise(tokens))
-            if a.span and b.span and b.span.start_s - a.span.end_s > PAUSE_S]
-    return [tokens[a:b] for a, b in pairwise([0, *cuts, len(tokens)]) if tokens[a:b]]
+def _pieces(segments: Sequence[Segment], tokens: Mapping[str, Sequence[Token]], book: CallBook) -> list[_Piece]:
+    """Lines with a speaker, or without times for their words, as they are; other words cut anew channel by channel."""
+    whole: list[_Piece] = []
+    channels: dict[Source | None, list[Spoken]] = defaultdict(list)
+    for segment in segments:
+        given = tuple(tokens.get(segment.segment, ()))
+        if segment.speaker is not None or not all(token.span for token in given):
+            whole += [_Piece(segment, given, segment.voice)] if given else []
+        else:
+            channels[segment.source] += spoken_words(segment, given)
+    return whole + [_piece(run) for words in channels.values() for run in cut_channel(words, book)]
 
 
-def _turn(segment: Segment, run: Sequence[Token], session: Session, clocks: Mapping[str, RecordingClock]) -> dict:
-    spans = [token.span for token in run if token.span]
-    span: Span | None = spans[0].hull(spans[-1]) if spans else segment.span
-    source: Source | None = segment.source
-    clock = clocks.get(source.recording if source else "", RecordingClock())
+def _piece(run: Sequence[Spoken]) -> _Piece:
+    voices = Counter(word.segment.voice for word in run if word.segment.voice)
+    return _Piece(run[0].segment, tuple(word.token for word in run), voices.most_common(1)[0][0] if voices else None)
+
+
+def _in_order(placed: list[tuple[Turn, str | None]]) -> list[tuple[Turn, str | None]]:
+    """By session time where every turn has one, else as given."""
+    if any(turn.start_s is None for turn, _ in placed):
+        return placed
+    return sorted(placed, key=lambda item: item[0].start_s or 0.0)
+
+
+def _turn(piece: _Piece, session: Session, clocks: Mapping[str, RecordingClock]) -> Turn:
+    segment = piece.segment
+    spans = [token.span for token in piece.tokens if token.span]
+    span = spans[0].hull(spans[-1]) if spans else segment.span
+    clock = clocks.get(segment.source.recording if segment.source else "", RecordingClock())
     station = session.station(segment.speaker)
-    return {
-        "tokens": tuple(run), "station": station.name if station else segment.speaker, "loop": segment.loop,
-        "start_s": clock.to_session_s(span.start_s) if span else None,
-        "end_s": clock.to_session_s(span.end_s) if span else None,
-        "line_index": segment.line_index, "source": source, "span": span,
-        "commentary": bool(station and station.commentary),
-        "attribution": ("named in the transcript",) if segment.speaker else (),
-    }
+    return Turn(
+        0, piece.tokens, station.name if station else segment.speaker, None, segment.loop,
+        clock.to_session_s(span.start_s) if span else None, clock.to_session_s(span.end_s) if span else None,
+        segment.line_index, segment.source, span, bool(station and station.commentary),
+        (NAMED,) if segment.speaker else ())
+
+
+def _on_loop(turn: Turn, session: Session) -> Turn:
+    """The loop of the channel; on a channel that mixes loops, the only loop of the station, if it is surely that station."""
+    if turn.loop is not None:
+        return turn
+    if len(session.loops) == 1:
+        return replace(turn, loop=session.loops[0].name)
+    station = session.station(turn.station)
+    if station and len(station.loops) == 1 and any("name" in ground for ground in turn.attribution):
+        return replace(turn, loop=station.loops[0], attribution=(*turn.attribution, f"{station.name} is only on {station.loops[0]}"))
+    return turn

@@ -33,8 +33,8 @@ class Talk:
         return tuple(read_times([token.text for token in turn.tokens], self.numbers[turn.index]) for turn in self.turns)
 
     def operational(self) -> Iterator[Turn]:
-        """The turns that may give rows: all but commentary."""
-        return (turn for turn in self.turns if not turn.commentary)
+        """The turns that may give rows: all but commentary and what was set aside (copies of talk on another loop)."""
+        return (turn for turn in self.turns if not turn.commentary and not turn.set_aside)
 
     def claim(self, turn: Turn, start: int, end: int, kind: str) -> None:
         for index in range(start, end):

@@ -1,12 +1,22 @@
 """The interface of every recogniser: hear a window, weigh candidate texts against a span. Hearing knows no lexicon."""
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 Sound = NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """Verified weights on this machine. digest: sha256 over the digests of all their files."""
+
+    name: str
+    folder: Path
+    digest: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,6 +42,7 @@ class Turn:
 
     start_s, end_s: session seconds (None when unknown); station: the station's name in the session file, else the speaker code as
     given, else None; attribution: why that station; addressee: whom it speaks to. commentary: talk to the public.
+    answers: index of the turn it replies to; set_aside: why it may give no rows ('' = used), such as a copy heard on another loop.
     """
 
     index: int
@@ -56,6 +57,8 @@ class Turn:
     span: Span | None = None
     commentary: bool = False
     attribution: tuple[str, ...] = ()
+    answers: int | None = None
+    set_aside: str = ""
 
     @property
     def text(self) -> str:

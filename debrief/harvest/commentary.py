@@ -1,0 +1,89 @@
+"""Talk to the public on a working loop: kept, and kept apart. No row may come from it.
+
+Common practice, no source: commentary greets and addresses listeners, tells of the crew in the third person, explains, and
+runs in long plain sentences without callsigns. One such sign is chance; a turn is held for commentary by the sum of signs,
+and its neighbours without any call follow it. A session that names its stations and no commentator needs more.
+"""
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+from ..records.talk import Turn
+from ..session import Session
+
+_ENOUGH = 3.0
+_ENOUGH_UNPLANNED = 4.5
+_FOLLOWS_S = 1.6
+_SIGNS: tuple[tuple[float, str], ...] = (
+    (3.0, r"\b(ladies and gentlemen|boys and girls|for the (children|kids)|if you('ve| have)? just joined|welcome (to|everybody|everyone)|"
+          r"warm welcome|good (morning|afternoon|evening) (from|everybody|everyone|ladies)|thank you for (coming|joining|watching)|"
+          r"(for|to) our (viewers|visitors|guests|listeners)|open (day|house))"),
+    (2.0, r"\b(visitors?|spectators?|audience|viewers|grandstand|crowd|guests|folks|families|public affairs)\b"),
+    (2.0, r"\b(in front of you|behind the glass|(what|that \w+) you (may |can |now )?(see|hear|are seeing|are hearing)|"
+          r"you (can|may|might|will) (now )?(see|hear|watch|have (seen|heard))|as you can see|a good time to|hold on to your)\b"),
+    (1.5, r"\b(that is quite (normal|common)|means (that )?(it|she|he|they|the)\b|a bit like|as much as (a|an|two|three|four|ten|\w+ty) \w+|"
+          r"in other words|nothing to worry)\b"),
+    (1.5, r"\b(the (pilots?|divers?|crew|team|subject|test subject|supervisor|astronauts?|flight crew|volunteers|person in|"
+          r"gentleman|lady|conductor|controllers?))\b.{0,40}\b(is|are|has|have|will|must|can|could|who)\b"),
+    (1.0, r"\b(that (gentleman|lady)|last year|in a few (moments|minutes)|the countdown (is|has)|everybody aboard|"
+          r"is (now )?being|are (now )?being|what a (splash|sight|view|landing)|we expect)\b"),
+    (1.0, r"\b(he|she|they) (can|could|will|must|would|may|has|have)\b"),
+    (0.5, r"\b(so called|called a|slowly|colou?r|orange|full size|soft|beautiful)\b"),
+)
+_COMPILED = tuple((weight, re.compile(pattern)) for weight, pattern in _SIGNS)
+_WORKING = re.compile(r"\b(roger|copy|copied|over|wilco|say again|stand by|standby|affirm(ative)?|negative|go for|no go|mark|step|card|"
+                      r"comm? check|radio check|i('ve| have)|i'm|my|please|psi|percent)\b")
+
+
+def mark_commentary(turns: Sequence[Turn], session: Session, named: frozenset[int]) -> list[Turn]:
+    """Turns with commentary marked by its language. named: indexes of turns whose words name a station in a call.
+
+    Turns with a known speaker are left as they are: there the station decides.
+    """
+    enough = _ENOUGH if not session.stations or any(s.commentary for s in session.stations) else _ENOUGH_UNPLANNED
+    name = next((s.name for s in session.stations if s.commentary), None)
+    scores = [0.0 if _speaker_given(turn) else public_score(turn.text, turn.index in named) for turn in turns]
+    marked = [score >= enough for score in scores]
+    _spread(turns, scores, marked, named)
+    return [_as_commentary(turn, name) if mark else turn for turn, mark in zip(turns, marked, strict=True)]
+
+
+def _speaker_given(turn: Turn) -> bool:
+    return "named in the transcript" in turn.attribution
+
+
+def public_score(text: str, has_call: bool = False) -> float:
+    """How much a stretch of talk sounds like talk to the public (3 and more: it does)."""
+    plain = text.lower().replace("’", "'")
+    score = sum(weight for weight, sign in _COMPILED if sign.search(plain))
+    words = len(plain.split())
+    if score and words >= 16:
+        score += 0.5 + min(words, 45) / 45
+    score -= 0.75 * len(_WORKING.findall(plain))
+    return score - (2.0 if has_call else 0.0)
+
+
+def _spread(turns: Sequence[Turn], scores: Sequence[float], marked: list[bool], named: frozenset[int]) -> None:
+    """Neighbours on the channel without pause or call, that do not sound like work, belong to the same commentary."""
+    order = list(range(len(turns)))
+    for step in (order, order[::-1]):
+        last: dict[object, int] = {}
+        for index in step:
+            turn = turns[index]
+            before = last.get(turn.source)
+            if (before is not None and marked[before] and not marked[index] and index not in named
+                    and not _speaker_given(turn) and scores[index] >= 0 and _close(turns[before], turn)
+                    and len(turn.tokens) >= 4):
+                marked[index] = True
+            last[turn.source] = index
+
+
+def _close(one: Turn, other: Turn) -> bool:
+    if one.start_s is None or other.start_s is None or one.end_s is None or other.end_s is None:
+        return False
+    return max(one.start_s, other.start_s) - min(one.end_s, other.end_s) < _FOLLOWS_S
+
+
+def _as_commentary(turn: Turn, name: str | None) -> Turn:
+    return replace(turn, commentary=True, station=turn.station or name,
+                   attribution=(*turn.attribution, "sounds like talk to the public"))

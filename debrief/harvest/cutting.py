@@ -1,0 +1,84 @@
+"""Where one stretch of speech ends and the next begins, in recognised words of one channel.
+
+A recogniser cuts by its own lights: one segment may hold a question and its answer, and one sentence may lie in two segments.
+Here words of a channel are joined in time order and cut again: at pauses, sooner where a call, a question or an acknowledgement
+stands at the border, later inside a list of numbers or a sentence. Voices, where segments carry them, move the limits.
+"""
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..records.sound import Segment
+from ..records.talk import Token
+from .callsigns import CallBook, plain_word
+
+PAUSE_S = 0.6
+"""Silence that ends a turn behind a finished sentence; other borders need more or less (see _limit_s)."""
+_SAME_VOICE_S, _OTHER_VOICE_S = 1.5, 0.2
+_ANSWERS = frozenset("roger copy copied wilco affirm affirmative negative go ready thanks thank yes no loud wait understood okay".split())
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """One word with what its segment knows of it."""
+
+    token: Token
+    segment: Segment
+    start_s: float
+    end_s: float
+
+
+def spoken_words(segment: Segment, tokens: Sequence[Token]) -> list[Spoken]:
+    """The words of a segment that has times for all of them."""
+    return [Spoken(token, segment, token.span.start_s, token.span.end_s) for token in tokens if token.span is not None]
+
+
+def cut_channel(words: Sequence[Spoken], book: CallBook) -> list[list[Spoken]]:
+    """The words of one channel, in order, as runs of one speaker each."""
+    words = sorted(words, key=lambda word: word.start_s)
+    runs: list[list[Spoken]] = []
+    plain = [plain_word(word.token) for word in words]
+    for index, word in enumerate(words):
+        if not runs or _ends_before(words, plain, index, len(runs[-1]), book):
+            runs.append([])
+        runs[-1].append(word)
+    return runs
+
+
+def _ends_before(words: Sequence[Spoken], plain: Sequence[str], index: int, length: int, book: CallBook) -> bool:
+    before, after = words[index - 1], words[index]
+    return after.start_s - before.end_s > _limit_s(words, plain, index, length, book)
+
+
+def _limit_s(words: Sequence[Spoken], plain: Sequence[str], index: int, length: int, book: CallBook) -> float:
+    """The pause that would end the turn before this word."""
+    before, after = words[index - 1], words[index]
+    voices = before.segment.voice, after.segment.voice
+    if all(voices) and before.segment is not after.segment:
+        return _SAME_VOICE_S if voices[0] == voices[1] else _OTHER_VOICE_S
+    if _is_bare_call(plain[index - length:index], book):
+        return 0.3
+    if _counts(before.token, plain[index - 1]) and _counts(after.token, plain[index]):
+        return 1.3
+    if not before.token.ends_clause:
+        return 0.8
+    if before.token.ends_sentence and (before.token.text.rstrip().endswith("?") or plain[index] in _ANSWERS):
+        return 0.45
+    if book.at(plain[index:index + book.longest], 0):
+        return 0.4
+    return PAUSE_S if before.token.ends_sentence else 0.8
+
+
+def _is_bare_call(plain: Sequence[str], book: CallBook) -> bool:
+    """'Yellow?', 'And Gas?': nothing but a name, which waits for an answer."""
+    if not 0 < len(plain) <= book.longest + 1:
+        return False
+    mention = book.at(plain, 0) or (book.at(plain, 1) if plain[0] in {"and", "okay"} else None)
+    return mention is not None and mention.end == len(plain)
+
+
+def _counts(token: Token, plain: str) -> bool:
+    return any(char.isdigit() for char in plain) or token.norm in _TENS
+
+
+_TENS = frozenset("thirteen fourteen fifteen sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty "
+                  "ninety hundred thousand half point".split())

@@ -1,0 +1,228 @@
+"""Sound files, streamed: any format and rate in, 16 kHz float32 out, one channel at a time, never a whole file in memory.
+
+Times are kept by the stamps of the frames, never by counting what happened to decode: a damaged stretch leaves a hole of its true
+length. Channels are counted over all sound streams of a file. Second 0 is the first moment of the file, as players show it.
+"""
+import re
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import av
+import numpy as np
+from av.error import FFmpegError
+
+from ..errors import RecordingError
+from ..timebase import HEARING_RATE_HZ, Span
+from .recogniser import Sound
+from .resampling import Resampler, as_float
+
+_FORMATS = ("wav,w64,flac,mp3,mov,mp4,m4a,3gp,3g2,mj2,ogg,matroska,webm,matroska,webm,aac,ac3,aiff,caf,au,mpegts,mpeg,avi,asf,amr")
+_OPTIONS = {"format_whitelist": _FORMATS, "protocol_whitelist": "file"}
+_ADDRESS = re.compile(r"^[a-zA-Z][a-zA-Z0-9+.\-]+:(//|[^\\/])")
+STAMP_TOLERANCE_S = 0.03
+"""Frames whose stamps lie this close to the end of the frame before are one stretch (containers round stamps to 1 ms and worse)."""
+_PREROLL_S = 0.5
+_MAX_BAD_PACKETS = 100_000
+
+
+@dataclass(frozen=True, slots=True)
+class Probe:
+    """What a file says of itself. streams: channels of each sound stream; duration_s: by its container, None if it does not say."""
+
+    path: Path
+    container: str
+    codec: str
+    rate_hz: int
+    streams: tuple[int, ...]
+    duration_s: float | None
+    start_s: float
+
+    @property
+    def channels(self) -> int:
+        return sum(self.streams)
+
+    def stream_of(self, channel: int) -> tuple[int, int]:
+        """(stream, channel within it) of a channel of the file; RecordingError when the file has no such channel."""
+        rest = channel
+        for stream, count in enumerate(self.streams):
+            if 0 <= rest < count:
+                return stream, rest
+            rest -= count
+        raise RecordingError(f"channel {channel} asked for, but the file has {self.channels} (counted from 0)", str(self.path),
+                             "name one of the file's channels in the session file")
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Readable sound of one channel, from sample start (16 kHz, recording's clock). What lies between blocks could not be read."""
+
+    channel: int
+    start: int
+    sound: Sound
+
+    @property
+    def end(self) -> int:
+        return self.start + len(self.sound)
+
+
+def probe(path: Path) -> Probe:
+    """Read what the file says of itself, without decoding it. Raises RecordingError for what is no sound file."""
+    with _opened(path) as container:
+        streams = tuple(stream.codec_context.channels for stream in container.streams.audio)
+        first = container.streams.audio[0]
+        length = container.duration / 1e6 if container.duration else _length_by_packets(container)
+        return Probe(path, container.format.name, first.codec_context.name, first.codec_context.sample_rate, streams, length,
+                     _start_s(container))
+
+
+def read_blocks(path: Path, channels: Sequence[int] = (0,), start_s: float = 0.0, end_s: float | None = None) -> Iterator[Block]:
+    """Readable sound of the channels within [start_s, end_s), in blocks of about a second, in time order for each channel.
+
+    Channels of one stream come from one reading of the file; those of different streams follow each other.
+    """
+    info = probe(path)
+    wanted: dict[int, list[tuple[int, int]]] = {}
+    for channel in channels:
+        stream, inner = info.stream_of(channel)
+        wanted.setdefault(stream, []).append((channel, inner))
+    for stream, pairs in wanted.items():
+        with _opened(path) as container:
+            yield from _blocks_of_stream(container, stream, pairs, start_s, end_s)
+
+
+def read_span(path: Path, channel: int, span: Span) -> Sound:
+    """The samples of a span (16 kHz mono float32); zeros where nothing could be read. The same call gives the same samples."""
+    out = np.zeros(span.end - span.start, np.float32)
+    for block in read_blocks(path, (channel,), span.start_s, span.end_s):
+        first, last = max(block.start, span.start), min(block.end, span.end)
+        if first < last:
+            out[first - span.start:last - span.start] = block.sound[first - block.start:last - block.start]
+    return out
+
+
+def check_path(name: str | Path) -> Path:
+    """The path of a sound file, or a RecordingError: an address, nothing there, a folder, nothing in it."""
+    text = str(name)
+    path = Path(name).expanduser()
+    if not path.exists() and _ADDRESS.match(text) and not re.match(r"^[a-zA-Z]:[\\/]", text):
+        raise RecordingError("an address is not a recording; nothing is fetched from a network", text,
+                             "save the sound as a file and give its path")
+    try:
+        if path.is_dir():
+            raise RecordingError("this is a folder, not a sound file", text, "name the sound file in it")
+        size = path.stat().st_size
+        with path.open("rb"):
+            pass
+    except FileNotFoundError:
+        raise RecordingError("no such sound file", text, "check the name, or give --recordings the folder that holds it") from None
+    except OSError as error:
+        raise RecordingError(f"the file cannot be opened: {error.strerror or error}", text, "check its permissions") from error
+    if size == 0:
+        raise RecordingError("the file is empty (0 bytes)", text, "copy it again from the recorder")
+    return path
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[Any]:
+    checked = check_path(path)
+    try:
+        container = av.open(str(checked.resolve()), options=_OPTIONS, metadata_errors="replace")
+    except (FFmpegError, ValueError, OSError) as error:
+        raise RecordingError("not a sound file that can be read (WAV, FLAC, MP3, M4A, Ogg, Opus, or a film with sound)", str(path),
+                             "check that it is a recording and was copied whole") from error
+    with container:
+        if not container.streams.audio or not all(s.codec_context and s.codec_context.channels for s in container.streams.audio):
+            raise RecordingError("the file holds no sound", str(path), "give the file that has the recorded loops")
+        yield container
+
+
+def _start_s(container: Any) -> float:
+    return (container.start_time or 0) / 1e6
+
+
+def _length_by_packets(container: Any) -> float | None:
+    # Some containers do not say how long they are (a film that was streamed to disk, a bare stream): the stamps of their packets do.
+    stream, end = container.streams.audio[0], None
+    try:
+        for packet in container.demux(stream):
+            if packet.pts is not None:
+                end = float((packet.pts + (packet.duration or 0)) * stream.time_base)
+    except FFmpegError:
+        pass
+    return None if end is None else end - _start_s(container)
+
+
+def _blocks_of_stream(container: Any, index: int, pairs: list[tuple[int, int]], start_s: float,
+                      end_s: float | None) -> Iterator[Block]:
+    stream = container.streams.audio[index]
+    stream.thread_type = "NONE"
+    zero_s = _start_s(container)
+    if start_s > 1.0:
+        _seek(container, stream, start_s + zero_s)
+    resampler: Resampler | None = None
+    for at_s, frame in _stamped(container, stream, zero_s):
+        if end_s is not None and at_s > end_s + _PREROLL_S:
+            break
+        if at_s + frame.samples / frame.sample_rate < start_s - _PREROLL_S:
+            continue
+        if resampler is None or not resampler.goes_on(at_s, frame.sample_rate, STAMP_TOLERANCE_S):
+            if resampler is not None:
+                yield from _named(pairs, resampler.finish())
+            resampler = Resampler(at_s, frame.sample_rate, [inner for _, inner in pairs])
+        yield from _named(pairs, resampler.feed(as_float(frame)))
+    if resampler is not None:
+        yield from _named(pairs, resampler.finish())
+
+
+def _named(pairs: list[tuple[int, int]], pieces: tuple[int, list[Sound]] | None) -> Iterator[Block]:
+    if pieces is not None:
+        start, sounds = pieces
+        for (channel, _), sound in zip(pairs, sounds, strict=True):
+            yield Block(channel, start, sound)
+
+
+def _seek(container: Any, stream: Any, at_s: float) -> None:
+    if container.format.name in {"mp3", "aac"}:
+        return  # no index and no stamps: a seek would only guess, so these are read from the start
+    try:
+        container.seek(int(max(0.0, at_s - 1.0) / stream.time_base), stream=stream, backward=True)
+    except FFmpegError:
+        container.seek(0)
+
+
+def _stamped(container: Any, stream: Any, zero_s: float) -> Iterator[tuple[float, Any]]:
+    """Frames with the second at which each begins; frames that cannot be decoded are left out, so their time stays a hole."""
+    follows_s = 0.0
+    shift_s: float | None = None
+    for frame in _frames(container, stream):
+        at_s = follows_s if frame.pts is None else float(frame.pts * frame.time_base) - zero_s
+        if shift_s is None:  # the few milliseconds that an encoder puts before the first sound are no hole
+            shift_s = at_s if abs(at_s) < 0.15 else 0.0
+        at_s = max(0.0, at_s - shift_s)
+        if at_s < follows_s - 10 * STAMP_TOLERANCE_S:  # stamps began anew (recordings put one behind the other): go on counting
+            shift_s += at_s - follows_s
+            at_s = follows_s
+        follows_s = at_s + frame.samples / frame.sample_rate
+        yield at_s, frame
+
+
+def _frames(container: Any, stream: Any) -> Iterator[Any]:
+    bad = 0
+    packets = container.demux(stream)
+    while bad < _MAX_BAD_PACKETS:
+        try:
+            packet = next(packets)
+            yield from (frame for frame in packet.decode() if frame.samples and frame.sample_rate)
+        except StopIteration:
+            return
+        except (FFmpegError, ValueError):
+            bad += 1
+            packets = container.demux(stream)
+
+
+def duration_samples(info: Probe) -> int:
+    """A file's length by its container in samples at 16 kHz; 0 where the container does not say."""
+    return round((info.duration_s or 0.0) * HEARING_RATE_HZ)

@@ -1,0 +1,173 @@
+"""What can be wrong in a session file beyond its TOML: wrong types and values, names that point nowhere, limits the wrong way round.
+
+Faults stop the work; warnings are told and the work goes on. Each names its path and line and, where a name is close, the likely one.
+"""
+import difflib
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from .errors import Fault
+from .session_merge import Parts, Where
+from .session_model import Session, names_of
+
+_HINTS = {
+    "missing": "this key is required", "float_type": "write a number, without quotes", "int_type": "write a whole number",
+    "string_type": 'write text in quotes, such as "Winch"', "bool_type": "write true or false", "tuple_type": "write a list in [ ]",
+    "dict_type": "write a table", "model_type": "write a table", "model_attributes_type": "write a table",
+    "datetime_type": "write a date and time, such as 2031-05-14T13:58:20+02:00",
+}
+
+
+def shape_faults(parts: Parts) -> tuple[Session, list[Fault]]:
+    """The session read from merged parts, and what is wrong in shape; an empty Session where it cannot be read at all."""
+    try:
+        return Session.model_validate(parts.data), []
+    except ValidationError as error:
+        return Session(), [_shape_fault(item, parts) for item in error.errors()]
+
+
+def _shape_fault(item: Any, parts: Parts) -> Fault:
+    where: Where = tuple(part for part in item["loc"] if isinstance(part, int) or not str(part).startswith("function-"))
+    what = str(item["msg"]).removeprefix("Value error, ")
+    return parts.fault(what[:1].lower() + what[1:], where, _HINTS.get(item["type"], ""))
+
+
+def cross_faults(session: Session, parts: Parts) -> list[Fault]:
+    """Faults and warnings that need more than one entry, or more than one key, to be seen."""
+    return [fault for find in (_reversed, _twice, _unknown_loops, _unknown_stations, _unknown_scales, _empty_names, _starts, _clocks)
+            for fault in find(session, parts)]
+
+
+def _reversed(session: Session, parts: Parts) -> Iterator[Fault]:
+    for index, scale in enumerate(session.scales):
+        if scale.low >= scale.high:
+            yield parts.fault(f"the scale {scale.name!r} runs from {scale.low:g} to {scale.high:g}", ("scales", index, "low"),
+                              "low must be below high; are they swapped?")
+        elif scale.best is not None and not scale.low <= scale.best <= scale.high:
+            yield parts.fault(f"best = {scale.best:g} lies off the scale {scale.name!r}", ("scales", index, "best"),
+                              f"give a value from {scale.low:g} to {scale.high:g}")
+    for index, limit in enumerate(session.limits):
+        if limit.min is not None and limit.max is not None and limit.min > limit.max:
+            yield parts.fault(f"the limits of {limit.what!r} are reversed: min {limit.min:g}, max {limit.max:g}",
+                              ("limits", index, "min"), "min must not be above max; are they swapped?")
+        if limit.min is None and limit.max is None:
+            yield parts.fault(f"the limit of {limit.what!r} has neither min nor max", ("limits", index), "give one of them", True)
+    for index, stretch in enumerate(session.excluded):
+        if stretch.from_s is not None and stretch.to_s is not None and stretch.from_s >= stretch.to_s:
+            yield parts.fault(f"the excluded stretch runs from {stretch.from_s:g} to {stretch.to_s:g} s", ("excluded", index, "from_s"),
+                              "from_s must be below to_s; are they swapped?")
+
+
+def _twice(session: Session, parts: Parts) -> Iterator[Fault]:
+    named: list[tuple[str, list[str]]] = [
+        ("loops", [loop.name for loop in session.loops]), ("stations", [station.name for station in session.stations]),
+        ("scales", [scale.name for scale in session.scales]), ("cards", [card.id for card in session.cards]),
+        ("clocks", [clock.name for clock in session.clocks]), ("recordings", [entry.file for entry in session.recordings])]
+    for section, names in named:
+        seen: Counter[str] = Counter()
+        for index, name in enumerate(names):
+            seen[name.casefold()] += 1
+            if seen[name.casefold()] == 2:
+                yield parts.fault(f"{name!r} stands twice", (section, index), "give each its own name")
+    for index, card in enumerate(session.cards):
+        for step, count in Counter(step.id.casefold() for step in card.steps).items():
+            if count > 1:
+                yield parts.fault(f"step {step!r} stands {count} times on card {card.id!r}", ("cards", index, "steps"),
+                                  "give each step its own id")
+
+
+def _near(name: str, known: Iterable[str]) -> str:
+    names = list(known)
+    lowered = {item.casefold(): item for item in names}
+    close = difflib.get_close_matches(name.casefold(), list(lowered), 1)
+    if close:
+        return f"did you mean {lowered[close[0]]!r}?"
+    return f"known: {', '.join(names)}" if names else ""
+
+
+def _unknown_loops(session: Session, parts: Parts) -> Iterator[Fault]:
+    known = [loop.name for loop in session.loops]
+    if not known:
+        return
+    used = [(("recordings", i, "channels"), name) for i, entry in enumerate(session.recordings) for name in entry.channels if name]
+    used += [(("stations", i, "loops"), name) for i, station in enumerate(session.stations) for name in station.loops]
+    used += [(("excluded", i, "loop"), item.loop) for i, item in enumerate(session.excluded) if item.loop]
+    for where, name in used:
+        if session.loop(name) is None:
+            yield parts.fault(f"no loop is named {name!r}", where, _near(name, known))
+
+
+def _unknown_stations(session: Session, parts: Parts) -> Iterator[Fault]:
+    if not session.stations:
+        return
+    known = [station.name for station in session.stations]
+    used: list[tuple[Where, str]] = [(("changes", i, "station"), change.station) for i, change in enumerate(session.changes)]
+    used += [(("cards", i, "ratings", j, "by"), name) for i, card in enumerate(session.cards)
+             for j, rating in enumerate(card.ratings) for name in rating.by]
+    for where, name in used:
+        if session.station(name) is None:
+            yield parts.fault(f"no station is named {name!r}", where, _near(name, known), True)
+    seen: dict[str, str] = {}
+    for index, station in enumerate(session.stations):
+        for name in names_of(station):
+            if seen.setdefault(name, station.name) != station.name:
+                yield parts.fault(f"{name!r} names both {seen[name]!r} and {station.name!r}", ("stations", index),
+                                  "one name must mean one station", True)
+
+
+def _unknown_scales(session: Session, parts: Parts) -> Iterator[Fault]:
+    known = [scale.name for scale in session.scales]
+    for i, card in enumerate(session.cards):
+        for j, rating in enumerate(card.ratings):
+            if rating.scale and known and rating.scale.casefold() not in {name.casefold() for name in known}:
+                yield parts.fault(f"no scale is named {rating.scale!r}", ("cards", i, "ratings", j, "scale"), _near(rating.scale, known))
+
+
+def _empty_names(session: Session, parts: Parts) -> Iterator[Fault]:
+    for section in ("loops", "stations", "scales", "clocks"):
+        for index, entry in enumerate(getattr(session, section)):
+            if not entry.name.strip():
+                yield parts.fault("an empty name", (section, index, "name"), "give it a name")
+    for index, entry in enumerate(session.recordings):
+        if "://" in entry.file:
+            yield parts.fault(f"{entry.file!r} is an address, not a file", ("recordings", index, "file"),
+                              "recordings are files on this machine; fetch it first")
+
+
+def _starts(session: Session, parts: Parts) -> Iterator[Fault]:
+    for index, entry in enumerate(session.recordings):
+        if entry.start is not None and entry.start.tzinfo is None:
+            yield parts.fault("the start has no time zone, so no UTC can be told", ("recordings", index, "start"),
+                              "add one, such as +02:00 or Z", True)
+
+
+def _clocks(session: Session, parts: Parts) -> Iterator[Fault]:
+    known = [clock.name for clock in session.clocks]
+    for index, clock in enumerate(session.clocks):
+        if clock.counts not in ("up", "down"):
+            yield parts.fault(f"counts = {clock.counts!r}", ("clocks", index, "counts"), 'write "up" or "down"')
+        if clock.from_ and clock.from_.casefold() not in {name.casefold() for name in known}:
+            yield parts.fault(f"no clock is named {clock.from_!r}", ("clocks", index, "from"), _near(clock.from_, known), True)
+
+
+def unknown_keys(session: Session, parts: Parts) -> list[Fault]:
+    """A warning for each key that the tool does not know, with the nearest one it knows."""
+    return list(_unknown(session, (), parts))
+
+
+def _unknown(part: BaseModel, where: Where, parts: Parts) -> Iterator[Fault]:
+    known = [info.alias or name for name, info in type(part).model_fields.items()]
+    for key in part.model_extra or {}:
+        close = difflib.get_close_matches(key, known, 1)
+        yield parts.fault("unknown key, left out", (*where, key), f"did you mean {close[0]!r}?" if close else "", True)
+    for name, info in type(part).model_fields.items():
+        value, key = getattr(part, name), info.alias or name
+        if isinstance(value, BaseModel):
+            yield from _unknown(value, (*where, key), parts)
+        elif isinstance(value, tuple):
+            for index, item in enumerate(value):
+                if isinstance(item, BaseModel):
+                    yield from _unknown(item, (*where, key, index), parts)

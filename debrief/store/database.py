@@ -1,0 +1,204 @@
+"""One SQLite file: opened, guarded, migrated; every failure of the file told as a StoreError.
+
+Several processes may hold one store: write-ahead log, a busy timeout, and every write in one immediate transaction. A connection
+belongs to one thread. A run holds a lock of its own beside the store, so that two runs cannot write one session.
+"""
+import sqlite3
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from ..errors import StoreError
+from .schema import APPLICATION_ID, MIGRATIONS, VERSION
+
+FILE_NAME = "debrief.sqlite"
+FILE_ENDINGS = (".sqlite", ".db")
+BUSY_TIMEOUT_S = 10.0
+
+_TOLD: dict[int, tuple[str, str]] = {
+    sqlite3.SQLITE_FULL: ("the disk is full", "make room and run again; everything confirmed before this moment is kept"),
+    sqlite3.SQLITE_BUSY: ("the store is locked by another run", "wait for the other run to end, or end it, and try again"),
+    sqlite3.SQLITE_LOCKED: ("the store is locked by another run", "wait for the other run to end, or end it, and try again"),
+    sqlite3.SQLITE_READONLY: ("no permission to write the store", "give yourself write permission on the file and its folder"),
+    sqlite3.SQLITE_PERM: ("no permission to write the store", "give yourself write permission on the file and its folder"),
+    sqlite3.SQLITE_CANTOPEN: ("the store cannot be opened", "check that the folder exists and that you may write in it"),
+    sqlite3.SQLITE_IOERR: ("reading or writing the store failed", "check the drive (is it still connected?) and run again"),
+    sqlite3.SQLITE_CORRUPT: ("the store is damaged", "bring it back from a copy, or run again in a new folder"),
+    sqlite3.SQLITE_NOTADB: ("not a session store", "give the store or the folder that 'debrief run' wrote"),
+}
+
+
+def store_file(path: Path) -> Path:
+    """The store's file for a path that is the file itself or the folder that holds it (or will hold it)."""
+    return path if path.is_file() or path.suffix in FILE_ENDINGS else path / FILE_NAME
+
+
+@contextmanager
+def told(path: Path) -> Iterator[None]:
+    """Turns SQLite's errors into StoreErrors that say what to do."""
+    try:
+        yield
+    except sqlite3.DatabaseError as error:
+        code = getattr(error, "sqlite_errorcode", None)
+        if code is None or isinstance(error, sqlite3.IntegrityError | sqlite3.ProgrammingError) or code & 0xFF not in _TOLD:
+            raise
+        what, todo = _TOLD[code & 0xFF]
+        raise StoreError(what, str(path), todo) from error
+
+
+class Database:
+    """A connection to one store. Rows come back as sqlite3.Row."""
+
+    def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
+        self.path, self.connection = path, connection
+        self._depth = 0
+
+    @classmethod
+    def create(cls, path: Path) -> "Database":
+        """Opens the store, making file and folder if there are none. Raises StoreError."""
+        file = store_file(path)
+        try:
+            file.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise StoreError(f"cannot make the folder: {error.strerror}", str(file.parent), "choose another folder") from error
+        return cls._ready(file, "rwc")
+
+    @classmethod
+    def open(cls, path: Path, *, read_only: bool = False) -> "Database":
+        """Opens a store that exists; an older one is brought up to date unless read_only. Raises StoreError."""
+        file = store_file(path)
+        if not file.is_file():
+            raise StoreError("no session store here", str(file), "run 'debrief run SESSION --out DIR' first")
+        return cls._ready(file, "ro" if read_only else "rw")
+
+    @classmethod
+    def _ready(cls, file: Path, mode: str) -> "Database":
+        with told(file):
+            connection = sqlite3.connect(f"{file.absolute().as_uri()}?mode={mode}", uri=True, timeout=BUSY_TIMEOUT_S,
+                                         isolation_level=None)
+            connection.row_factory = sqlite3.Row
+            database = cls(file, connection)
+            try:
+                database._prepare(mode)
+            except BaseException:
+                connection.close()
+                raise
+        return database
+
+    def _prepare(self, mode: str) -> None:
+        self._check_identity()
+        if mode == "ro":
+            if self.version < VERSION:
+                raise StoreError(f"the store is of version {self.version}, older than this program's {VERSION}", str(self.path),
+                                 "open it once with write permission, so that it can be brought up to date")
+            return
+        self.connection.execute("PRAGMA journal_mode = WAL")
+        self.connection.execute("PRAGMA synchronous = FULL")
+        self.connection.execute("PRAGMA foreign_keys = ON")
+        self.connection.execute("PRAGMA secure_delete = ON")
+        self._migrate()
+
+    @property
+    def version(self) -> int:
+        return int(self.connection.execute("PRAGMA user_version").fetchone()[0])
+
+    def _check_identity(self) -> None:
+        identity = self.connection.execute("PRAGMA application_id").fetchone()[0]
+        empty = not self.connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
+        if identity != APPLICATION_ID and not (empty and identity == 0 and self.version == 0):
+            raise StoreError("not a session store", str(self.path), "give the store or the folder that 'debrief run' wrote")
+        if self.version > VERSION:
+            raise StoreError(f"the store is of version {self.version}; this program knows versions up to {VERSION}",
+                             str(self.path), "use the newer program that wrote it")
+
+    def _migrate(self) -> None:
+        if self.version == VERSION:
+            return
+        with self.writing():
+            for version in range(self.version, VERSION):  # read again: another process may have been quicker
+                for statement in _statements(MIGRATIONS[version]):
+                    self.connection.execute(statement)
+            self.connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+            self.connection.execute(f"PRAGMA user_version = {VERSION}")
+
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """One immediate transaction: all of it or nothing; calls inside one another join the outer one."""
+        with told(self.path):
+            if self._depth:
+                yield
+                return
+            self.connection.execute("BEGIN IMMEDIATE")
+            self._depth = 1
+            try:
+                yield
+                self.connection.execute("COMMIT")
+            except BaseException:
+                if self.connection.in_transaction:
+                    self.connection.execute("ROLLBACK")
+                raise
+            finally:
+                self._depth = 0
+
+    def all(self, sql: str, values: Sequence[Any] = ()) -> list[sqlite3.Row]:
+        with told(self.path):
+            return self.connection.execute(sql, values).fetchall()
+
+    def one(self, sql: str, values: Sequence[Any] = ()) -> sqlite3.Row | None:
+        with told(self.path):
+            return self.connection.execute(sql, values).fetchone()
+
+    def run(self, sql: str, values: Sequence[Any] = ()) -> int:
+        """Runs one statement inside the transaction; returns the last row id."""
+        return self.connection.execute(sql, values).lastrowid or 0
+
+    def run_many(self, sql: str, rows: Sequence[Sequence[Any]]) -> None:
+        try:
+            self.connection.executemany(sql, rows)
+        except UnicodeEncodeError:  # half a surrogate pair from a hostile transcript; the statements so far are replaced
+            self.connection.executemany(sql.replace("INSERT INTO", "INSERT OR REPLACE INTO"), [_encodable(row) for row in rows])
+
+    def insert(self, table: str, rows: Sequence[dict[str, Any]], *, replacing: bool = False) -> None:
+        """Inserts rows with the same keys; keys are column names of ours, never text from outside."""
+        if rows:
+            names = ", ".join(f'"{name}"' for name in rows[0])
+            marks = ", ".join("?" * len(rows[0]))
+            verb = "INSERT OR REPLACE" if replacing else "INSERT"
+            self.run_many(f"{verb} INTO {table} ({names}) VALUES ({marks})", [tuple(row.values()) for row in rows])
+
+    def integrity_faults(self) -> list[str]:
+        """What SQLite's own integrity and foreign key checks find; empty for a sound store."""
+        found = [row[0] for row in self.all("PRAGMA integrity_check") if row[0] != "ok"]
+        return found + [f"{row[0]} points at a missing {row[2]}" for row in self.all("PRAGMA foreign_key_check")]
+
+    def close(self) -> None:
+        self.connection.close()
+
+
+def _encodable(row: Sequence[Any]) -> list[Any]:
+    return [item.encode("utf-8", "replace").decode("utf-8") if isinstance(item, str) else item for item in row]
+
+
+def _statements(script: str) -> Iterator[str]:
+    """The statements of a script; ours hold no semicolon but at their ends, save inside triggers."""
+    pending = ""
+    for line in script.splitlines():
+        pending += line + "\n"
+        if sqlite3.complete_statement(pending):
+            yield pending
+            pending = ""
+
+
+@contextmanager
+def sole_run(path: Path) -> Iterator[None]:
+    """Holds the right to run on this store; another run is refused at once. The operating system frees it if we die."""
+    file = store_file(path)
+    beside = file.with_name(file.name + "-run")
+    with told(beside):
+        lock = sqlite3.connect(beside, timeout=0.2, isolation_level=None)
+        try:
+            lock.execute("BEGIN EXCLUSIVE")
+            yield
+        finally:
+            lock.close()
