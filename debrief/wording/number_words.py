@@ -1,0 +1,127 @@
+"""Words of a spoken number as atoms, from words as typists and recognisers write them.
+
+Sources: ICAO Annex 10 vol. II 5.2.1.4 and UK CAP 413 (digit by digit, "decimal", WUN TOO TREE FOWER FIFE AIT NINER), FAA AIM 4-2
+("point"), ITU Radio Regulations App. 14 (NADAZERO ...), ACP 125; "oh", "nought", "zip", "triple" are common practice, no source.
+"to", "too", "for", "won", "ate" are never digits here.
+"""
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+AtomKind = Literal["digit", "teen", "tens", "magnitude", "point", "figures", "multiple", "sign", "ordinal", "half", "quarter", "and",
+                   "a", "to", "between", "oh", "other"]
+
+DIGITS = {"zero": 0, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9,
+          "niner": 9, "fife": 5, "tree": 3, "fower": 4, "ait": 8, "wun": 1, "nought": 0, "naught": 0, "zip": 0, "nil": 0,
+          "nadazero": 0, "unaone": 1, "bissotwo": 2, "terrathree": 3, "kartefour": 4, "pantafive": 5, "soxisix": 6,
+          "setteseven": 7, "oktoeight": 8, "novenine": 9}
+TEENS = {"ten": 10, "eleven": 11, "twelve": 12, "thirteen": 13, "fourteen": 14, "fifteen": 15, "sixteen": 16, "seventeen": 17,
+         "eighteen": 18, "nineteen": 19}
+TENS = {"twenty": 20, "thirty": 30, "forty": 40, "fourty": 40, "fifty": 50, "sixty": 60, "seventy": 70, "eighty": 80, "ninety": 90}
+MAGNITUDES = {"hundred": 100, "thousand": 1000, "tousand": 1000, "million": 1_000_000}
+MULTIPLES = {"double": 2, "triple": 3, "treble": 3}
+ORDINALS = {"first": 1, "third": 3, "fourth": 4, "fifth": 5, "sixth": 6, "seventh": 7, "eighth": 8, "ninth": 9, "tenth": 10}
+_FIXED: dict[str, tuple[AtomKind, int]] = {
+    **{word: ("digit", n) for word, n in DIGITS.items()}, **{word: ("teen", n) for word, n in TEENS.items()},
+    **{word: ("tens", n) for word, n in TENS.items()}, **{word: ("magnitude", n) for word, n in MAGNITUDES.items()},
+    **{word: ("multiple", n) for word, n in MULTIPLES.items()}, **{word: ("ordinal", n) for word, n in ORDINALS.items()},
+    "point": ("point", 0), "decimal": ("point", 0), "dot": ("point", 0), "half": ("half", 1), "halves": ("half", 1),
+    "quarter": ("quarter", 1), "quarters": ("quarter", 1), "and": ("and", 0), "a": ("a", 1), "an": ("a", 1), "to": ("to", 0),
+    "between": ("between", 0), "oh": ("oh", 0), "o": ("oh", 0), "plus": ("sign", 1), "minus": ("sign", -1), "negative": ("sign", -1),
+}
+NUMBER_WORDS = frozenset({*DIGITS, *TEENS, *TENS, *MAGNITUDES, *MULTIPLES, *ORDINALS, "point", "decimal", "half", "quarter", "second",
+                          "to", "too", "for", "won", "ate", "oh", "plus", "minus"})
+"""Words that no correction may write, change or delete."""
+
+_FIGURES = re.compile(r"([+\-−])?(\d{1,3}(?:,\d{3})+|\d+)(\.\d+)?")
+_SLIPS = re.compile(r"(\d)[*](\d)")
+_FRACTION = re.compile(r"(\d+)/(\d+)")
+_ORDINAL = re.compile(r"(\d+)(?:st|nd|rd|th)")
+_LEADING = "\"'([{“‘¿*"
+_TRAILING = "\"')]}”’"
+
+
+@dataclass(frozen=True, slots=True)
+class Atom:
+    """One word, or one piece of a hyphenated one. text: digits as written, zeros kept; suffix: letters written behind figures;
+
+    after: punctuation behind it ('' = none, so the next atom may belong to it); glued: written in one word with the one before.
+    """
+
+    kind: AtomKind
+    value: Decimal
+    text: str
+    token: int
+    after: str = ""
+    suffix: str = ""
+    glued: str = ""
+
+
+ZERO = Decimal(0)
+
+
+def atoms_of(words: list[str]) -> list[Atom]:
+    """Every word as one atom or more, in order."""
+    return [atom for index, word in enumerate(words) for atom in _atoms(word, index)]
+
+
+def _atoms(word: str, token: int) -> list[Atom]:
+    core = word.lstrip(_LEADING)
+    bare = core.rstrip(_TRAILING)
+    trimmed = bare.rstrip(".,;:?!…—")
+    after = bare[len(trimmed):] or ("," if word.endswith("—") else "")
+    low = trimmed.lower()
+    fixed = _FIXED.get(low)
+    if fixed is not None:
+        return [Atom(fixed[0], Decimal(fixed[1]), str(fixed[1]), token, after)]
+    if "-" in low or "–" in low:
+        pieces = _hyphenated(low, token, after)
+        if pieces:
+            return pieces
+    found = _figures(low, token, after) if any(char.isdigit() for char in low) else None
+    return [found] if found else [Atom("other", ZERO, low, token, after)]
+
+
+def _hyphenated(low: str, token: int, after: str) -> list[Atom]:
+    parts = [part for part in re.split(r"[-–]", low) if part]
+    if len(parts) < 2 or low[0] in "-–":
+        return []
+    made = []
+    for position, part in enumerate(parts):
+        fixed = _FIXED.get(part)
+        if fixed and fixed[0] not in ("and", "a", "to", "between"):
+            atom: Atom | None = Atom(fixed[0], Decimal(fixed[1]), str(fixed[1]), token)
+        else:
+            atom = _figures(part, token, "") if any(c.isdigit() for c in part) else None
+        if atom is None:
+            if position and made and all(p.isalpha() for p in parts[position:]):  # "ninety-second", "30-minute", "five-point"
+                made.append(Atom("other", ZERO, part, token, after))
+                return made
+            return []
+        last = position == len(parts) - 1
+        made.append(Atom(atom.kind, atom.value, atom.text, token, after if last else "", atom.suffix, "-" if position else ""))
+    return made
+
+
+def _figures(low: str, token: int, after: str) -> Atom | None:
+    if ":" in low:
+        return None
+    low = _SLIPS.sub(r"\1.\2", low).rstrip("-–")
+    ordinal = _ORDINAL.fullmatch(low)
+    if ordinal:
+        return Atom("ordinal", Decimal(ordinal.group(1)), ordinal.group(1), token, after)
+    part = _FRACTION.fullmatch(low)
+    if part and int(part.group(2)) in (2, 3, 4, 8, 10, 16):
+        return Atom("quarter", Decimal(part.group(1)) / Decimal(part.group(2)), low, token, after, "/")
+    low = "0" + low if re.match(r"\.\d", low) else low
+    found = _FIGURES.match(low)
+    if not found:
+        return None
+    rest = low[found.end():]
+    if rest and not re.fullmatch(r"[%°'a-z/²]+", rest):
+        return None
+    sign, whole, places = found.groups()
+    text = whole.replace(",", "") + (places or "")
+    value = Decimal(text) if sign in (None, "+") else -Decimal(text)
+    return Atom("figures", value, text, token, after, rest or ("+" if sign == "+" else ""))

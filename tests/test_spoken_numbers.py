@@ -1,0 +1,85 @@
+"""One grammar for spoken numbers: golden readings, and every number in every style reads back."""
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from num2words import num2words
+
+from debrief.wording.spoken_numbers import read_numbers
+
+ONE = [
+    ("one two zero two", "1202"), ("niner fife tree", "953"), ("triple three zero", "3330"), ("double oh seven", "7"),
+    ("one oh six", "106"), ("five forty", "540"), ("a hundred and five", "105"), ("twelve hundred", "1200"),
+    ("one thousand one", "1001"), ("nought point four", "0.4"), ("point seven", "0.7"), ("two decimal five", "2.5"),
+    ("point thirty-five", "0.35"), ("seventeen and a half", "17.5"), ("1 1/2", "1.5"), ("three quarters", "0.75"),
+    ("minus two and a half", "-2.5"), ("25 negative", "-25"), ("minus 040", "-40"), ("1, 8, 8", "188"), ("80, 2", "82"), ("4-5", "45"),
+    ("33 1", "331"), ("3*1", "3.1"), ("3.5-", "3.5"), ("1,200", "1200"), ("60%", "60"), ("5psi", "5"), ("34.30", "34.30"),
+    ("forty-two", "42"), ("zip", "0"), ("nadazero unaone", "1"),
+]
+
+
+@pytest.mark.parametrize(("said", "value"), ONE)
+def test_one_number(said, value):
+    (number,) = read_numbers(said.split())
+    assert str(number.value) == value
+
+
+@pytest.mark.parametrize(("said", "values"), [
+    ("52 and 31.6", ["52", "31.6"]), ("Eight... ten... twelve.", ["8", "10", "12"]), ("3, 2, 1", ["3", "2", "1"]),
+    ("main one nine five, backup two zero eight", ["195", "208"]), ("five, nine, twelve", ["5", "9", "12"]),
+])
+def test_lists_stay_lists(said, values):
+    assert [str(number.value) for number in read_numbers(said.split())] == values
+
+
+@pytest.mark.parametrize(("said", "low", "high"), [
+    ("thirty to thirty five", "30", "35"), ("between 4 and 5", "4", "5"),
+])
+def test_ranges(said, low, high):
+    (number,) = read_numbers(said.split())
+    assert (str(number.value), str(number.value_high)) == (low, high)
+
+
+@pytest.mark.parametrize("said", ["", "to too for won ate", "oh no", "negative, say again", "the half brake", "you are a go", "and or the"])
+def test_words_that_are_no_numbers(said):
+    assert read_numbers(said.split()) == ()
+
+
+def test_zeros_and_places_are_kept_as_said():
+    (number,) = read_numbers("zero four one".split())
+    assert (number.text, number.value) == ("041", Decimal(41))
+
+
+def test_both_fair_readings_are_kept():
+    (number,) = read_numbers("seventeen eight".split())
+    assert (number.value, number.others) == (Decimal("17.8"), (Decimal(178),))
+
+
+def digit_by_digit(n):
+    return " ".join(num2words(int(digit)) for digit in str(n))
+
+
+def hundreds(n):
+    """'thirteen hundred', 'one zero thousand', 'thirty five hundred': hundreds and thousands as pilots say them."""
+    return f"{digit_by_digit(n // 1000)} thousand" if n >= 1000 and n % 1000 == 0 else num2words(n)
+
+
+def american(n):
+    return num2words(n).replace(" and ", " ").replace(",", "")
+
+
+STYLES = [digit_by_digit, american, lambda n: num2words(n).replace(",", ""), hundreds, str, lambda n: f"{n:,}"]
+
+
+@given(st.integers(0, 999_999), st.sampled_from(STYLES))
+def test_every_number_reads_back_in_every_style(n, style):
+    (number,) = read_numbers(style(n).replace(", ", " ").split())
+    assert n in (number.value, *number.others)
+
+
+@given(st.integers(0, 9999), st.integers(0, 999), st.sampled_from(["point", "decimal"]))
+def test_decimals_read_back_with_their_places(whole, places, word):
+    said = f"{digit_by_digit(whole)} {word} {digit_by_digit(f'{places:03d}')}"
+    (number,) = read_numbers(said.split())
+    assert str(number.value) == f"{whole}.{places:03d}"
