@@ -91,7 +91,10 @@ TimeKind = Literal["mark", "clock", "event_time", "countdown", "elapsed", "durat
 
 @dataclass(frozen=True, slots=True)
 class SpokenTime:
-    """A spoken time over tokens [start, end). seconds: its length or offset (signed); get: 'hh:mm:ss' of a clock time."""
+    """A spoken time over tokens [start, end). seconds: its length or offset (signed); get: 'hh:mm:ss' of a clock time.
+
+    bare: no unit was said ('plus nineteen'), minutes are the likelier reading; others: further fair readings, in seconds.
+    """
 
     start: int
     end: int
@@ -100,3 +103,5 @@ class SpokenTime:
     seconds_high: Decimal | None = None
     get: str | None = None
     approximate: bool = False
+    bare: bool = False
+    others: tuple[Decimal, ...] = ()

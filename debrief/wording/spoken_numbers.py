@@ -109,7 +109,7 @@ def _own_value(atoms: list[Atom], at: int) -> bool:
 
 def _figures_continue(before: Atom, atom: Atom) -> bool:
     if before.kind == "figures":
-        both_short = len(before.text) == 1 or before.text.startswith("0")
+        both_short = len(before.text) == 1 and len(atom.text) == 1
         joined = len(before.text) <= 2 and (bool(atom.glued) and len(atom.text) <= 2 or len(atom.text) == 1 and not atom.suffix)
         return not before.suffix and "." not in before.text + atom.text and (both_short or joined)
     return before.kind in ("digit", "point", "oh", "magnitude", "and", "multiple") and not (before.kind == "digit" and len(atom.text) > 2)

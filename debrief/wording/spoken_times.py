@@ -1,9 +1,365 @@
-"""Spoken times."""
-from collections.abc import Sequence
+"""Spoken times: durations, clock times, elapsed and remaining times, marks and hacks, in words, figures and both mixed.
 
-from ..records.talk import Number, SpokenTime
+Conventions: a bare number behind 'plus' or before 'to go' is minutes unless the clock's own habit says seconds (then harvest, which
+knows the clock, takes the other reading). 'eleven thirty' in a time is eleven minutes thirty. Common practice, no source.
+"""
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from ..records.talk import Number, SpokenTime, TimeKind
+
+UNIT_S = {"hour": 3600, "hours": 3600, "hrs": 3600, "hr": 3600, "minute": 60, "minutes": 60, "mins": 60, "min": 60,
+          "second": 1, "seconds": 1, "secs": 1, "sec": 1}
+_COLON = re.compile(r"(-?\d{1,3}):(\d{2})(?::(\d{2})(\.\d+)?)?")
+_LEFT = (("to", "go"), ("to", "run"), ("left",), ("remaining",), ("off",), ("more",), ("from", "now"), ("away",))
+_ELAPSED = (("gone",), ("elapsed",), ("into",), ("after",), ("since",), ("in",), ("past",), ("old",))
+_ZONES = frozenset("local zulu z gmt utc hours bst cet".split())
+_CLOCK_BEFORE = frozenset("at is time gmt cet get z to".split())
+_ABOUT = frozenset("about approximately roughly around maybe nearly almost some".split())
+_MARK_IDIOMS = frozenset("my a your the each that this question bench check".split())
+
+
+@dataclass(frozen=True, slots=True)
+class _Words:
+    """The words of one turn, plain, with what ends a clause, and numbers by the word they start at."""
+
+    plain: tuple[str, ...]
+    raw: tuple[str, ...]
+    numbers: dict[int, Number]
+
+    def at(self, index: int) -> str:
+        return self.plain[index] if 0 <= index < len(self.plain) else ""
+
+    def breaks(self, index: int) -> bool:
+        """True where punctuation stands behind this word."""
+        return 0 <= index < len(self.raw) and self.raw[index][-1:] in ".,;:?!"
+
+    def starts(self, index: int, phrases: tuple[tuple[str, ...], ...]) -> bool:
+        return any(self.plain[index:index + len(phrase)] == phrase for phrase in phrases)
 
 
 def read_times(words: Sequence[str], numbers: Sequence[Number]) -> tuple[SpokenTime, ...]:
-    """Every spoken time in words, in order."""
-    return ()
+    """Every spoken time in words, in order, never overlapping. numbers: read_numbers of the same words."""
+    if not words:
+        return ()
+    given = _Words(tuple(_plain(word) for word in words), tuple(words), {number.start: number for number in numbers})
+    found: list[SpokenTime] = []
+    index = 0
+    while index < len(words):
+        time = _time_at(given, index)
+        if time is not None:
+            found.append(time)
+            index = max(time.end, index + 1)
+        else:
+            index += 1
+    return tuple(sorted([*found, *_count_marks(given, found)], key=lambda time: (time.start, time.end)))
+
+
+def _plain(word: str) -> str:
+    return word.strip("\"'“”‘’()[]").rstrip(".,;:?!…—-").lower()
+
+
+def _time_at(given: _Words, index: int) -> SpokenTime | None:
+    for reader in (_colon_time, _figure_groups, _plus_groups, _clock_time, _duration, _halves, _bare, _mark):
+        time = reader(given, index)
+        if time is not None:
+            return time
+    return None
+
+
+def _get(hours: int, minutes: int, seconds: int = 0) -> str:
+    return f"{hours:02d}:{minutes:02d}:{seconds:02d}"
+
+
+def _colon_time(given: _Words, index: int) -> SpokenTime | None:
+    found = _COLON.fullmatch(given.plain[index])
+    if not found or int(found.group(2)) > 59:
+        return None
+    hours, minutes, seconds = int(found.group(1)), int(found.group(2)), int(found.group(3) or 0)
+    if given.at(index - 1) in ("minus", "plus") or hours < 0:
+        sign = -1 if hours < 0 or given.at(index - 1) == "minus" else 1
+        total = abs(hours) * 3600 + minutes * 60 + seconds if found.group(3) else abs(hours) * 60 + minutes
+        return SpokenTime(index, index + 1, "elapsed" if sign > 0 else "countdown", Decimal(sign * total))
+    return SpokenTime(index, index + 1, _clock_kind(given, index), None, None, _get(hours, minutes, seconds))
+
+
+def _clock_kind(given: _Words, index: int) -> TimeKind:
+    return "clock" if given.at(index - 1) in ("is", "time", "gmt", "now") else "event_time"
+
+
+def _two_digits(given: _Words, index: int) -> int | None:
+    word = given.at(index)
+    return int(word) if re.fullmatch(r"[0-5]\d", word) else None
+
+
+def _figure_groups(given: _Words, index: int) -> SpokenTime | None:
+    """'04 32 28', '2 17 20', '086 19 39': hours, minutes, seconds in figures with no mark between them."""
+    head = given.at(index)
+    if not re.fullmatch(r"\d{1,3}", head) or given.breaks(index) or given.at(index - 1).isdigit():
+        return None
+    minutes, seconds = _two_digits(given, index + 1), _two_digits(given, index + 2)
+    if minutes is None:
+        return None
+    runs_on = not given.breaks(index + 2) and re.fullmatch(r"\d+", given.at(index + 3))
+    if seconds is not None and not given.breaks(index + 1) and not runs_on:
+        return SpokenTime(index, index + 3, "event_time", None, None, _get(int(head), minutes, seconds))
+    said = given.at(index - 1) in ("at", "say", "until", "till", "by") and not given.at(index + 2).isdigit()
+    if said and len(head) <= 2:
+        return SpokenTime(index, index + 2, "event_time", None, None, _get(int(head), minutes))
+    return None
+
+
+def _plus_groups(given: _Words, index: int) -> SpokenTime | None:
+    """'04 plus 32 plus 28', 'eighty nine plus twenty eight plus thirty nine'."""
+    first = given.numbers.get(index)
+    second = given.numbers.get(first.end) if first else None
+    third = given.numbers.get(second.end) if second else None
+    if not (first and second and third and second.signed and third.signed):
+        return None
+    if not (0 <= second.value < 60 and 0 <= third.value < 60 and len(second.text) == 2 and first.value >= 0 and first.value < 1000):
+        return None
+    return SpokenTime(index, third.end, "event_time", None, None, _get(int(first.value), int(second.value), int(third.value)))
+
+
+def _clock_time(given: _Words, index: int) -> SpokenTime | None:
+    """'fourteen hundred hours local', 'fourteen thirteen and twenty seconds local', 'zero four one five zulu', 'time is 1707'."""
+    number = given.numbers.get(index)
+    if number is None or number.value < 0 or number.value_high is not None:
+        return None
+    text = number.text if number.text.isdigit() else str(number.others[0]) if number.others and number.form == "decimal" else ""
+    if not re.fullmatch(r"[01]?\d[0-5]\d|2[0-3][0-5]\d|2400", text) or len(text) < 3:
+        return None
+    hours, minutes, end, seconds = int(text[:-2]), int(text[-2:]), number.end, 0
+    tail = given.numbers.get(end + 1) if given.at(end) == "and" else None
+    if tail and given.at(tail.end) in ("second", "seconds") and len(text) == 4:
+        seconds, end = int(tail.value), tail.end + 1
+    zone = given.at(end) in _ZONES and len(text) == 4
+    asked = len(text) == 4 and index >= 1 and (given.at(index - 1) in ("gmt", "cet", "time", "gmt.") or
+                                               (given.at(index - 1) in ("is", "at", "was") and _speaks_of_time(given, index)))
+    if not zone and not asked:
+        return None
+    if given.at(end) == "hours" and given.at(end + 1) in _ZONES:
+        end += 1
+    return SpokenTime(index, end + 1 if zone else end, "clock", None, None, _get(hours, minutes, seconds))
+
+
+def _speaks_of_time(given: _Words, index: int) -> bool:
+    return bool({"time", "gmt", "zulu", "clock", "check", "cet", "hack"} & set(given.plain[max(0, index - 7):index]))
+
+
+def _duration(given: _Words, index: int) -> SpokenTime | None:
+    """A number with a unit of time, and what follows it: 'two minutes and thirty seconds', 'three minutes twenty'."""
+    number = given.numbers.get(index)
+    if number is None or number.form == "ordinal" or _only_waiting(given, number):
+        return None
+    unit = _unit_behind(given, number)
+    if unit is None:
+        return None
+    scale, end = unit
+    if given.at(end) == "mark" and end == number.end:
+        return SpokenTime(index, end + 1, "mark")
+    seconds, high = abs(number.value) * scale, number.value_high
+    more, behind = _smaller_units(given, end, scale)
+    if scale == 3600 and number.form != "fraction" and end > number.end and not more and _hour_of_day(given, number):
+        return SpokenTime(index, end, "event_time", None, None, _hours_get(number))
+    time = SpokenTime(index, behind, "duration", _plainly(seconds + more), _plainly(high * scale) if high is not None else None)
+    if scale == 3600 and more and given.at(index - 1) not in ("for", "in", "another", "took") and number.value == int(number.value):
+        total = int(seconds + more)
+        return replace(time, kind="clock", seconds=None, get=_get(total // 3600, total // 60 % 60, total % 60))
+    return _in_context(given, time, number)
+
+
+def _only_waiting(given: _Words, number: Number) -> bool:
+    """'Stand by one second', 'wait one': a figure of speech. 'ten minutes to six': an hour of the day told backwards."""
+    before = given.plain[max(0, number.start - 2):number.start]
+    waits = before[-1:] in (("standby",), ("wait",)) or before == ("stand", "by")
+    return (waits and number.value == 1) or (given.at(number.end + 1) == "to" and number.end + 2 in given.numbers)
+
+
+def _unit_behind(given: _Words, number: Number) -> tuple[int, int] | None:
+    """Seconds a unit of time has, and the word behind it: '30-minute', 'thirty seconds', 'ten more seconds'."""
+    glued = _glued_unit(given, number.start) if number.end == number.start + 1 else None
+    if glued is not None:
+        return glued, number.end
+    if given.breaks(number.end - 1):
+        return None
+    skip = 1 if given.at(number.end) == "more" else 0
+    unit = UNIT_S.get(given.at(number.end + skip))
+    return (unit, number.end + skip + 1) if unit else None
+
+
+def _plainly(value: Decimal) -> Decimal:
+    return Decimal(int(value)) if value == value.to_integral_value() else value.normalize()
+
+
+def _glued_unit(given: _Words, index: int) -> int | None:
+    """'30-minute', 'ninety-second': the unit in one word with the number."""
+    tail = given.plain[index].rpartition("-")[2]
+    return UNIT_S.get(tail) if "-" in given.plain[index] else None
+
+
+def _hour_of_day(given: _Words, number: Number) -> bool:
+    """'at 146 hours', 'in 146 hours from', 'greater than 105 hours': a point of elapsed time, not a length."""
+    before = given.at(number.start - 1)
+    return before in ("at", "to", "until", "than") or (before == "approximately" and given.at(number.start - 2) == "at") or number.value > 72
+
+
+def _hours_get(number: Number) -> str:
+    total = int(number.value * 3600)
+    if number.value >= 100 and number.value % 100 == 0 and number.value <= 2400 and number.form == "cardinal":
+        return _get(int(number.value) // 100, 0)
+    return _get(total // 3600, total // 60 % 60)
+
+
+def _smaller_units(given: _Words, end: int, scale: int) -> tuple[Decimal, int]:
+    """What follows 'three minutes': 'and thirty seconds', 'twenty' (seconds), 'and a half'."""
+    total = Decimal(0)
+    while scale > 1:
+        if given.plain[end:end + 3] == ("and", "a", "half"):
+            return total + Decimal(scale) / 2, end + 3
+        if given.plain[end:end + 3] == ("and", "a", "quarter"):
+            return total + Decimal(scale) / 4, end + 3
+        begin = end + 1 if given.at(end) == "and" else end
+        number = given.numbers.get(begin)
+        if number is None or number.signed or number.value_high is not None:
+            break
+        unit = UNIT_S.get(given.at(number.end), 0)
+        if unit and unit < scale:
+            total, end, scale = total + number.value * unit, number.end + 1, unit
+        elif not unit and scale == 60 and number.value < 60 and not given.breaks(begin - 1) and _stands_alone(given, number):
+            return total + number.value, number.end
+        else:
+            break
+    return total, end
+
+
+def _stands_alone(given: _Words, number: Number) -> bool:
+    return given.breaks(number.end - 1) or given.at(number.end) in ("", "left", "to", "gone", "on", "remaining")
+
+
+def _in_context(given: _Words, time: SpokenTime, number: Number | None) -> SpokenTime:
+    """Elapsed, remaining or plain: by the words around it."""
+    before, second = given.at(time.start - 1), given.at(time.start - 2)
+    start, kind, sign = time.start, time.kind, 1
+    if number is not None and number.signed:
+        t_count = before == "t"
+        kind = "countdown" if number.value < 0 else "elapsed"
+        start = time.start - 1 if t_count else time.start
+    elif before == "minus" and second == "t":
+        kind, start = "countdown", time.start - 2
+    elif before == "plus":
+        kind, start = "elapsed", time.start - 1
+    elif given.starts(time.end, _LEFT) or (given.at(time.end) == "to" and given.at(time.end + 1) not in ("the", "a")):
+        kind = "countdown"
+    elif before == "in" or (before in _ABOUT and second == "in"):
+        kind = "countdown"
+    elif given.starts(time.end, _ELAPSED) or _on_clock(given, time.end) or "clock" in given.plain[max(0, time.start - 3):time.start]:
+        kind = "elapsed"
+    seconds = time.seconds * sign if time.seconds is not None else None
+    return replace(time, start=start, kind=kind, seconds=seconds, approximate=before in _ABOUT)
+
+
+def _on_clock(given: _Words, at: int) -> bool:
+    return given.at(at) == "on" and given.at(at + 1) in ("the", "a", "my", "your", "our") and "clock" in given.plain[at + 2:at + 6]
+
+
+def _halves(given: _Words, index: int) -> SpokenTime | None:
+    """'half an hour', 'half a minute', 'a minute and a half', 'an hour', 'a minute twenty'."""
+    word = given.at(index)
+    if word == "half" and given.at(index + 1) in ("a", "an") and given.at(index + 2) in UNIT_S:
+        return _in_context(given, SpokenTime(index, index + 3, "duration", Decimal(UNIT_S[given.at(index + 2)]) / 2), None)
+    if word in ("a", "an", "my", "one", "another", "last") and given.at(index + 1) in ("minute", "hour") and index not in given.numbers:
+        scale = UNIT_S[given.at(index + 1)]
+        more, end = _smaller_units(given, index + 2, scale)
+        if not more and given.at(index - 1) not in ("in", "for", "about", "the", "within", "after", "every", "another") and word != "one":
+            return None
+        return _in_context(given, SpokenTime(index, end, "duration", _plainly(scale + more)), None)
+    return None
+
+
+def _minutes(number: Number) -> tuple[Decimal, bool]:
+    """A bare number as seconds: 'eleven thirty' is 11 min 30 s, 'eleven and a half' 11.5 min; True where seconds are fair too."""
+    text = number.text if number.text.isdigit() else ""
+    if number.form in ("digits", "figures", "cardinal") and len(text) in (3, 4) and int(text[-2:]) < 60:
+        return Decimal(int(text[:-2]) * 60 + int(text[-2:])), False
+    return _plainly(abs(number.value) * 60), number.form != "fraction"
+
+
+def _bare(given: _Words, index: int) -> SpokenTime | None:
+    """'plus nineteen', 'T minus one forty-five', 'six to go', 'six forty left', 'five forty-five on the cabin clock'."""
+    number = given.numbers.get(index)
+    if number is None or number.value_high is not None or number.form == "ordinal":
+        return None
+    start, kind = index, None
+    signed_word = given.at(index) in ("plus", "minus")
+    if signed_word and given.at(index - 1) == "t":
+        start, kind = index - 1, "countdown" if given.at(index) == "minus" else "elapsed"
+    elif given.at(index) == "plus" and _follows_event(given, index):
+        kind = "elapsed"
+    elif not given.breaks(number.end - 1) and _remains(given, number.end):
+        kind = "countdown"
+    elif _on_clock(given, number.end) or given.at(index - 1) == "clock":
+        kind = "elapsed"
+    if kind is None or "." in number.text and number.form != "fraction":
+        return None
+    seconds, fair = _minutes(number)
+    others = (_plainly(abs(number.value)),) if fair else ()
+    return SpokenTime(start, number.end, kind, seconds, None, None, False, fair, others)  # type: ignore[arg-type]
+
+
+def _remains(given: _Words, at: int) -> bool:
+    """'to go', 'to run', or 'left' that ends its clause ('thirty five left', not 'two left turns')."""
+    if given.starts(at, (("to", "go"), ("to", "run"), ("remaining",))):
+        return True
+    return given.at(at) == "left" and (given.breaks(at) or given.at(at + 1) in ("", "on", "of", "to", "in", "for", "until", "before"))
+
+
+def _follows_event(given: _Words, index: int) -> bool:
+    """'left surface plus nineteen': words, not numbers, stand before 'plus'."""
+    return index > 0 and not given.breaks(index - 1) and (index - 1) not in _number_words(given) and given.at(index - 1).isalpha()
+
+
+def _number_words(given: _Words) -> set[int]:
+    return {word for number in given.numbers.values() for word in range(number.start, number.end)}
+
+
+def _mark(given: _Words, index: int) -> SpokenTime | None:
+    """'Mark.', 'hack', 'now' said on the instant; not 'on my mark', 'give me a mark', 'right now'."""
+    word, before = given.plain[index], given.at(index - 1)
+    if word in ("mark", "hack"):
+        shouted = given.raw[index].startswith(word.upper())
+        idiom = before in _MARK_IDIOMS or given.at(index + 1) in ("up", "down", "on", "off", "my") or before in ("at", "bench")
+        alone = index == 0 or given.breaks(index - 1) or shouted or (index - 1) in _number_words(given) or given.at(index - 1) == "second"
+        if not idiom and alone and (given.breaks(index) or index + 1 == len(given.plain) or shouted or given.at(index + 1) == "the"):
+            return SpokenTime(index, index + 1, "mark")
+        if re.search(r"-(second|minute)$", before):
+            return SpokenTime(index - 1, index + 1, "mark")
+    ends = given.breaks(index) or index + 1 == len(given.plain)
+    if word == "now" and ends and given.raw[index - 1].endswith(("...", "…")) and index > 0:
+        return SpokenTime(index, index + 1, "mark")
+    return None
+
+
+def _count_marks(given: _Words, found: Sequence[SpokenTime]) -> Iterator[SpokenTime]:
+    """'three, two, one, drop': the word behind a count down to one is on the instant; a long count tells the time remaining too."""
+    numbers = list(given.numbers.values())
+    taken = {word for time in found for word in range(time.start, time.end)}
+    at = 0
+    while at < len(numbers):
+        end = at + 1
+        while end < len(numbers) and numbers[end].value == numbers[end - 1].value - 1 and numbers[end].start == numbers[end - 1].end:
+            end += 1
+        if end - at >= 3:
+            yield from _count(given, numbers[at], numbers[end - 1], taken)
+        at = end
+
+
+def _count(given: _Words, first: Number, last: Number, taken: set[int]) -> Iterator[SpokenTime]:
+    if first.value >= 5 and first.start not in taken:
+        yield SpokenTime(first.start, first.end, "countdown", _plainly(first.value))
+    behind = last.end
+    if last.value in (0, 1) and behind not in taken:
+        one_word = behind < len(given.plain) and (given.breaks(behind) or behind + 1 == len(given.plain))
+        yield SpokenTime(behind if one_word else last.start, behind + 1 if one_word else last.end, "mark")
