@@ -2,10 +2,11 @@
 from collections.abc import Callable, Sequence
 
 from ..records.rows import Row
+from .steps import steps
 from .talk import Talk
 
 Extractor = Callable[[Talk], list[Row]]
-EXTRACTORS: Sequence[Extractor] = ()
+EXTRACTORS: Sequence[Extractor] = (steps,)
 
 
 def harvest(talk: Talk) -> list[Row]:
