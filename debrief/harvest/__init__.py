@@ -2,11 +2,15 @@
 from collections.abc import Callable, Sequence
 
 from ..records.rows import Row
+from .clock_calls import clock_calls
+from .clock_events import clock_events
 from .steps import steps
 from .talk import Talk
+from .time_hacks import time_hacks
+from .times import times
 
 Extractor = Callable[[Talk], list[Row]]
-EXTRACTORS: Sequence[Extractor] = (steps,)
+EXTRACTORS: Sequence[Extractor] = (clock_calls, times, clock_events, time_hacks, steps,)
 
 
 def harvest(talk: Talk) -> list[Row]:

@@ -300,13 +300,19 @@ def _bare(given: _Words, index: int) -> SpokenTime | None:
         kind = "elapsed"
     elif not given.breaks(number.end - 1) and _remains(given, number.end):
         kind = "countdown"
-    elif _on_clock(given, number.end) or given.at(index - 1) == "clock":
+    elif _on_clock(given, number.end) or given.at(index - 1) == "clock" or _clock_stands(given, number):
         kind = "elapsed"
     if kind is None or "." in number.text and number.form != "fraction":
         return None
     seconds, fair = _minutes(number)
     others = (_plainly(abs(number.value)),) if fair else ()
     return SpokenTime(start, number.end, kind, seconds, None, None, False, fair, others)  # type: ignore[arg-type]
+
+
+def _clock_stands(given: _Words, number: Number) -> bool:
+    """'the clock stands at seven twenty-five': minutes and seconds, where a clock is spoken of."""
+    reads = given.at(number.start - 1) in ("at", "reads", "reading", "shows", "showing") and "clock" in given.plain[:number.start]
+    return reads and len(number.text) in (3, 4) and number.text.isdigit() and int(number.text[-2:]) < 60
 
 
 def _remains(given: _Words, at: int) -> bool:

@@ -1,0 +1,199 @@
+"""Spoken times on named clocks: marks, offsets, times remaining; what is said is kept, right or not."""
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+from decimal import Decimal
+
+from ..records.rows import Certainty, Field, FieldValue, Origin, Row
+from ..records.talk import SpokenTime, Turn
+from .clock_names import Clock, ClockBook, content
+from .talk import Talk, part
+from .times import heard_well, in_seconds, told_times
+from .view import once
+
+_ORDER = re.compile(r"\b(recycle[ds]?|pick up|starts?|restart|reset|set|back) (it |the (count|clock) )?(at|to|from|,)|\brecycled\b|\bthe count starts\b")
+_LIMIT_CALL = re.compile(r"\blimit\b")
+
+
+def clock_calls(talk: Talk) -> list[Row]:
+    """Rows of the table clock_calls, in order of the talk: what a clock is called is learnt as the talk goes on."""
+    book, rows = ClockBook.of(talk.session), []
+    for turn in talk.operational():
+        for time in told_times(talk, turn):
+            row = _call(talk, book, turn, time)
+            if row is not None:
+                rows.append(row)
+    return rows
+
+
+def _call(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row | None:
+    reader = {"mark": _mark, "elapsed": _elapsed, "countdown": _countdown, "duration": _count_call}.get(time.kind)
+    return reader(talk, book, turn, time) if reader else None
+
+
+def _words(turn: Turn, start: int, end: int) -> list[str]:
+    return [token.norm for token in turn.tokens[max(0, start):end]]
+
+
+def _sentence(turn: Turn, index: int) -> tuple[int, int]:
+    start = next((i + 1 for i in range(index - 1, -1, -1) if turn.tokens[i].ends_sentence and not turn.tokens[i].text.endswith("...")), 0)
+    end = next((i + 1 for i in range(index, len(turn.tokens)) if turn.tokens[i].ends_sentence), len(turn.tokens))
+    return start, end
+
+
+def _row(turn: Turn, time: SpokenTime, clock: Clock, named: Origin, fields: dict[str, FieldValue], doubt: str = "") -> Row:
+    where = part(turn, "value", time.start, time.end)
+    level: Certainty = "doubtful" if doubt else "clear"
+    why = (doubt,) if doubt else ()
+    made = {"clock": Field(clock.name, named, level, None, why), "text": Field(where.text.rstrip(".,;"), part=0)}
+    fair = time.bare and "mark" not in fields
+    made |= {name: Field(value, "spoken", "doubtful" if fair else "clear", 0, ("no unit said",) if fair else (), time.others if fair else ())
+             for name, value in fields.items()}
+    return Row("clock_calls", made, (where,), turn.loop, turn.station, turn.index, witnesses=heard_well(turn, time.start, time.end))
+
+
+def _mark(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row | None:
+    """A mark starts, holds or ends the clock that its sentence, or the one before, names."""
+    if turn.tokens[time.start].norm == "hack":
+        return None
+    start, end = _sentence(turn, time.start)
+    words = _words(turn, start, time.start) or _words(turn, 0, time.start)
+    clock, origin = book.meant(words), "spoken"
+    if clock is None:
+        clock = book.meant(_words(turn, 0, len(turn.tokens)))
+    if clock is None and re.search(r"\bcount\b", turn.text.lower()):
+        clock, origin = book.counting_down(), "carried"
+    doubt = ""
+    if clock is None and content(words):
+        clock = book.named(_event_words(turn, start, time.start))
+    if clock is None:
+        clock, origin, doubt = book.last or book.meant(_before(talk, turn)), "carried", "the clock is not named; taken from the talk before"
+    if clock is None:
+        return None
+    book.last = clock
+    return _row(turn, time, clock, origin, {"mark": True}, doubt)  # type: ignore[arg-type]
+
+
+def _event_words(turn: Turn, start: int, end: int) -> list[str]:
+    """The last content words before a mark: what the mark is of."""
+    words = _words(turn, start, end) or _words(turn, 0, end)
+    return [word for word in words if content([word])][-2:]
+
+
+def _before(talk: Talk, turn: Turn) -> list[str]:
+    near = [other for other in talk.turns[max(0, turn.index - 3):turn.index] if not other.commentary]
+    return [token.norm for other in near for token in other.tokens]
+
+
+def _elapsed(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row | None:
+    """'doors shut plus four', 'ten minutes on the smoke clock', 'four minutes gone at the stop'."""
+    start, end = _sentence(turn, time.start)
+    plus = turn.tokens[time.start].norm in ("plus", "t")
+    before = _clause_words(turn, start, time.start)
+    after = _words(turn, time.end, _clause_end(turn, time.end, end))
+    clock, origin, doubt = None, "spoken", ""
+    if plus:
+        clock = book.meant(before) or (book.named(before[-3:]) if content(before[-3:]) else None)
+    else:
+        clock = book.meant(after) or book.meant(before)
+        if clock is None and content(after):
+            clock = book.named([word for word in after if content([word])][:3])
+    if clock is None:
+        clock, origin, doubt = book.last, "carried", "the clock is not named; the last one spoken of is taken"
+    if clock is None:
+        return None
+    time = _resolve(talk, turn, clock, time)
+    book.last = clock
+    return _row(turn, time, clock, origin, {"offset_s": time.seconds}, doubt)  # type: ignore[arg-type]
+
+
+def _habit(clock: Clock, time: SpokenTime) -> SpokenTime:
+    """A bare number in the unit that this clock is told in: seconds where its last call, or its limit, was in seconds."""
+    if not time.bare:
+        if time.seconds is not None:
+            clock.in_seconds = time.seconds < 60
+        return time
+    return in_seconds(time) if clock.in_seconds else time
+
+
+def _resolve(talk: Talk, turn: Turn, clock: Clock, time: SpokenTime) -> SpokenTime:
+    """The time in the clock's own unit, remembered for the table of times."""
+    taken = _habit(clock, time)
+    if taken is not time:
+        once(talk, "times in seconds", lambda _: set[tuple[int, int]]()).add((turn.index, time.start))
+    return taken
+
+
+def _clause_words(turn: Turn, start: int, end: int) -> list[str]:
+    begin = next((i + 1 for i in range(end - 1, start - 1, -1) if turn.tokens[i].ends_clause), start)
+    return _words(turn, begin, end)
+
+
+def _clause_end(turn: Turn, start: int, end: int) -> int:
+    if start > 0 and turn.tokens[start - 1].ends_clause:
+        return start
+    return next((i + 1 for i in range(start, end) if turn.tokens[i].ends_clause), end)
+
+
+def _countdown(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row | None:
+    """'T minus two', 'six to go', 'thirty five left', 'in three minutes'."""
+    start, end = _sentence(turn, time.start)
+    first = turn.tokens[time.start].norm
+    clock, origin, doubt = None, "spoken", ""
+    before, after = _words(turn, start, time.start), _words(turn, time.end, end)
+    if first == "t" or (turn.tokens[time.start].norm.isalpha() and len(talk.numbers[turn.index]) >= 3 and time.seconds == _first(talk, turn)):
+        clock, origin = book.counting_down() or book.named(["count"]), "carried"
+    elif first == "in" or (time.start and turn.tokens[time.start - 1].norm in ("in", "about")):
+        clock = book.named([word for word in before if content([word])][-3:])
+    else:
+        clock = book.meant(after) or book.meant(before) or book.meant(_words(turn, 0, time.start))
+        if clock is not None and clock.limit_s is None:
+            clock = book.limit_of(clock)
+        if clock is None and content(after):
+            clock = book.named([word for word in after if content([word])][:2])
+        if clock is None and book.last is not None:
+            clock, origin, doubt = book.limit_of(book.last), "carried", "the clock is not named; the last one spoken of is taken"
+    if clock is None:
+        return None
+    book.last = clock
+    return _row(turn, time, clock, origin, {"remaining_s": _remaining(_resolve(talk, turn, clock, time))}, doubt)  # type: ignore[arg-type]
+
+
+def _first(talk: Talk, turn: Turn) -> Decimal:
+    return talk.numbers[turn.index][0].value
+
+
+def _remaining(taken: SpokenTime) -> Decimal | None:
+    return abs(taken.seconds) if taken.seconds is not None else None
+
+
+def _count_call(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row | None:
+    """A bare length on a running count ('Thirty seconds.'), a limit reached ('that's the ninety-second limit'), a repeated warning."""
+    words = turn.text.lower()
+    start, end = _sentence(turn, time.start)
+    around = _words(turn, start, end)
+    if _LIMIT_CALL.search(" ".join(around)) and re.search(r"\b(that's|that is|there's|now at|reached|at) the\b", " ".join(around)):
+        clock = next((c for c in book.clocks if c.limit_s is not None and time.seconds == c.limit_s), None)
+        return _row(turn, time, clock, "plan", {"mark": True}) if clock else None
+    alone = len(content(around)) == 0 and time.start - start <= 1
+    down = book.counting_down()
+    if alone and down is not None and turn.tokens[-1].ends_sentence and not _asked_before(talk, turn):
+        return _row(turn, time, down, "carried", {"remaining_s": time.seconds})
+    if re.search(r"\b(recycled|holding)\b", words) and book.counting_down() is not None:
+        clock = book.counting_down()
+        return _row(turn, replace(time, kind="countdown"), clock, "carried", {"remaining_s": time.seconds}) if clock else None
+    return None
+
+
+def _asked_before(talk: Talk, turn: Turn) -> bool:
+    return turn.index > 0 and talk.turns[turn.index - 1].text.rstrip().endswith("?")
+
+
+def is_order(text: str) -> bool:
+    """True where a reading is asked for ('recycle to T minus three'), not told."""
+    return bool(_ORDER.search(text.lower()))
+
+
+def latest(rows: Sequence[Row], turn: int) -> Row | None:
+    """The last of the rows at or before a turn."""
+    return next((row for row in reversed(rows) if row.turn is not None and row.turn <= turn), None)

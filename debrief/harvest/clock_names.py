@@ -1,0 +1,102 @@
+"""Named clocks: those of the session file, and those that the talk makes ('lift off, mark' starts a clock called lift off).
+
+A name is matched by the stems of its content words, of its name and of what starts it; the plan's clocks come before the talk's own.
+"""
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from ..session import ClockPlan, Session
+
+_EMPTY = frozenset("the a an of at to in on for and is it we our my your i you with from as be by this that or are was not no so s t re ve ll "
+                   "there here clock clocks time times timer minute minutes second seconds hour hours mark marks plus minus stand "
+                   "standby now go gone left right limit have has had will going okay roger copy please stopwatch running".split())
+_IRREGULAR = {"left": "leav", "leaving": "leav", "leave": "leav", "shut": "shut", "began": "begin", "begun": "begin", "ran": "run",
+              "lifted": "lift", "took": "take", "taken": "take", "gone": "go", "came": "come", "met": "meet", "held": "hold"}
+
+
+def stem(word: str) -> str:
+    """A word without its ending, so that 'leaving' and 'left', 'splashed' and 'splash' meet."""
+    word = word.lower()
+    if word in _IRREGULAR:
+        return _IRREGULAR[word]
+    for ending in ("ings", "ing", "edly", "ed", "es", "s", "ly"):
+        if word.endswith(ending) and len(word) - len(ending) >= 3:
+            word = word[:-len(ending)]
+            break
+    return word[:-1] if len(word) > 4 and word[-1] == word[-2] else word
+
+
+def content(words: Iterable[str]) -> list[str]:
+    """Stems of the words that carry meaning, in order."""
+    plain = [re.sub(r"'\w+$", "", word.strip(".,;:?!…\"'").lower()) for word in words]
+    return [stem(word) for word in plain if word in _IRREGULAR or (word and word not in _EMPTY and word.isalpha())]
+
+
+@dataclass
+class Clock:
+    """One clock by name. stems: of its name; starters: of what starts it; down_from: seconds a count starts from."""
+
+    name: str
+    stems: frozenset[str]
+    starters: frozenset[str] = frozenset()
+    planned: bool = False
+    down: bool = False
+    down_from: float | None = None
+    limit_s: float | None = None
+    from_: str | None = None
+    in_seconds: bool = False
+
+
+@dataclass
+class ClockBook:
+    """All clocks known so far in the talk. last: the clock spoken of last on each loop ('' = any)."""
+
+    clocks: list[Clock] = field(default_factory=list)
+    last: Clock | None = None
+
+    @classmethod
+    def of(cls, session: Session) -> "ClockBook":
+        return cls([_planned(clock) for clock in session.clocks])
+
+    def meant(self, words: Sequence[str], exact: bool = False) -> Clock | None:
+        """The clock that these words name best: most shared stems, names before starters, the plan's before the talk's."""
+        said = frozenset(content(words))
+        best, score = None, 0.0
+        for clock in self.clocks:
+            shared = len(said & clock.stems) / max(1, len(clock.stems)) + 0.6 * len(said & clock.starters) / max(1, len(clock.starters))
+            if exact and not clock.stems <= said:
+                continue
+            shared += 0.01 * len(said & clock.stems)
+            if shared > score + 1e-9:
+                best, score = clock, shared
+        return best if score >= 0.3 else None
+
+    def named(self, words: Sequence[str]) -> Clock | None:
+        """The clock meant, or a new one that goes by the content words given; None where there are none."""
+        clock = self.meant(words)
+        if clock is None:
+            plain = [word.strip(".,;:?!…\"'").lower() for word in words]
+            name = " ".join(word for word in plain if content([word]))
+            if not name:
+                return None
+            clock = Clock(name, frozenset(content(name.split())))
+            self.clocks.append(clock)
+        return clock
+
+    def counting_down(self) -> Clock | None:
+        """The clock that counts down; the planned one first."""
+        if self.last is not None and self.last.down:
+            return self.last
+        return next((clock for clock in self.clocks if clock.down), None)
+
+    def limit_of(self, clock: Clock) -> Clock:
+        """The limit clock that counts from this one, where the plan has one."""
+        return next((other for other in self.clocks if other.from_ == clock.name and other.limit_s), clock)
+
+
+def _planned(plan: ClockPlan) -> Clock:
+    limit = plan.limit_s if plan.limit_s is not None else plan.limit_min * 60 if plan.limit_min is not None else None
+    stems = frozenset(content(plan.name.split())) or frozenset(plan.name.lower().split())
+    return Clock(plan.name, stems, frozenset(content((plan.starts or "").split())) - stems, True, plan.counts == "down", plan.from_s, limit,
+                 plan.from_, bool(limit and limit <= 120))

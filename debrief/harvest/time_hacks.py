@@ -1,0 +1,22 @@
+"""Time hacks: a wall clock time given on the instant, the anchor between the recording and the clock on the wall."""
+import re
+
+from ..records.rows import Field, Row
+from .talk import Talk, part
+
+_ZONES = {"local": "local", "zulu": "UTC", "z": "UTC", "gmt": "UTC", "utc": "UTC"}
+_HACK = re.compile(r"\bhack\b")
+
+
+def time_hacks(talk: Talk) -> list[Row]:
+    """A clock time in a turn that says 'hack', or that leads up to a mark ('time is ... mark')."""
+    rows = []
+    for turn in talk.operational():
+        clock = next((time for time in talk.times[turn.index] if time.get and time.kind in ("clock", "event_time")), None)
+        mark = next((time for time in talk.times[turn.index] if time.kind == "mark"), None)
+        if clock is None or clock.get is None or not (mark and _HACK.search(turn.text.lower())):
+            continue
+        zone = next((_ZONES[token.norm] for token in turn.tokens[clock.start:clock.end + 2] if token.norm in _ZONES), None)
+        evidence = (part(turn, "value", mark.start, mark.end), part(turn, "clock", clock.start, clock.end))
+        rows.append(Row("time_hacks", {"get": Field(clock.get, part=1), "zone": Field(zone)}, evidence, turn.loop, turn.station, turn.index))
+    return rows
