@@ -9,7 +9,7 @@ from collections.abc import Sequence
 Place = tuple[str | int, ...]
 _TABLE = re.compile(r"\s*\[([A-Za-z0-9_.\-]+)\]\s*(#.*)?$")
 _LISTED = re.compile(r"\s*\[\[([A-Za-z0-9_.\-]+)\]\]\s*(#.*)?$")
-_KEY = re.compile(r"\s*([A-Za-z0-9_\-]+)\s*=\s*(.*)$")
+_KEY = re.compile(r"\s*([A-Za-z0-9_.\-]+)\s*=\s*(.*)$")
 
 
 class PackLines:
@@ -41,7 +41,7 @@ class PackLines:
             self._read_key(found[1], found[2], number)
 
     def _read_key(self, key: str, value: str, number: int) -> None:
-        self._lines[(*self._table, key)] = number
+        self._lines[(*self._table, *key.split("."))] = number
         if value.startswith("[") and not self._table:
             self._open_list = key
             self._read_entry(value[1:], number)
