@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from ..records.rows import Row
 from .clock_calls import clock_calls
 from .clock_events import clock_events
+from .polls import polls
 from .steps import steps
 from .talk import Talk
 from .time_hacks import time_hacks

@@ -59,10 +59,10 @@ def _mark(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row | No
     start, end = _sentence(turn, time.start)
     words = _words(turn, start, time.start) or _words(turn, 0, time.start)
     clock, origin = book.meant(words), "spoken"
+    if clock is None and re.search(r"\b(count|recycle)\b", turn.text.lower()):
+        clock, origin = book.counting_down(), "carried"
     if clock is None:
         clock = book.meant(_words(turn, 0, len(turn.tokens)))
-    if clock is None and re.search(r"\bcount\b", turn.text.lower()):
-        clock, origin = book.counting_down(), "carried"
     doubt = ""
     if clock is None and content(words):
         clock = book.named(_event_words(turn, start, time.start))

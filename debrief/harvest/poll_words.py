@@ -1,0 +1,213 @@
+"""The words of a poll: its question, the answers and the decision. Common practice on test and launch loops, no source.
+
+The session's own poll words come first; 'ready', 'affirm' or 'green' count as answers only where a poll is open.
+"""
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from ..session import Session
+from .view import Phrases, View, phrases
+
+Reply = Literal["GO", "NO-GO", "STAND BY"]
+
+_GO_NO_GO = phrases("go no go | go no-go | go/no-go | go or no go | go or no-go | go no goal | go/no go | no go go | go nogo")
+_ASKS = phrases("""poll | are you go | are you ready | ready to | ready for | report ready | report status | status check | your status
+    go for | go to | give me a go | how do you stand | what's your status | what is your status | call your status""")
+_GROUP = phrases("all stations | all positions | everybody | everyone | stations | all hands | all call signs | all teams")
+_GO_BEFORE = frozenset("is am i'm we're you're are still a status and an be he's she's it's that's they're our full final definite".split())
+_NOT_BEHIND = frozenset("ahead back with right left up down mode by out in over without around through no around again near next "
+                        "first get home see between off there".split())
+_NO_GO = phrases("no go | no-go | nogo | not go | not a go | no goal")
+_STAND_BY = phrases("stand by | standby | wait one | wait | hold on | not yet | one moment")
+_IN_POLL = {
+    "GO": phrases("ready | affirm | affirmative | green | yes | all set | good to go | set | cleared | concur | agreed | happy"),
+    "NO-GO": phrases("not ready | negative | red | no"),
+    "STAND BY": phrases("amber | give me a minute | give me a second | give me one | working on it"),
+}
+_DECIDES = phrases("""we are go | we're go | we are all go | we go | all go | all stations are go | everyone is go | that's a go | you are go | you're go
+    you have a go | is a go | then we go | we proceed | cleared for | cleared to | you are cleared | poll is complete | poll complete | we're a go
+    it's a go | that is a go | we are cleared | go from all""")
+_HOLDS_BACK = phrases("understood | understand | copy | copied | roger | i understand | so | were you | you were | was")
+_CONDITIONS = phrases("as long as | once | provided | providing | pending | subject to | if | when | unless | until | with the exception | except")
+_PROXY = phrases("answering for | on behalf of | says go | says no go | tells me | reports go | for her | for him | speaking for | says she's | says he's")
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """An answer over tokens [start, end). open_only: a word that is an answer only in a poll; sure: no likeness stood in for it."""
+
+    start: int
+    end: int
+    reply: Reply
+    open_only: bool = False
+    sure: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class PollWordBook:
+    """The session's poll words as phrases, by reply. standby: the station of that name, if one goes by it."""
+
+    own: tuple[tuple[Reply, Phrases], ...]
+    standby: str | None = None
+
+    @classmethod
+    def of(cls, session: Session) -> "PollWordBook":
+        words = session.poll_words
+        pairs: tuple[tuple[Reply, tuple[str, ...]], ...] = (
+            ("NO-GO", words.no_go), ("GO", words.go), ("STAND BY", words.stand_by))
+        own = tuple((reply, phrases(" | ".join(w.lower() for w in given if w.lower() != "go"))) for reply, given in pairs)
+        standby = next((s.name for s in session.stations for name in (s.name, *s.aliases)
+                        if name.lower().replace(" ", "").replace("-", "").startswith("standby")), None)
+        return cls(own, standby)
+
+    def answers(self, view: View) -> list[Said]:
+        """All answers in a turn, in order, never overlapping; names of stations are passed over."""
+        found: list[Said] = []
+        taken = {i for mention in view.names for i in range(mention.start, mention.end)}
+        index = 0
+        while index < len(view.words):
+            said = None if index in taken else self._at(view, index)
+            if said:
+                found.append(said)
+            index = said.end if said else index + 1
+        return found
+
+    def _at(self, view: View, index: int) -> Said | None:
+        if asks_go_no_go(view, index):
+            return None
+        for reply, group in self.own:
+            place = _here(view, group, index)
+            if place and not (reply == "STAND BY" and self._is_name(view, place)):
+                return Said(*place, reply)
+        place = _here(view, _NO_GO, index)
+        if place:
+            return Said(*place, "NO-GO", sure=view.words[place[1] - 1] != "goal")
+        place = _here(view, _STAND_BY, index)
+        if place:
+            return self._waits(view, place)
+        if view.words[index] in ("go", "goal", "gold") and _is_go(view, index):
+            return Said(index, index + 1, "GO", sure=view.words[index] == "go")
+        return _in_poll(view, index)
+
+    def _is_name(self, view: View, place: tuple[int, int]) -> bool:
+        return self.standby is not None and "".join(view.words[slice(*place)]) == "standby"
+
+    def _waits(self, view: View, place: tuple[int, int]) -> Said | None:
+        behind = view.words[place[1]:place[1] + 1]
+        if self._is_name(view, place) or behind in (("for",), ("to",), ("on",), ("until",), ("till",)):
+            return None
+        return Said(*place, "STAND BY", open_only=True) if _opens_clause(view, place[0]) else None
+
+
+def _here(view: View, group: Phrases, index: int) -> tuple[int, int] | None:
+    return next(((index, index + len(phrase)) for phrase in group.get(view.words[index], ()) if view.has(phrase, index)), None)
+
+
+def _opens_clause(view: View, index: int) -> bool:
+    """At the start of its clause, or right behind a station's name there."""
+    start = view.clause(index)[0]
+    return index == start or any(m.start >= start and m.end == index for m in view.names) or view.words[start:index] in (
+        ("and",), ("okay",), ("ok",), ("yes",), ("still",))
+
+
+def _in_poll(view: View, index: int) -> Said | None:
+    for reply, group in _IN_POLL.items():
+        place = _here(view, group, index)
+        if place:
+            behind = view.words[index - 1:index]
+            fits = _opens_clause(view, index) or behind and (behind[0] in _GO_BEFORE or behind[0].endswith("'s"))
+            return Said(*place, reply, open_only=True) if fits and not view.asks(*view.sentence(index)) else None  # type: ignore[arg-type]
+    return None
+
+
+def asks_go_no_go(view: View, index: int) -> bool:
+    """'Go no go' as the name of the poll begins at this token, or one token before."""
+    return any(at >= 0 and _here(view, _GO_NO_GO, at) for at in (index, index - 1, index - 2) if at >= 0 and view.words[at][:2] == "go"
+               and (place := _here(view, _GO_NO_GO, at)) and place[1] > index)
+
+
+def _is_go(view: View, index: int) -> bool:
+    """'Go' as an answer: alone, behind a name, 'is', 'I'm', 'a', and not 'go ahead', 'thirty seconds to go'."""
+    behind = view.words[index + 1:index + 2]
+    ends = view.turn.tokens[index].ends_clause
+    if not ends and behind and behind[0] in _NOT_BEHIND:
+        return False
+    if not ends and behind == ("to",):
+        return view.before(index, 1) == ("a",)
+    if not ends and behind == ("on",):
+        return view.words[index + 2:index + 3] == ("the",) and _opens_clause(view, index)
+    before = view.before(index, 1)
+    if _opens_clause(view, index):
+        return True
+    return before[0] in _GO_BEFORE or before[0].endswith("'s") or view.before(index, 2) in (("systems", "are"), ("i", "am"))
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """A poll is called over tokens [start, end): what for; formal: by 'go no go' or 'poll', not merely by a question of readiness."""
+
+    start: int
+    end: int
+    question: str
+    formal: bool
+
+
+def openings(view: View) -> Iterator[Opening]:
+    """Sentences that call a poll or ask for readiness."""
+    for first, stop in view.sentences:
+        formal = view.find(_GO_NO_GO, first, stop) or view.find(_POLL, first, stop)
+        asked = formal or view.find(_ASKS, first, stop)
+        if not asked:
+            continue
+        group = view.find(_GROUP, first, stop) or view.find(_GROUP, 0, first)
+        question = view.asks(first, stop)
+        if formal or (question or group) and _is_poll_question(view, asked, first, stop, bool(group)):
+            yield Opening(first, stop, _subject(view, asked, stop), bool(formal) or bool(group))
+
+
+_POLL = phrases("poll | the poll | go around the stations | round the stations | around the room")
+
+
+def _is_poll_question(view: View, asked: tuple[int, int], first: int, stop: int, group: bool) -> bool:
+    words = set(view.words[first:stop])
+    if view.words[asked[0]:asked[1]] in (("go", "to"), ("go", "for"), ("ready", "to"), ("ready", "for")):
+        return group or bool(words & {"you", "stations"})
+    return True
+
+
+def _subject(view: View, asked: tuple[int, int], stop: int) -> str:
+    """What the poll is for: the words behind 'for', 'to' or 'on' that follow its call."""
+    last = stop
+    for index in range(asked[1] - 1, stop):
+        if view.words[index] in ("for", "to", "on"):
+            name = next((m.start for m in view.names if m.start > index), last)
+            return " ".join(view.turn.tokens[i].text for i in range(index + 1, min(last, name))).rstrip(" .,?!")
+    return ""
+
+
+def decision(view: View) -> tuple[int, int] | None:
+    """'We are GO for pressurisation', 'that's a GO', 'cleared for card thirteen'; never a question."""
+    place = view.find(_DECIDES)
+    if place is None or view.asks(*view.sentence(place[0])):
+        return None
+    return place
+
+
+def told_back(view: View, start: int) -> bool:
+    """'Understood, NO GO from Anvil', 'Copy, Clover is GO': an answer that is only repeated."""
+    first, _ = view.sentence(start)
+    place = view.find(_HOLDS_BACK, first, start)
+    return place is not None and place[0] <= first + 1
+
+
+def condition(view: View, end: int) -> tuple[int, int] | None:
+    """'as long as the wind stays under twelve': the clause of condition that follows an answer."""
+    _, stop = view.sentence(end - 1)
+    place = view.find(_CONDITIONS, end, min(stop, end + 3))
+    return (place[0], stop) if place else None
+
+
+def speaks_for(view: View) -> bool:
+    """'She says GO, I'm answering for her'."""
+    return view.find(_PROXY) is not None

@@ -1,0 +1,223 @@
+"""Polls: the question, what each station answered, the decision, and who was asked and never answered.
+
+A poll is open from its call to its decision; an answer that comes later is kept as late. Outside polls only a plain GO counts
+('you have a GO for the burn'). Where the speaker is not known, the station named last answers.
+"""
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from ..records.rows import Row
+from .attribution import lead_of
+from .poll_rows import Answer, answer_row, unanswered_row
+from .poll_words import Opening, PollWordBook, Said, condition, decision, openings, speaks_for, told_back
+from .talk import Talk
+from .view import View, phrases, views
+
+_PATIENCE = 14
+_LATE_TURNS = 30
+_VOLUNTEERED = phrases("have a go | has a go | is go | are go | you're go | i am go | i'm go | a go for | status go | am green | we're go")
+_LINKS = frozenset("is are 's says still a diver now also and you're go".split())
+_ASK_WORDS = frozenset("and okay ok then so now roger copy thanks finally last first how about diver over to from you go no or all right".split())
+
+
+@dataclass
+class _Poll:
+    """One poll under way. asked: station -> turn and token of its last asking; named: the station named last."""
+
+    question: str
+    turn: int
+    taker: str | None
+    last: int
+    asked: dict[str, tuple[int, int]] = field(default_factory=dict)
+    answered: set[str] = field(default_factory=set)
+    named: str | None = None
+    decided: int | None = None
+
+    def open(self, turn: int) -> bool:
+        return self.decided is None and turn - self.last <= _PATIENCE
+
+    def late(self, turn: int) -> bool:
+        return self.decided is not None and turn - self.decided <= _LATE_TURNS
+
+
+def polls(talk: Talk) -> list[Row]:
+    """A row for each answer, each decision, and each station that was asked and never answered."""
+    walk = _Walk(talk, PollWordBook.of(talk.session), lead_of(talk.session))
+    for view in views(talk):
+        if not view.turn.commentary and not view.turn.set_aside:
+            walk.turn(view)
+    return walk.finish()
+
+
+@dataclass
+class _Walk:
+    talk: Talk
+    book: PollWordBook
+    lead: str | None
+    found: list[_Poll] = field(default_factory=list)
+    rows: list[Row] = field(default_factory=list)
+    told: set[tuple[int, str | None, str]] = field(default_factory=set)
+
+    def finish(self) -> list[Row]:
+        gaps = [(poll, s, at) for poll in self.found for s, at in poll.asked.items() if s not in poll.answered]
+        return self.rows + [unanswered_row(self.talk, poll.question, s, at, poll.decided) for poll, s, at in gaps]
+
+    def turn(self, view: View) -> None:
+        self._call(view, list(openings(view)))
+        answers = self.book.answers(view)
+        poll = self.found[-1] if self.found else None
+        if poll and poll.open(view.turn.index):
+            self._in_poll(poll, view, answers)
+        elif answers:
+            self._outside(poll if poll and poll.late(view.turn.index) else None, view, answers)
+
+    # the question ------------------------------------------------------------------------------------------------------------
+
+    def _call(self, view: View, called: Sequence[Opening]) -> None:
+        poll = self.found[-1] if self.found else None
+        for opening in called:
+            if poll and poll.open(view.turn.index) and self._belongs(poll, view, opening):
+                poll.question = opening.question or poll.question
+            elif opening.formal or not (poll and poll.open(view.turn.index)):
+                poll = _Poll(opening.question, view.turn.index, view.turn.station, view.turn.index)
+                self.found.append(poll)
+
+    def _belongs(self, poll: _Poll, view: View, opening: Opening) -> bool:
+        """'First the poll' before its question, or GO or NO GO asked of one station within a poll."""
+        one = not opening.question and any(opening.start <= m.start < opening.end for m in view.names)
+        return one or not poll.answered and len(poll.asked) < 2 and view.turn.index - poll.turn <= 4
+
+    # answers -----------------------------------------------------------------------------------------------------------------
+
+    def _in_poll(self, poll: _Poll, view: View, answers: Sequence[Said]) -> None:
+        place = decision(view)
+        events = sorted([(m.start, m) for m in view.names] + [(a.start, a) for a in answers], key=lambda item: item[0])
+        for at, event in events:
+            if not isinstance(event, Said):
+                self._named(poll, view, event.station, at, event.end, answers)
+            elif place and place[0] <= at < place[1] and self._decides(poll, view, at):
+                self._decide(poll, view, place)
+            else:
+                self._answer(poll, view, event)
+        self._standby_asked(poll, view)
+        if place and poll.decided is None and not any(place[0] <= a.start < place[1] for a in answers) and self._decides(poll, view, place[0]):
+            self._decide(poll, view, place)
+
+    def _named(self, poll: _Poll, view: View, station: str, start: int, end: int, answers: Sequence[Said]) -> None:
+        if view.turn.station not in (None, poll.taker) or station == poll.taker or not self.talk.session.station(station):
+            return
+        first, stop = view.clause(start)
+        others = set(view.words[first:start]) | set(view.words[end:stop])
+        names = {w for m in view.names for w in view.words[m.start:m.end]}
+        answered_here = any(first <= answer.start < stop for answer in answers)
+        if not answered_here and not others - _ASK_WORDS - names and not told_back(view, start):
+            poll.asked.setdefault(station, (view.turn.index, start))
+            poll.last = view.turn.index
+        if view.turn.station is None or not answered_here:
+            poll.named = station
+
+    def _standby_asked(self, poll: _Poll, view: View) -> None:
+        """A station that goes by the name of the stand-by words, asked as 'stand by?' in the recogniser's spelling."""
+        station = self.book.standby
+        if station and view.turn.station in (None, poll.taker) and any(
+                view.has(("stand", "by"), s) and view.asks(s, e) | (e - s == 3) for s, e in view.clauses):
+            poll.asked.setdefault(station, (view.turn.index, 0))
+
+    def _decides(self, poll: _Poll, view: View, at: int) -> bool:
+        """The taker decides; where the speaker is not known, 'we are GO' does unless a station was named just before."""
+        if view.turn.station is not None:
+            return view.turn.station == poll.taker or poll.taker is None and view.turn.station == self.lead
+        if any(m.end <= at and view.clause(m.start) == view.clause(at) for m in view.names):
+            return False
+        pending = [s for s in poll.asked if s not in poll.answered]
+        return bool(poll.answered) and not (pending and poll.named in pending and view.turn.index - poll.last <= 1 and at <= 3)
+
+    def _decide(self, poll: _Poll, view: View, place: tuple[int, int]) -> None:
+        if poll.decided is not None:
+            return
+        poll.decided = view.turn.index
+        station = view.turn.station or poll.taker or self.lead
+        sure = view.turn.station is not None
+        self._tell(view, Answer(Said(*place, "GO"), station, poll.question, decision=True,
+                                doubt="" if sure else "the decision is taken to be the test lead's"))
+
+    def _answer(self, poll: _Poll, view: View, said: Said, late: bool = False) -> None:
+        if view.asks(*view.sentence(said.start)) or told_back(view, said.start):
+            return
+        station, given_by, doubt = self._who(poll, view, said)
+        if station is None or station == poll.taker and given_by is None or said.open_only and not self._due(poll, view, station):
+            return
+        if late and station in poll.answered:
+            return
+        poll.answered.add(station)
+        poll.last = view.turn.index if not late else poll.last
+        self._tell(view, Answer(said, station, poll.question, poll.asked.get(station), given_by, late, doubt=doubt,
+                                condition=condition(view, said.end)))
+
+    def _due(self, poll: _Poll, view: View, station: str) -> bool:
+        """Words such as 'ready' or 'stand by' count for a station that was asked, or before anybody was."""
+        asked = poll.asked.get(station)
+        return asked is not None and (station not in poll.answered or view.turn.index - asked[0] <= 2) or not poll.asked
+
+    def _who(self, poll: _Poll, view: View, said: Said) -> tuple[str | None, str | None, str]:
+        """The station that answers, who gives its answer if another does, and what is in doubt about it."""
+        speaker = view.turn.station
+        proxy = self._for_another(poll, view, said)
+        if proxy:
+            return proxy
+        named = self._subject(view, said)
+        if named and named != speaker:
+            return named, speaker if speaker not in (None, poll.taker) else None, "" if speaker != poll.taker else "said by the taker"
+        if speaker is not None:
+            return speaker, None, ""
+        near = next((m.station for m in reversed(view.names) if m.start < said.start and self.talk.session.station(m.station)), None)
+        station = near or poll.named
+        return station, None, "" if near else "the speaker is not known: the station asked last"
+
+    def _for_another(self, poll: _Poll, view: View, said: Said) -> tuple[str | None, str | None, str] | None:
+        first, _ = view.sentence(said.start)
+        if not speaks_for(view) or not set(view.words[first:said.start]) & {"she", "he", "they", "says", "say", "for"}:
+            return None
+        by = view.turn.station or next((m.station for m in view.names), None)
+        whom = next((m.station for m in reversed(view.names) if m.start < said.start and m.station != by), None)
+        return (whom, by, "given by another station") if whom else None
+
+    def _subject(self, view: View, said: Said) -> str | None:
+        """The station named as the subject of the answer: 'Chase is GO', 'Yellow GO', 'Winch is ready, GO'."""
+        first, _ = view.clause(said.start)
+        for mention in reversed(view.names):
+            if first <= mention.start and mention.end <= said.start and not set(view.words[mention.end:said.start]) - _LINKS:
+                known = self.talk.session.station(mention.station)
+                return known.name if known else None
+        return None
+
+    # outside a poll ------------------------------------------------------------------------------------------------------------
+
+    def _outside(self, late: _Poll | None, view: View, answers: Sequence[Said]) -> None:
+        for said in answers:
+            if late and self._was_missing(late, view, said):
+                self._answer(late, view, said, late=True)
+            elif not said.open_only or view.words[said.start] == "green":
+                self._volunteer(view, said)
+
+    def _was_missing(self, poll: _Poll, view: View, said: Said) -> bool:
+        station = self._who(poll, view, said)[0]
+        return station in poll.asked and station not in poll.answered
+
+    def _volunteer(self, view: View, said: Said) -> None:
+        place = view.find(_VOLUNTEERED, max(0, said.start - 2), said.end + 1)
+        if not place or place[1] < said.end or view.asks(*view.sentence(said.start)) or told_back(view, said.start):
+            return
+        if "systems" in view.before(said.start, 3):
+            return
+        station = self._subject(view, said) or view.turn.station
+        stop = view.sentence(said.start)[1]
+        about = " ".join(token.text for token in view.turn.tokens[said.end:stop]).rstrip(" .,") if said.reply == "GO" else ""
+        doubt = "" if station else "the speaker is not known"
+        self._tell(view, Answer(said, station, about.removeprefix("for ").removeprefix("to "), doubt=doubt))
+
+    def _tell(self, view: View, answer: Answer) -> None:
+        key = (view.turn.index, answer.station, answer.said.reply)
+        if key not in self.told:
+            self.told.add(key)
+            self.rows.append(answer_row(self.talk, view, answer))
