@@ -17,6 +17,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from ..errors import Fault, LexiconError
 from .pack_lines import PackLines
+from .protected import is_number_word
 
 TermKind = Literal[
     "prowords", "numbers", "letters", "units", "parameters", "parts", "stations", "phrases", "states", "poll_words",
@@ -74,6 +75,9 @@ class PackFile(_Strict):
     states: tuple[TermEntry, ...] = ()
     poll_words: tuple[TermEntry, ...] = ()
     frames: tuple[FrameEntry, ...] = ()
+
+
+_PARTS: dict[str, type[BaseModel]] = {"pack": PackHead, "frames": FrameEntry}
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,7 +223,7 @@ def _fault_of(item: Mapping[str, Any], path: Path, lines: PackLines) -> Fault:
     place = tuple(item["loc"])
     what, hint = item["msg"], ""
     if item["type"] == "extra_forbidden":
-        known = PackFile if len(place) == 1 else {"pack": PackHead, "frames": FrameEntry}.get(str(place[0]), TermEntry)
+        known: type[BaseModel] = PackFile if len(place) == 1 else _PARTS.get(str(place[0]), TermEntry)
         near = difflib.get_close_matches(str(place[-1]), list(known.model_fields), 1)
         what, hint = f"unknown key {place[-1]!r}", f"did you mean {near[0]!r}?" if near else ""
     elif item["type"] == "missing":
@@ -252,6 +256,9 @@ def _entry_faults(entry: TermEntry, kind: str, sources: Mapping[str, str]) -> It
         strange = [phone for phone in text.split() if phone not in PHONES]
         if strange:
             yield f"no such sound: {' '.join(strange)}", "write ARPAbet without stress marks, as in 'N UW M OW'"
+    held = sorted({word for text in entry.sound_alikes for word in text.lower().split() if is_number_word(word)})
+    if kind != "numbers" and held:
+        yield f"a sound-alike holds {held[0]!r}, which counts as a number word", "no correction may read or write numbers"
     if kind not in ("parameters", "units") and (entry.unit or entry.dimension):
         yield f"{kind} have no unit or dimension", "only parameters and units do"
     same = {form.lower() for form in (entry.term, *entry.spoken)} & {form.lower() for form in entry.sound_alikes}
