@@ -9,12 +9,12 @@ from .hearing.saved_transcript import read_transcript
 from .records.rows import Row
 from .records.sound import Segment, Source
 from .session import Session
-from .wording.correction import read_as
+from .wording.correction import read_all
 
 
 def rows_of_segments(segments: Sequence[Segment], session: Session) -> list[Row]:
     """Wording, conversation and harvest over segments that are heard already."""
-    tokens = {segment.segment: read_as(segment) for segment in segments}
+    tokens = read_all(segments, session)
     turns = cut_turns(segments, tokens, session)
     return harvest(Talk(turns, session))
 

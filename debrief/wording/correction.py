@@ -45,7 +45,8 @@ class Limits:
 LIMITS = Limits()
 LONGEST_SPAN = 4
 EVERYDAY = 0.35
-_BEFORE_NAME = frozenset("from this is copy roger thanks thank hello hey okay for to with and by ask tell understood affirm negative".split())
+_BEFORE_NAME = frozenset("from this is copy roger thanks thank hello hey okay for to with and by ask tell understood affirm negative"
+                         .split())
 _AFTER_NAME = frozenset("is go this copy from has says here you how are do stand please say your no".split())
 
 

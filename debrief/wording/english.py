@@ -6,6 +6,7 @@ Rarity is a figure of our own: 0 for words counted 1e8 times or more, 1 for word
 from collections.abc import Sequence
 from functools import lru_cache
 from importlib.resources import files
+from itertools import pairwise
 from math import log10
 
 _WORDS, _PAIRS = "frequency_dictionary_en_82_765.txt", "frequency_bigramdictionary_en_243_342.txt"
@@ -45,5 +46,5 @@ def is_known_pair(first: str, second: str) -> bool:
 
 def odd_pairs(words: Sequence[str]) -> float:
     """Share of neighbouring pairs that English does not know; 0 for fewer than two words."""
-    pairs = list(zip(words, words[1:], strict=False))
+    pairs = list(pairwise(words))
     return sum(not is_known_pair(*pair) for pair in pairs) / len(pairs) if pairs else 0.0

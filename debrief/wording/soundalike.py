@@ -18,7 +18,8 @@ VOWELS = frozenset("AA AE AH AO AW AY EH ER EY IH IY OW OY UH UW".split())
 _PLACES = {"n": "M N NG", "p": "P B F V", "t": "T D TH DH", "s": "S Z SH ZH CH JH", "k": "K G", "l": "L R W Y ER"}
 PLACE = {sound: place for place, sounds in _PLACES.items() for sound in sounds.split()}
 _TWINS = frozenset(frozenset(pair.split()) for pair in (
-    "P B|T D|K G|F V|S Z|TH DH|SH ZH|CH JH|M N|N NG|F TH|V DH|IH IY|AH UH|AA AO|EH AE|AH AA|AH IH|AH EH|UH UW|OW AO|ER R|IH EH|EY EH|AH AE|L W"
+    "P B|T D|K G|F V|S Z|TH DH|SH ZH|CH JH|M N|N NG|F TH|V DH|IH IY|AH UH|AA AO|EH AE|AH AA|AH IH|AH EH|UH UW|OW AO|ER R|"
+    "IH EH|EY EH|AH AE|L W"
 ).split("|"))
 _CLOSE, _SAME_PLACE, _VOWELS, _FAR = 0.2, 0.45, 0.4, 1.0
 
@@ -49,7 +50,7 @@ def pronounce(word: str) -> tuple[Sounds, ...]:
 
 
 def _sounds(text: str) -> Sounds:
-    return tuple(sound.rstrip("012") for sound in text.split("#")[0].split())
+    return tuple(sound.rstrip("012") for sound in text.partition("#")[0].split())
 
 
 def _of_two(key: str) -> Sounds | None:
