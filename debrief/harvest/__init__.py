@@ -5,13 +5,14 @@ from ..records.rows import Row
 from .clock_calls import clock_calls
 from .clock_events import clock_events
 from .polls import polls
+from .readouts import readouts
 from .steps import steps
 from .talk import Talk
 from .time_hacks import time_hacks
 from .times import times
 
 Extractor = Callable[[Talk], list[Row]]
-EXTRACTORS: Sequence[Extractor] = (clock_calls, times, clock_events, time_hacks, steps,)
+EXTRACTORS: Sequence[Extractor] = (clock_calls, times, clock_events, time_hacks, steps, polls, readouts)
 
 
 def harvest(talk: Talk) -> list[Row]:

@@ -1,0 +1,93 @@
+"""What instrument values are called: heads of parameter names, what each measures, and the unit that usually goes unsaid.
+
+Trade facts, common practice, no source. A head with no unit is a parameter whose unit only the session or the talk can tell.
+"""
+from dataclasses import dataclass
+
+_TABLE = """
+pressure press | pressure |
+temperature temp temps temperatures | temperature |
+quantity | ratio | percent
+humidity | ratio | percent
+oxygen o2 | ratio | percent
+co2 carbon | ratio |
+fuel propellant ox oxidizer oxidiser | ratio |
+flow | flow |
+load | mass |
+depth pneumo | length | m
+height altitude elevation | length | ft
+speed airspeed velocity | speed |
+wind gust gusting gusts | speed | kt
+heading bearing course azimuth track | angle | deg
+roll pitch yaw attitude bank angle sideslip flaps | angle | deg
+trim | |
+rate | |
+voltage volts voltages bus | potential | V
+current amps ammeter amperage | current | A
+amp-hours ampere-hours amp-hour | charge | Ah
+pulse | rate | bpm
+heart | rate | bpm
+breathing respiration respirations | rate | /min
+diastolic systolic | pressure | mmHg
+distance range clearance separation | length |
+weight mass | mass |
+force pull push tension | force |
+torque | torque |
+power | power |
+rpm revs | rotation | rpm
+qnh qfe altimeter barometer | pressure | hPa
+cht egt oat itt | temperature |
+setting selector set | |
+gage gauge meter reading readout dial needle indicator | |
+supply return | pressure |
+bottle tank bank manifold | pressure |
+battery batteries cell | potential | V
+fans ascs isolated | potential | V
+inverter | temperature |
+steam dome inlet outlet exhaust | temperature |
+level | |
+thrust | force |
+frequency | frequency |
+dose | dose |
+concentration methane monoxide | ratio |
+acceleration | acceleration | g
+drift | angular rate | deg/s
+peak | |
+displacement deflection gap width length thickness | length |
+waves swell wave | length | m
+umbilical hose cable rope line wire tape | length | m
+delta-v | speed | ft/s
+mach | Mach number | Mach
+visibility | length |
+time | time |
+perigee apogee | length | nmi
+shadow | angle | deg
+leak leakage | |
+changeover limit minimum maximum redline | |
+stall buffet | speed | kt
+stick | force |
+count | |
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    dimension: str | None
+    unit: str | None
+
+
+def _load() -> dict[str, Head]:
+    heads = {}
+    for line in _TABLE.strip().splitlines():
+        words, dimension, unit = (cell.strip() for cell in line.split("|"))
+        for word in words.split():
+            heads[word] = Head(dimension or None, unit or None)
+    return heads
+
+
+HEADS: dict[str, Head] = _load()
+SPEC_UNIT = {"pressure": "psi", "temperature": "F"}
+"""Units that go unsaid in talk that has no session file and speaks no other unit of the dimension (assumed, and said so)."""
+METRIC = {"pressure": "bar", "temperature": "C"}
+QUANTITY_WORDS = frozenset("fuel propellant ox oxygen o2 quantity".split())
+"""Amounts told as a percentage where no unit is said and the value can be one."""

@@ -1,0 +1,55 @@
+"""What sort of value: measured, target, plan, limit or forecast; approximate; past; asked; corrected. By the words of its clause."""
+import re
+from collections.abc import Sequence
+
+from .view import View
+
+_LIMIT = re.compile(r"\b(limits?|limit's|maximum|minimum|max|min|no (more|less|faster|lower|higher) than|not (go |be |get )?(over|below|above|under|exceed)|"
+                    r"at (least|most)|should not|shouldn't|stays? (under|below|above|over)|red ?line|don't (go|let)|must not|keep it (under|below|above)|"
+                    r"changeover at|abort (at|limit)|no faster|card says|flag (will )?clears?)\b")
+_TARGET = re.compile(r"\b((take|bring|get|put|run|pull|push|pulling|pushing|trim|trimming|turn|torque|set|lower|raise|hoist|bank|climb|descend|drive|slow|speed)"
+                     r"( \w+){0,4} (to|at|for|up to|down to|of)|(come|go|going|move|moving) (up|down|left|right|to|for)( to)?|up to|down to|"
+                     r"give me|stop at|level (off )?at|sideslips? at|aim for|maintain|hold (it )?at|up at|ready for|want|"
+                     r"attitude will be|i'll follow at|setting number|make it|increase to|reduce to)\s*(about |approximately )?$")
+_PLAN = re.compile(r"\b(first stop|next stop|plan(ned)? (is|for|to)|scheduled|we plan|will stop at|flight plan)\b")
+_FORECAST = re.compile(r"\b(expect|forecast|predict|should (be|see|read)|will be|would be|going to be|estimate)\b")
+_PAST = re.compile(r"\b(was|were|had|started( out)?( at)?|before|earlier|previously|last (time|night|run)|used to|went from|when we started|at the start|"
+                   r"at los we had)\b")
+_ABOUT = frozenset("about approximately around roughly maybe nearly almost some call say circa".split())
+_SUPPOSED = re.compile(r"\b(if (it|you|we|they|he|she|that)|would have|in case|suppose|unless)\b")
+_FIXED = re.compile(r"\b(correction|make that|i mean|rather|scratch that|i say again|no,? it's|better make that|make it)\b")
+
+
+def value_class(view: View, start: int, clause_start: int, clause_end: int) -> str:
+    """The class of the number at token start, from its own clause (tokens [clause_start, clause_end))."""
+    before = " ".join(view.words[clause_start:start])
+    whole = " ".join(view.words[clause_start:clause_end])
+    if _LIMIT.search(whole):
+        return "limit"
+    if _PLAN.search(whole):
+        return "plan"
+    if _TARGET.search(before):
+        return "target"
+    if _FORECAST.search(before):
+        return "forecast"
+    return "measured"
+
+
+def is_past(view: View, start: int, clause_start: int, clause_end: int) -> bool:
+    """'it was point two when we started': told of another time. Plain 'was' alone, as in a report of a reading, is none."""
+    whole = " ".join(view.words[clause_start:clause_end])
+    return bool(re.search(r"\b(when we started|at the start|started|went from|before|earlier|last (time|run))\b", whole)) and bool(_PAST.search(whole))
+
+
+def is_about(words: Sequence[str], start: int) -> bool:
+    return any(word in _ABOUT for word in words[max(0, start - 2):start])
+
+
+def supposed(view: View, clause_start: int, clause_end: int) -> bool:
+    return bool(_SUPPOSED.search(" ".join(view.words[clause_start:clause_end])))
+
+
+def corrects(view: View, start: int, end: int) -> bool:
+    """Whether the words between two numbers say that the second replaces the first."""
+    between = " ".join(view.words[start:end])
+    return bool(_FIXED.search(between)) or between in ("no", "sorry", "i'm sorry", "er no", "uh no", "negative")

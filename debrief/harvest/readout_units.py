@@ -1,0 +1,111 @@
+"""The unit of a value: spoken with it, or implied by the plan, by the same parameter's last unit, by its head, in that order."""
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from ..records.rows import Certainty, Field, Origin
+from ..session import Session
+from ..units import canonical, choose, dimension_of, joined_unit, read_unit
+from .parameter_words import HEADS, METRIC, QUANTITY_WORDS, SPEC_UNIT
+from .readout_terms import Planned, head_word
+from .view import View, stem
+
+
+@dataclass(frozen=True, slots=True)
+class SpokenUnit:
+    """The unit word behind (or glued to) a number; names: fair readings, likeliest first; end: token behind it."""
+
+    names: tuple[str, ...]
+    end: int
+
+
+def spoken_unit(view: View, start: int, end: int) -> SpokenUnit | None:
+    """The unit that stands with the number over tokens [start, end)."""
+    glued = joined_unit(view.turn.tokens[end - 1].text) if end == start + 1 else None
+    if glued:
+        return SpokenUnit((glued,), end)
+    if end and view.turn.tokens[end - 1].text[-1:] in ",;:?!" and end < len(view.words) and not view.words[end].startswith("percent"):
+        return None
+    reading = read_unit(view.words, end)
+    if reading is None and view.words[end:end + 1] in (("more",), ("point",)):
+        reading = read_unit(view.words, end + 1)
+    return SpokenUnit(reading.names, reading.end) if reading else None
+
+
+@dataclass
+class UnitMemory:
+    """Units spoken so far, by parameter stems and by dimension; the session's own table of units comes first."""
+
+    session: Session
+    by_parameter: dict[frozenset[str], str] = field(default_factory=dict)
+    by_dimension: dict[str, str] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.metric = self._is_metric()
+
+    def _is_metric(self) -> bool:
+        given = [canonical(unit) for card in self.session.cards for unit in (readout.unit for readout in card.readouts)]
+        given += [canonical(unit) for unit in self.session.units.values()] + [canonical(limit.unit) for limit in self.session.limits]
+        return bool({"C", "bar", "m", "kg", "kPa", "L", "L/min", "t", "kN"} & set(given))
+
+    def heard(self, words: Sequence[str], unit: str) -> None:
+        self.by_parameter[frozenset(stem(word) for word in words)] = unit
+        dimension = dimension_of(unit)
+        if dimension:
+            self.by_dimension[dimension] = unit
+
+    def field(self, spoken: SpokenUnit | None, words: Sequence[str], planned: Planned | None, value: Decimal) -> Field:
+        """The unit as a field with its origin; value None where nothing tells."""
+        head = head_word(words)
+        dimension = dimension_of(planned.unit) if planned and planned.unit else HEADS[head].dimension if head else None
+        if spoken is not None:
+            return self._of_spoken(spoken, dimension, planned, words)
+        implied = self._implied(words, head, planned, value)
+        if implied is None:
+            return Field(None, "assumed")
+        unit, origin, why = implied
+        return Field(unit, origin, "clear", None, (why,))
+
+    def _of_spoken(self, spoken: SpokenUnit, dimension: str | None, planned: Planned | None, words: Sequence[str]) -> Field:
+        if len(spoken.names) == 1:
+            return Field(spoken.names[0])
+        if planned and planned.unit in spoken.names:
+            return Field(planned.unit, "spoken", others=tuple(name for name in spoken.names if name != planned.unit))
+        name = choose(spoken.names, dimension) if dimension else None
+        level: Certainty = "clear" if name else "doubtful"
+        if spoken.names[0] == "deg" and (dimension == "temperature" or name in ("F", "C")):
+            name = self._temperature()
+        why = () if name else (f"'{' or '.join(spoken.names)}': the parameter does not tell which",)
+        return Field(name or spoken.names[0], "spoken", level if spoken.names[0] != "deg" else "clear", None, why, spoken.names)
+
+    def _temperature(self) -> str:
+        default = METRIC["temperature"] if self.metric else SPEC_UNIT["temperature"]
+        return canonical(self.session.units.get("temperature")) or self.by_dimension.get("temperature") or default
+
+    def _implied(self, words: Sequence[str], head: str | None, planned: Planned | None, value: Decimal) -> tuple[str, Origin, str] | None:
+        if planned and planned.unit:
+            return planned.unit, "plan", f"the session file gives {planned.what} in {planned.unit}"
+        before = self.by_parameter.get(frozenset(stem(word) for word in words))
+        if before:
+            return before, "carried", "spoken with this parameter before"
+        if head is None:
+            return None
+        return self._by_head(head, words, value)
+
+    def _by_head(self, head: str, words: Sequence[str], value: Decimal) -> tuple[str, Origin, str] | None:
+        dimension, unit = HEADS[head].dimension, HEADS[head].unit
+        for word in (head, *words):
+            named = canonical(self.session.units.get(word))
+            if named:
+                return named, "plan", f"the session file gives {word} in {named}"
+        named = canonical(self.session.units.get(dimension or "")) if dimension else None
+        if named:
+            return named, "plan", f"the session file gives {dimension} in {named}"
+        if dimension in ("temperature", "pressure") and unit is None:
+            if dimension == "temperature":
+                return self._temperature(), "assumed", "the usual unit of such talk"
+            usual = self.by_dimension.get("pressure") or (METRIC if self.metric else SPEC_UNIT)["pressure"]
+            return usual, "assumed", "the usual unit of such talk"
+        if unit is None and QUANTITY_WORDS & set(words) and 0 <= value <= 110 and not self.metric:
+            return "percent", "assumed", "amounts are told as a percentage"
+        return (unit, "assumed", f"the usual unit of {head}") if unit else None
