@@ -14,6 +14,7 @@ from ..records.sound import Segment
 from ..records.talk import Token
 from ..session import Session
 from .english import is_function_word, odd_pairs, rarity
+from .fragments import joined
 from .lexicon import Lexicon, load_lexicon
 from .protected import is_number_word
 from .soundalike import Sounds, pronounce_words, sound_likeness
@@ -75,8 +76,8 @@ class _Heard:
 
 def read_as(segment: Segment, corrector: "Corrector | None" = None) -> tuple[Token, ...]:
     """The segment's words as tokens; corrected where a corrector is given."""
-    tokens = tuple(Token(word.text, word.text, segment.segment, index, word.span, word.probability)
-                   for index, word in enumerate(segment.words))
+    tokens = joined([Token(word.text, word.text, segment.segment, index, word.span, word.probability)
+                     for index, word in enumerate(segment.words)])
     return corrector.correct(tokens) if corrector and tokens else tokens
 
 
