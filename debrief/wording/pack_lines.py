@@ -41,7 +41,9 @@ class PackLines:
             self._read_key(found[1], found[2], number)
 
     def _read_key(self, key: str, value: str, number: int) -> None:
-        self._lines[(*self._table, *key.split("."))] = number
+        place = (*self._table, *key.split("."))
+        self._lines[place] = number
+        self._lines.setdefault(place[:-1], number)
         if value.startswith("[") and not self._table:
             self._open_list = key
             self._read_entry(value[1:], number)

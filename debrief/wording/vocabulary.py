@@ -43,7 +43,7 @@ class Wanted:
 
 @dataclass(frozen=True)
 class Vocabulary:
-    """entries: all that may be meant; known: every form as a tuple of words; single: every word of any form (function words apart);
+    """entries: all that may be meant; known: every form as a tuple of words; single: telling words of any form: those of the plan, and rare ones;
 
     joined: forms of several words, written as one ("flybywire").
     """
@@ -70,7 +70,8 @@ def build_vocabulary(lexicon: Lexicon, session: Session, heard: Iterable[Sequenc
     for entry in entries:
         unique.setdefault(entry.words, entry)
     known = frozenset(form for words in [*(entry.words for entry in entries), *_all_forms(lexicon)] for form in _numbers_of(words))
-    single = frozenset(word for entry in unique.values() for word in entry.words if not is_function_word(word))
+    single = frozenset(word for entry in unique.values() for word in entry.words
+                       if not is_function_word(word) and (entry.planned or rarity(word) > LONE_WORD_RARITY))
     joined = frozenset("".join(words) for words in known if len(words) > 1)
     return Vocabulary(tuple(unique.values()), known, single, joined, _alikes(unique.values()))
 
