@@ -47,10 +47,25 @@ class HeardSegment:
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """scores[i]: length-fair log probability of candidate i; free: the same for the free hypothesis; silence-corrected."""
+    """What the model says of texts for one span, raw, so that the rule that decides stands in one place (harvest).
 
-    scores: tuple[float, ...]
-    free: float
+    sums[i]: log p(candidate i | span); silences[i]: log p(candidate i | digital silence); tokens[i]: its length; free_*: the same
+    for what free hearing wrote.
+    """
+
+    sums: tuple[float, ...]
+    silences: tuple[float, ...]
+    tokens: tuple[int, ...]
+    free_sum: float
+    free_silence: float
+    free_tokens: int
+
+    def scores(self, k: float = 0.8) -> tuple[float, ...]:
+        """sum - k x silence: length-fair between phrases at k = 0.8."""
+        return tuple(total - k * quiet for total, quiet in zip(self.sums, self.silences, strict=True))
+
+    def free(self, k: float = 0.8) -> float:
+        return self.free_sum - k * self.free_silence
 
 
 class Recogniser(Protocol):
