@@ -159,7 +159,8 @@ def clear_elsewhere(asking: Asking, piece: Piece) -> Iterator[str]:
 
 def planned_ratings(asking: Asking, piece: Piece) -> Iterator[str]:
     """Every value of the scale in the heard frame; every axis that is due with every value, in short pieces."""
-    due = [(axis, asking.scales.get(rating.scale or "")) for card in asking.card_at(piece) for rating in card.ratings for axis in rating.axes]
+    due = [(axis, asking.scales.get(rating.scale or ""))
+           for card in asking.card_at(piece) for rating in card.ratings for axis in rating.axes]
     if not due or not (piece.numbers or set(piece.words) & _RATING_SIGNS):
         return
     values = {value for _, scale in due if scale for value in _values(scale)}
@@ -191,7 +192,8 @@ def poll_answers(asking: Asking, piece: Piece) -> Iterator[str]:
     answers = (session.poll_words.go[0], session.poll_words.no_go[0], session.poll_words.stand_by[0])
     names = [station.name for station in session.stations if not station.commentary]
     yield from answers
-    yield from (f"{name}{' is' * says} {answer}" for name in names for answer in answers for says in (0, 1) if not (says and answer is answers[2]))
+    yield from (f"{name} {answer}" for name in names for answer in answers)
+    yield from (f"{name} is {answer}" for name in names for answer in answers[:2])
     yield from names
 
 
@@ -242,7 +244,8 @@ def clock_calls(asking: Asking, piece: Piece) -> Iterator[str]:
     for clock in asking.talk.session.clocks:
         yield put(piece, start, last.end, f"{clock.name} plus {time}")
         yield f"{clock.name} plus {time} minutes"
-    yield from (put(piece, first.start, last.end, f"plus {way}") for value in variants(digits_of(first), 8) for way in ways_to_say(value)[:1])
+    for value in variants(digits_of(first), 8):
+        yield from (put(piece, first.start, last.end, f"plus {way}") for way in ways_to_say(value)[:1])
 
 
 def planned_steps(asking: Asking, piece: Piece) -> Iterator[str]:
@@ -271,7 +274,7 @@ def step_said(step: str) -> tuple[str, ...]:
 
 def sound_alike_terms(asking: Asking, piece: Piece) -> Iterator[str]:
     """Terms that correction considered for these words and did not dare to write; never a number."""
-    near = [change for change in asking.corrector.considered(piece.tokens) if change.likeness > change.need - NEARLY and change.likeness < change.need]
+    near = [change for change in asking.corrector.considered(piece.tokens) if 0 < change.need - change.likeness < NEARLY]
     for change in sorted(near, key=lambda c: c.need - c.likeness)[:MOST_TERMS]:
         yield put(piece, piece.start + change.start, piece.start + change.end, change.text)
 

@@ -1,7 +1,7 @@
 """Questions for the second pass: what was said in this span? With candidate texts from plan, phraseology and the talk itself.
 
-'None of these' is always allowed: an answer may keep what was heard. Questions are ordered by worth, what settles most for its sound first, so
-that a budget cuts the least. The second pass asks no new ones.
+'None of these' is always allowed: an answer may keep what was heard. Questions are ordered by worth, what settles most first, so that a
+budget cuts the least. The second pass asks no new ones.
 """
 import re
 from collections.abc import Iterable, Sequence
