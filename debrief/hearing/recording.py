@@ -4,9 +4,10 @@ Times are kept by the stamps of the frames, never by counting what happened to d
 length. Channels are counted over all sound streams of a file. Second 0 is the first moment of the file, as players show it.
 """
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -39,6 +40,7 @@ class Probe:
     streams: tuple[int, ...]
     duration_s: float | None
     start_s: float
+    tags: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def channels(self) -> int:
@@ -75,7 +77,7 @@ def probe(path: Path) -> Probe:
         first = container.streams.audio[0]
         length = container.duration / 1e6 if container.duration else _length_by_packets(container)
         return Probe(path, container.format.name, first.codec_context.name, first.codec_context.sample_rate, streams, length,
-                     _start_s(container))
+                     _start_s(container), dict(container.metadata))
 
 
 def read_blocks(path: Path, channels: Sequence[int] = (0,), start_s: float = 0.0, end_s: float | None = None) -> Iterator[Block]:
@@ -221,6 +223,21 @@ def _frames(container: Any, stream: Any) -> Iterator[Any]:
         except (FFmpegError, ValueError):
             bad += 1
             packets = container.demux(stream)
+
+
+def broadcast_start(info: Probe) -> datetime | None:
+    """Wall clock of the first sample by a Broadcast WAV's `bext` chunk (EBU Tech 3285): its date, plus the samples since midnight.
+
+    The standard names no time zone; it is taken as UTC. None where the file has no such chunk or its date cannot be read.
+    """
+    reference, date = info.tags.get("time_reference"), info.tags.get("date") or info.tags.get("origination_date")
+    if info.container != "wav" or not reference or not date:
+        return None
+    try:
+        midnight = datetime(*(int(part) for part in re.split(r"\D", date.strip()[:10])), tzinfo=UTC)  # type: ignore[misc,arg-type]
+        return midnight + timedelta(seconds=int(reference) / info.rate_hz)
+    except (ValueError, TypeError, OverflowError):
+        return None
 
 
 def duration_samples(info: Probe) -> int:

@@ -1,73 +1,90 @@
-"""Windows of at most 30 s for the recogniser, cut from the recording's speech spans alone, never from text.
+"""Windows of at most 30 s, cut from a recording's speech stretches alone: the same recording and settings give the same windows.
 
-Stretches of speech are packed in order; a long pause between two of one window is closed to CLOSED_S, and every time is mapped back
-exactly. The list of windows is a pure function of the account of the channel, so that work can stop and go on.
+Long pauses between stretches are closed; each window knows the pieces it was made from, so every time maps back exactly.
 """
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from ..records.sound import Source, Stretch
+from ..records.sound import Recording, Source, Stretch
 from ..timebase import HEARING_RATE_HZ, Span
 from .recogniser import Sound
 from .recording import read_span
 
-LONGEST_S = 28.0
-CLOSED_S = 0.8
-FAR_S = 20.0
-"""Stretches further apart than this begin a new window: what one holds says nothing of the other."""
+
+@dataclass(frozen=True, slots=True)
+class WindowSettings:
+    """longest_s: a window's sound with its pauses; joined_s: pauses up to this long stay as they are, longer ones are closed.
+
+    apart_s: stretches with a longer pause between them do not share a window, so that work on a sparse loop can be seen to go on.
+    """
+
+    longest_s: float = 29.0
+    joined_s: float = 1.0
+    apart_s: float = 1800.0
 
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """index counts within the channel; pieces: spans of the recording that are laid end to end, silence of CLOSED_S between."""
+    """One window of a channel. index counts from 0 in time order; pieces: spans of the recording, in order, without overlap."""
 
-    source: Source
     index: int
+    source: Source
     pieces: tuple[Span, ...]
 
     @property
+    def samples(self) -> int:
+        return sum(piece.end - piece.start for piece in self.pieces)
+
+    @property
     def span(self) -> Span:
+        """From its first to its last sample in the recording, closed pauses included."""
         return self.pieces[0].hull(self.pieces[-1])
 
-    def sound(self, path: Path) -> Sound:
-        """The samples to be heard, 16 kHz mono float32."""
-        gap = np.zeros(round(CLOSED_S * HEARING_RATE_HZ), np.float32)
-        parts: list[Sound] = []
+    def place(self, start_s: float, end_s: float) -> Span:
+        """The recording's span of window seconds [start_s, end_s). A span over a closed pause keeps its longer side alone."""
+        first, last = round(start_s * HEARING_RATE_HZ), round(end_s * HEARING_RATE_HZ)
+        best, shared, offset = self.pieces[-1], -1, 0
+        begin = end = self.pieces[-1].end
         for piece in self.pieces:
-            parts += [gap] if parts else []
-            parts.append(read_span(path, self.source.channel, piece))
-        return np.concatenate(parts)
-
-    def sample_of(self, second: float) -> int:
-        """The recording's sample at a second of the window; within a closed pause, the nearer edge."""
-        at = round(max(0.0, second) * HEARING_RATE_HZ)
-        gap = round(CLOSED_S * HEARING_RATE_HZ)
-        for piece in self.pieces:
-            length = piece.end - piece.start
-            if at <= length + gap // 2 or piece is self.pieces[-1]:
-                return piece.start + max(0, min(at, length))
-            at -= length + gap
-        raise AssertionError("a window has pieces")
+            low, high = max(first - offset, 0), min(last - offset, piece.end - piece.start)
+            if high - low > shared:
+                best, shared = piece, high - low
+                begin, end = piece.start + min(low, piece.end - piece.start), piece.start + max(low, high)
+            offset += piece.end - piece.start
+        return Span(min(begin, best.end), min(max(begin, end), best.end))
 
 
-def windows_of(account: Sequence[Stretch]) -> Iterator[Window]:
-    """The windows of one channel."""
-    pieces: list[Span] = []
-    index = 0
-    for stretch in account:
-        if stretch.held_as != "speech":
-            continue
-        if pieces and not _fits(pieces, stretch.span):
-            yield Window(stretch.source, index, tuple(pieces))
-            pieces, index = [], index + 1
-        pieces.append(stretch.span)
-    if pieces:
-        yield Window(account[0].source, index, tuple(pieces))
+def cut_windows(stretches: Iterable[Stretch], settings: WindowSettings = WindowSettings()) -> tuple[Window, ...]:
+    """Windows over the speech stretches of one channel (others are passed over), in time order."""
+    windows: list[tuple[Source, list[Span]]] = []
+    longest = round(settings.longest_s * HEARING_RATE_HZ)
+    for source, span in _spans(stretches, longest):
+        if not windows or not _fits(windows[-1][1], span, settings, longest):
+            windows.append((source, [span]))
+        elif span.start - windows[-1][1][-1].end <= settings.joined_s * HEARING_RATE_HZ:
+            windows[-1][1][-1] = windows[-1][1][-1].hull(span)
+        else:
+            windows[-1][1].append(span)
+    return tuple(Window(index, source, tuple(pieces)) for index, (source, pieces) in enumerate(windows))
 
 
-def _fits(pieces: Sequence[Span], span: Span) -> bool:
-    used = sum(piece.duration_s for piece in pieces) + CLOSED_S * len(pieces)
-    return used + span.duration_s <= LONGEST_S and span.start_s - pieces[-1].end_s <= FAR_S
+def window_sound(recording: Recording, window: Window) -> Sound:
+    """The samples of a window, its pauses closed (16 kHz mono float32). The same window gives the same samples."""
+    return np.concatenate([read_span(Path(recording.path), window.source.channel, piece) for piece in window.pieces])
+
+
+def _spans(stretches: Iterable[Stretch], longest: int) -> Iterator[tuple[Source, Span]]:
+    for stretch in stretches:
+        if stretch.held_as == "speech":
+            for start in range(stretch.span.start, stretch.span.end, longest):
+                yield stretch.source, Span(start, min(start + longest, stretch.span.end))
+
+
+def _fits(pieces: list[Span], span: Span, settings: WindowSettings, longest: int) -> bool:
+    pause = span.start - pieces[-1].end
+    joined = pause if pause <= settings.joined_s * HEARING_RATE_HZ else 0
+    have = sum(piece.end - piece.start for piece in pieces)
+    return have + joined + span.end - span.start <= longest and pause <= settings.apart_s * HEARING_RATE_HZ

@@ -1,0 +1,64 @@
+"""Guards against what small recognisers make up: loops, repetition, text over no speech. Both hearings of a window are kept."""
+import zlib
+from collections.abc import Sequence
+from dataclasses import replace
+
+from .recogniser import HeardSegment
+
+COMPRESSION_LIMIT = 2.4
+"""Text that compresses better than this repeats itself (the limit that the recogniser's own authors use)."""
+LOG_PROBABILITY_LIMIT = -1.0
+NO_SPEECH_LIMIT = 0.6
+LOOP_REPEATS = 4
+
+
+def guard_failures(heard: Sequence[HeardSegment]) -> tuple[str, ...]:
+    """What makes a hearing untrustworthy, in words; empty when nothing does."""
+    text = " ".join(segment.text for segment in heard)
+    failures = []
+    if compression(text) > COMPRESSION_LIMIT:
+        failures.append("the text repeats itself")
+    if longest_loop(text.lower().split()) >= LOOP_REPEATS:
+        failures.append("the same words run in a loop")
+    return tuple(failures)
+
+
+def judged(first: Sequence[HeardSegment], second: Sequence[HeardSegment]) -> tuple[HeardSegment, ...]:
+    """The better hearing, used, and the other set aside; segments over no speech are set aside too."""
+    if not second:
+        return tuple(_speech_or_aside(segment) for segment in first)
+    better, worse = (second, first) if _merit(second) >= _merit(first) else (first, second)
+    aside = tuple(replace(segment, set_aside="another hearing of the same sound; its guards failed or it was less likely")
+                  for segment in worse)
+    return tuple(_speech_or_aside(segment) for segment in better) + aside
+
+
+def compression(text: str) -> float:
+    """Length of a text over its length compressed; 0 for no text."""
+    data = text.encode()
+    return len(data) / len(zlib.compress(data)) if data else 0.0
+
+
+def longest_loop(words: Sequence[str]) -> int:
+    """How often the same one to six words follow each other, at most, in a row. Spoken digits may repeat ('triple three' of a code)
+    three times in good faith; four in a row seldom do."""
+    best = 1
+    for size in range(1, 7):
+        for start in range(len(words) - 2 * size + 1):
+            unit, repeats = words[start:start + size], 1
+            while words[start + repeats * size:start + (repeats + 1) * size] == unit:
+                repeats += 1
+            best = max(best, repeats)
+    return best
+
+
+def _merit(heard: Sequence[HeardSegment]) -> tuple[int, float]:
+    words = sum(len(segment.words) for segment in heard) or 1
+    mean = sum(segment.mean_log_probability * len(segment.words) for segment in heard) / words
+    return (-len(guard_failures(heard)), mean)
+
+
+def _speech_or_aside(segment: HeardSegment) -> HeardSegment:
+    if segment.no_speech_probability > NO_SPEECH_LIMIT and segment.mean_log_probability < LOG_PROBABILITY_LIMIT:
+        return replace(segment, set_aside="likely no speech, by the recogniser's own doubt")
+    return segment

@@ -1,0 +1,29 @@
+"""Presets of the speech filter, as data."""
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class SpeechSettings:
+    """begin, keep, peak: the detector's probability that starts a run, that it must hold, and that it must reach once.
+
+    above_floor_db: how far over the loop's own floor a run must begin; floor_*: how that floor is found; dead_db: below it there is
+    nothing at all. pad_*: kept around every run; join_s: pauses this short belong to the run; longest_s: runs are cut at this length.
+    """
+
+    name: str
+    begin: float
+    keep: float
+    peak: float
+    above_floor_db: float
+    pad_before_s: float = 0.4
+    pad_after_s: float = 0.4
+    join_s: float = 0.6
+    longest_s: float = 28.0
+    floor_window_s: float = 60.0
+    floor_percentile: float = 10.0
+    dead_db: float = -85.0
+
+
+RADIO = SpeechSettings("radio", begin=0.1, keep=0.04, peak=0.2, above_floor_db=2.0)
+CLEAN = SpeechSettings("clean", begin=0.3, keep=0.15, peak=0.5, above_floor_db=6.0)
+PRESETS = {preset.name: preset for preset in (RADIO, CLEAN)}
