@@ -7,19 +7,18 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from ..records.talk import Number
 from ..session import Card, Scale
 from ..wording.correction import Corrector
 from ..wording.english import is_function_word
 from ..wording.lexicon import Lexicon
 from ..wording.say_numbers import cardinal, plain, ways_to_say
 from ..wording.soundalike import pronounce_words, sound_likeness
-from .number_variants import as_digits, digits_of, spoken, variants
+from .number_variants import Run, digits_of, homophone_runs, runs_of, spoken, variants
 from .pieces import Piece
 from .progress import progress
 from .talk import Talk
 
-MOST_PARAMETERS, MOST_CHANGED = 4, 22
+MOST_PARAMETERS, MOST_CHANGED = 4, 20
 SHORT_S, POLL_WINDOW_S, READBACK_S = 4.0, 90.0, 12.0
 MOST_AXES, LEAST_AXIS = 4, 0.3
 LONGEST_NAME = 4
@@ -86,13 +85,13 @@ def name_before(words: Sequence[str], at: int, least: int) -> tuple[str, ...]:
     return tuple(run)
 
 
-def _chunks(piece: Piece) -> Iterator[tuple[int, Number, int]]:
-    """Each number with the first and last token of what belongs to it: (start of its name, number, end)."""
+def _chunks(piece: Piece) -> Iterator[tuple[int, Run]]:
+    """Each run of numbers, with the token at which its name starts."""
     least = piece.start
-    for number in piece.numbers:
-        name = name_before([token.norm for token in piece.turn.tokens], number.start, least)
-        yield number.start - len(name), number, number.end
-        least = number.end
+    for run in runs_of(piece):
+        name = name_before([token.norm for token in piece.turn.tokens], run.start, least)
+        yield run.start - len(name), run
+        least = run.end
 
 
 def put(piece: Piece, start: int, end: int, text: str) -> str:
@@ -106,38 +105,25 @@ def other_digits(asking: Asking, piece: Piece) -> Iterator[str]:
     """The heard frame with other digits: a number is asked about only inside the words around it."""
     if not any(not is_function_word(word) and not word.isdigit() for word in piece.words):
         return
-    for number in piece.numbers:
-        text = digits_of(number)
-        readings = [plain(other) for other in number.others]
-        for value in (*variants(text, 1), *readings, *variants(text, MOST_CHANGED)[1:]):
-            yield from (put(piece, number.start, number.end, way) for way in spoken(value, 1))
-        yield from (put(piece, number.start, number.end, way) for way in ways_to_say(text))
+    for run in runs_of(piece):
+        for value in variants(run, MOST_CHANGED):
+            yield from (put(piece, run.start, run.end, way) for way in spoken(value, 2 if value in run.values else 1))
 
 
 def planned_readouts(asking: Asking, piece: Piece) -> Iterator[str]:
     """The name before a number replaced by parameters that sound nearest; with the heard value and its nearest others."""
-    for start, number, end in _chunks(piece):
-        for name, unit in _nearest(asking, piece, start, number.start):
-            yield from (put(piece, start, end, f"{name} {way}") for value in variants(digits_of(number), 5) for way in spoken(value, 1))
+    for start, run in _chunks(piece):
+        for name, unit in _nearest(asking, piece, start, run.start):
+            yield from (put(piece, start, run.end, f"{name} {way}") for value in variants(run, 6) for way in spoken(value))
             said = UNIT_WORDS.get(unit, unit)
-            yield from (put(piece, start, min(end + 1, piece.end), f"{name} {way} {said}") for way in spoken(digits_of(number), 2))
+            if said and run.end < piece.end:
+                yield put(piece, start, run.end + 1, f"{name} {spoken(run.values[0])[0]} {said}")
 
 
 def words_like_digits(asking: Asking, piece: Piece) -> Iterator[str]:
     """Runs of words that sound like digits ('to zero eight'), as the number they would be."""
-    for start, end, digits in _homophones(piece):
-        yield from (put(piece, start, end, way) for way in spoken(digits, 1))
-
-
-def _homophones(piece: Piece) -> Iterator[tuple[int, int, str]]:
-    """Runs of two words or more that sound like digits but hold one that is written as another word."""
-    words = piece.words
-    for start in range(len(words)):
-        for end in range(len(words), start + 1, -1):
-            digits = as_digits(words[start:end])
-            if digits and any(word in ("to", "too", "for", "won", "ate", "free", "fore") for word in words[start:end]):
-                yield piece.start + start, piece.start + end, digits
-                return
+    for run in homophone_runs(piece):
+        yield from (put(piece, run.start, run.end, way) for value in variants(run, 8) for way in spoken(value))
 
 
 def _nearest(asking: Asking, piece: Piece, start: int, end: int) -> list[tuple[str, str]]:
@@ -150,11 +136,11 @@ def _nearest(asking: Asking, piece: Piece, start: int, end: int) -> list[tuple[s
 
 def clear_elsewhere(asking: Asking, piece: Piece) -> Iterator[str]:
     """Words that stood clearly before numbers elsewhere in this talk, where the words before this number sound like them."""
-    for start, number, end in _chunks(piece):
-        heard = pronounce_words(token.norm for token in piece.turn.tokens[start:number.start])
+    for start, run in _chunks(piece):
+        heard = pronounce_words(token.norm for token in piece.turn.tokens[start:run.start])
         for name in asking.clear_frames:
             if heard and 0.4 < sound_likeness(heard, pronounce_words(name)) < 1:
-                yield from (put(piece, start, end, f"{' '.join(name)} {way}") for way in spoken(digits_of(number), 1))
+                yield from (put(piece, start, run.end, f"{' '.join(name)} {way}") for value in variants(run, 4) for way in spoken(value))
 
 
 def planned_ratings(asking: Asking, piece: Piece) -> Iterator[str]:
@@ -244,7 +230,7 @@ def clock_calls(asking: Asking, piece: Piece) -> Iterator[str]:
     for clock in asking.talk.session.clocks:
         yield put(piece, start, last.end, f"{clock.name} plus {time}")
         yield f"{clock.name} plus {time} minutes"
-    for value in variants(digits_of(first), 8):
+    for value in variants(runs_of(piece)[0], 8):
         yield from (put(piece, first.start, last.end, f"plus {way}") for way in ways_to_say(value)[:1])
 
 

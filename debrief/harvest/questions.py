@@ -11,12 +11,15 @@ from itertools import islice, zip_longest
 from ..records.questions import Question
 from ..wording.correction import Corrector
 from ..wording.lexicon import Lexicon
+from ..wording.soundalike import pronounce_words
 from ..wording.spoken_numbers import read_numbers
 from .pieces import Piece, pieces_of
 from .question_sources import SOURCES, Asking
 from .talk import Talk
 
-MOST_CANDIDATES = 96
+MOST_CANDIDATES = 72
+SHORTEST, LONGEST = 0.55, 1.8
+"""A candidate takes between these parts of the time that the heard text takes: the end of the sound must be spoken for."""
 LONGEST_S = 15.0
 _WORTH = {"readouts": 1.0, "ratings": 1.0, "polls": 0.9, "readbacks": 0.9, "clock_calls": 0.7, "steps": 0.5, "terms": 0.4}
 _ANSWERS = re.compile(r"\b(no[ -]go|go|stand ?by|wait one)\b")
@@ -51,14 +54,22 @@ def _ask(asking: Asking, piece: Piece) -> Iterable[_Asked]:
 
 def _merged(lists: Sequence[Sequence[str]], piece: Piece) -> tuple[str, ...]:
     """Candidates of all sources in turn, so that no source crowds out another; each text once, the heard text left out."""
-    heard, found = _key(piece.heard), {}
+    heard = _key(piece.heard)
+    length = sounds_in(piece.heard)
+    found: dict[str, str] = {}
     if _key(piece.text) != heard:
         found[_key(piece.text)] = piece.text
     for row in zip_longest(*lists):
         for text in row:
-            if text and _key(text) != heard:
+            if text and _key(text) != heard and SHORTEST <= sounds_in(text) / length <= LONGEST:
                 found.setdefault(_key(text), text)
     return tuple(islice(found.values(), MOST_CANDIDATES))
+
+
+def sounds_in(text: str) -> int:
+    """How long a text takes to say, in sounds; a figure counts as a digit's word."""
+    words = [word for item in text.split() for word in (["seven"] * sum(map(str.isdigit, item)) if any(map(str.isdigit, item)) else [item])]
+    return max(1, len(pronounce_words(words)))
 
 
 def _key(text: str) -> str:
