@@ -14,7 +14,7 @@ from faster_whisper.utils import available_models, download_model
 from ..errors import ModelError
 from .guards import guard_failures, judged
 from .recogniser import HeardSegment, HeardWord, Hints, Sound, Weighed, Weights
-from .weighing import Weigher
+from .weigher import Weigher
 
 _ANY = re.compile(r"\w")
 
