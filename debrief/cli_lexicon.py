@@ -29,16 +29,14 @@ def check_packs(packs: PacksArgument = None) -> None:
 
 
 @lexicon_app.command("why")
-def why_command(text: Annotated[str, typer.Argument(help="words as they were heard, in quotes")], session: PacksArgument = Annotated[list[Path] | None, typer.Argument(help="packs to check; the tool's own when none is given")]
-SessionOption = None) -> None:
+def why_command(text: Annotated[str, typer.Argument(help="words as they were heard, in quotes")], session: SessionOption = None) -> None:
     """Show what would be read for these words, and why, or why not."""
     for line in explain(text, *_session(session)):
         typer.echo(line)
 
 
 @lexicon_app.command("propose")
-def propose_command(transcript: Path, session: PacksArgument = Annotated[list[Path] | None, typer.Argument(help="packs to check; the tool's own when none is given")]
-SessionOption = None) -> None:
+def propose_command(transcript: Path, session: SessionOption = None) -> None:
     """Propose terms that a session's transcript suggests for a pack of your own."""
     loaded, beside = _session(session)
     segments = read_transcript(transcript, Source("r1", 0))
