@@ -7,12 +7,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 
+from ..hearing.recogniser import Weighed
 from ..records.questions import Answer, Question
 from ..records.rows import Row
 from ..records.sound import Source
 from ..records.talk import Token
 from ..timebase import Span
 from ..wording.protected import is_number_word
+from ..wording.spoken_numbers import read_numbers
 from .questions import value_of
 
 WEIGHED = "weighed against the sound"
@@ -22,34 +24,95 @@ FRAME_HEARD = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """Natural logs of probability ratios. gain: how much better than free hearing a candidate must be to be accepted where its value
+    """Natural logs of probability ratios, and what is taken off for how likely a text is on silence (k).
 
-    differs from the one heard; words_gain: where it differs in words alone; margin: least margin to another value, under which both
-    readings are shown and what was heard stands; noise: what the same candidate moves by between calls.
+    frame_k: between wordings; value_k: between values inside one wording. Accepted is: another value in the heard wording, when it is
+    value_gain better than the heard one and margin better than any third; another wording with the same value, when it is words_gain
+    better; another wording with another value, when it is frame_gain better and margin better than its other values.
     """
 
-    gain: float = 3.0
-    words_gain: float = 1.5
+    frame_k: float = 0.8
+    value_k: float = 0.2
+    value_gain: float = 2.0
+    words_gain: float = 2.0
+    frame_gain: float = 5.0
     margin: float = 2.0
-    noise: float = 0.5
 
 
 RULE = Rule()
+NO_OTHER = 99.0
 
 
-def decide(question: Question, scores: Sequence[float], free: float, rule: Rule = RULE) -> Answer:
-    """The answer to a question from its candidates' scores (length-fair log probabilities) and that of what was heard."""
-    heard = value_of(question.heard)
-    values = [*question.values, heard]
-    all_scores = [*scores, free]
-    top = max(range(len(all_scores)), key=lambda i: all_scores[i])
-    others = [score for score, value in zip(all_scores, values, strict=True) if value != values[top]]
-    margin = all_scores[top] - max(others, default=all_scores[top] - 99.0)
-    gain = all_scores[top] - free
-    same = values[top] == heard
-    accepted = top < len(scores) and (gain >= rule.words_gain if same else gain >= rule.gain and margin >= rule.margin)
-    stands = margin if accepted or same else -margin
-    return Answer(question.question, tuple(scores), free, top if accepted else None, round(stands, 3))
+@dataclass(frozen=True, slots=True)
+class _Standing:
+    """One wording: its best text (index; the heard text is the last), that text's score between wordings, and its value's margin."""
+
+    frame: str
+    index: int
+    score: float
+    margin: float
+
+
+def decide(question: Question, weighed: Weighed, rule: Rule = RULE) -> Answer:
+    """The answer to a question: wordings are told apart first, then the values inside the best one."""
+    between = _scores(weighed, rule.frame_k)
+    inside = _scores(weighed, rule.value_k)
+    texts = (*question.candidates, question.heard)
+    values = (*question.values, value_of(question.heard))
+    heard = len(texts) - 1
+    standings = _standings(texts, values, between, inside)
+    own = next(item for item in standings if item.frame == frame_of(question.heard))
+    top = max(standings, key=lambda item: item.score)
+    if _takes_wording(top, own, values, between[top.index] - between[heard], rule):
+        chosen, margin = top.index, top.margin
+    elif values[own.index] != values[heard] and inside[own.index] - inside[heard] >= rule.value_gain and own.margin >= rule.margin:
+        chosen, margin = own.index, own.margin
+    else:
+        chosen, margin = heard, own.margin if values[own.index] == values[heard] else inside[heard] - inside[own.index]
+    return Answer(question.question, between[:-1], between[-1], None if chosen == heard else chosen, round(margin, 3))
+
+
+def _takes_wording(top: _Standing, own: _Standing, values: Sequence[str], gain: float, rule: Rule) -> bool:
+    if top.frame == own.frame:
+        return False
+    if values[top.index] == values[-1]:
+        return gain >= rule.words_gain
+    return gain >= rule.frame_gain and top.margin >= rule.margin
+
+
+def _scores(weighed: Weighed, k: float) -> tuple[float, ...]:
+    scores, free = weighed.corrected(k) if weighed.sums else (weighed.scores, weighed.free)
+    return (*scores, free)
+
+
+def _standings(texts: Sequence[str], values: Sequence[str], between: Sequence[float], inside: Sequence[float]) -> list[_Standing]:
+    frames: dict[str, dict[str, list[int]]] = {}
+    for index, text in enumerate(texts):
+        frames.setdefault(frame_of(text), {}).setdefault(values[index], []).append(index)
+    found = []
+    for frame, by_value in frames.items():
+        best = {value: max(group, key=lambda i: inside[i]) for value, group in by_value.items()}
+        value = max(best, key=lambda v: inside[best[v]])
+        others = [inside[index] for other, index in best.items() if other != value]
+        margin = inside[best[value]] - max(others) if others else NO_OTHER
+        found.append(_Standing(frame, best[value], max(between[i] for i in by_value[value]), margin))
+    return found
+
+
+def frame_of(text: str) -> str:
+    """The wording of a text: its words in lower case, each run of numbers as '#'."""
+    words = text.split()
+    ends = {number.start: number.end for number in read_numbers(words)}
+    found: list[str] = []
+    at = 0
+    while at < len(words):
+        if at in ends:
+            found += ["#"] if found[-1:] != ["#"] else []
+            at = ends[at]
+        else:
+            found.append(_norm(words[at]))
+            at += 1
+    return " ".join(found)
 
 
 def reread(tokens: Mapping[str, Sequence[Token]], questions: Iterable[Question], answers: Iterable[Answer]) -> dict[str, tuple[Token, ...]]:
@@ -135,7 +198,7 @@ def _told(found: list[Token], gone: Sequence[Token], why: str) -> list[Token]:
 
 
 def with_witnesses(rows: Iterable[Row], questions: Sequence[Question], answers: Iterable[Answer]) -> list[Row]:
-    """Rows with what weighing has to say of their value: its margin, and whether free hearing agreed: 1 the value, 0.5 the frame, 0 neither.
+    """Rows with what weighing has to say of their value: its margin, and whether free hearing agreed (1: value, 0.5: frame, 0).
 
     A row of which free hearing heard neither frame nor value is in doubt as a whole.
     """

@@ -81,10 +81,15 @@ def read_as(segment: Segment, corrector: "Corrector | None" = None) -> tuple[Tok
     return corrector.correct(tokens) if corrector and tokens else tokens
 
 
+def corrector_for(segments: Sequence[Segment], session: Session, lexicon: Lexicon | None = None) -> "Corrector":
+    """The corrector of a session: its own words, and those of the packs whose trade is recognised in plan and talk."""
+    heard = [tuple(word for item in segment.words for word in plain_words(item.text)) for segment in segments]
+    return Corrector(build_vocabulary(lexicon or load_lexicon(), session, heard))
+
+
 def read_all(segments: Sequence[Segment], session: Session, lexicon: Lexicon | None = None) -> dict[str, tuple[Token, ...]]:
     """Tokens of every segment, by segment id, corrected with this session's words."""
-    heard = [tuple(word for item in segment.words for word in plain_words(item.text)) for segment in segments]
-    corrector = Corrector(build_vocabulary(lexicon or load_lexicon(), session, heard))
+    corrector = corrector_for(segments, session, lexicon)
     return {segment.segment: read_as(segment, corrector) for segment in segments}
 
 
