@@ -1,185 +1,99 @@
-"""Saved transcripts as another way in: JSON Lines, WebVTT, SubRip and CTM give the same segments as hearing does.
+"""Saved transcripts as another way in: the same segments out.
 
-Formats: JSON Lines with `t` or `start_s`, `text`, optional `end_s`, `speaker`, `loop`, `words` (word, start_s, end_s, probability);
-W3C WebVTT with <v Name> voice tags; SubRip with an optional 'NAME: ' before the text; CTM as the NIST scoring toolkit defines it
-(file channel start duration word [confidence]). line_index is given only where the lines carry speakers and no words.
+Kinds, by the end of the file's name: JSON Lines (.jsonl, .json, .ndjson), WebVTT (.vtt; <v Name> is the speaker), SubRip (.srt;
+"NAME: text" is a speaker where the name is in capitals) and CTM word lists (.ctm). Malformed lines are refused with their number.
 """
-import html
 import json
-import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
 from ..errors import TranscriptError
 from ..records.sound import Segment, Source, Word
-from ..timebase import Span
+from .captions_in import read_srt, read_vtt
+from .transcript_text import Where, cleaned, lines_of, plain_words, seconds, segment_id, span_of
+from .word_lists_in import read_ctm
 
-MOST_BYTES = 512 * 1024 * 1024
-LONGEST_LINE = 2_000_000
-_CUE = re.compile(r"(?:(\d+):)?(\d{1,2}):(\d{2})[.,](\d{1,3})\s*-->\s*(?:(\d+):)?(\d{1,2}):(\d{2})[.,](\d{1,3})")
-_VOICE = re.compile(r"<v(?:\.[^ >]*)?\s+([^>]*)>")
-_TAG = re.compile(r"</?[a-z0-9.:]*[^>]*>", re.IGNORECASE)
-_SAID_BY = re.compile(r"^([A-Z][\w .'-]{0,30}):\s+(?=\S)")
+_EXAMPLE = 'each line is an object such as {"start_s": 1.5, "speaker": "CC", "text": "Go for it."}'
 
 
 def read_transcript(path: Path, source: Source) -> tuple[Segment, ...]:
-    """Segments of a saved transcript; its seconds are those of the recording that the source names.
+    """Segments of a saved transcript; its times are seconds of the recording that the source names. Raises TranscriptError."""
+    readers: dict[str, Callable[[Path, Source], tuple[Segment, ...]]] = {
+        ".jsonl": read_json_lines, ".json": read_json_lines, ".ndjson": read_json_lines, ".vtt": read_vtt, ".srt": read_srt,
+        ".ctm": read_ctm}
+    reader = readers.get(path.suffix.lower())
+    if reader is None:
+        raise TranscriptError(f"no kind of transcript is called {path.suffix or 'nothing'!r}", str(path),
+                              f"name it by what it holds: {', '.join(readers)}")
+    segments = reader(path, source)
+    if not segments:
+        raise TranscriptError("the transcript holds no words", str(path), "check that it was saved whole")
+    return segments
 
-    Raises TranscriptError with the line and the likely mistake.
+
+def read_json_lines(path: Path, source: Source) -> tuple[Segment, ...]:
+    """JSON Lines: text, and t or start_s; optional end_s, speaker, loop, words [{word, start_s, end_s, probability}].
+
+    line_index counts the lines that hold something, only where they carry a speaker and no words.
     """
-    text = _text_of(path)
-    reader = _reader(path, text)
-    lines = text.splitlines()
-    longest = max(map(len, lines), default=0)
-    if longest > LONGEST_LINE:
-        raise TranscriptError(f"a line of {longest:,} characters", str(path), "is it a transcript? lines hold one utterance each")
-    return tuple(reader(lines, path, source))
+    filled = ((where, line) for where, line in lines_of(path) if line.strip())
+    return tuple(_segment(index, _object(line, where), source, where) for index, (where, line) in enumerate(filled))
 
 
-def _text_of(path: Path) -> str:
+def _object(line: str, where: Where) -> Mapping[str, Any]:
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise TranscriptError(f"larger than {MOST_BYTES >> 20} MiB", str(path), "split it, one transcript a recording")
-        return path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise TranscriptError("not UTF-8 text", str(path), "save it as UTF-8; is it a transcript?") from error
-    except OSError as error:
-        raise TranscriptError(f"cannot be read: {error.strerror}", str(path), "check the name and the permissions") from error
+        row = json.loads(line)
+    except json.JSONDecodeError as error:
+        raise where.fault(f"not JSON: {error.msg}", _EXAMPLE) from None
+    except (ValueError, RecursionError):  # a number of absurd length, or brackets thousands deep
+        raise where.fault("JSON of absurd size or depth", _EXAMPLE) from None
+    if not isinstance(row, dict):
+        raise where.fault(f"{type(row).__name__}, not an object", _EXAMPLE)
+    if not isinstance(row.get("text"), str):
+        raise where.fault("no text" if row.get("text") is None else "text is not text", _EXAMPLE)
+    return row
 
 
-Reader = Callable[[Sequence[str], Path, Source], Iterator[Segment]]
+def _segment(index: int, row: Mapping[str, Any], source: Source, where: Where) -> Segment:
+    start = row.get("t", row.get("start_s"))
+    span = None
+    if start is not None:
+        start_s = seconds(start, "t" if "t" in row else "start_s", where)
+        end = row.get("end_s")
+        span = span_of(start_s, start_s if end is None else seconds(end, "end_s", where), where)
+    words = _words(row.get("words"), where)
+    placed = "speaker" in row and not row.get("words")
+    return Segment(segment_id(source, index), words or plain_words(row["text"]), source, span, _name(row, "loop", where),
+                   _name(row, "speaker", where), index if placed else None)
 
 
-def _reader(path: Path, text: str) -> Reader:
-    head = text.lstrip()[:2000]
-    if head.startswith("WEBVTT"):
-        return _cues
-    if head.startswith("{"):
-        return _json_lines
-    if _CUE.search(head):
-        return _cues
-    if path.suffix.lower() == ".ctm" or re.match(r"(;;.*\n)*\S+\s+\S+\s+\d+(\.\d+)?\s+\d+(\.\d+)?\s+\S+", head):
-        return _ctm
-    if not head.strip():
-        return lambda *_: iter(())
-    raise TranscriptError("no known form of transcript", str(path), "give JSON Lines, WebVTT, SubRip or CTM")
+def _words(given: Any, where: Where) -> tuple[Word, ...]:
+    if given is None:
+        return ()
+    if not isinstance(given, list):
+        raise where.fault("words is no list", 'words are [{"word": "go", "start_s": 1.5, "end_s": 1.7}, ...]')
+    return tuple(word for word in (_word(item, where) for item in given) if word.text)
 
 
-def _name(source: Source, index: int) -> str:
-    return f"{source.recording}.{source.channel}.{index:06d}"
-
-
-def _json_lines(lines: Sequence[str], path: Path, source: Source) -> Iterator[Segment]:
-    for index, line in enumerate(lines):
-        if not line.strip():
-            continue
-        try:
-            row = json.loads(line)
-            if not isinstance(row, dict):
-                raise TypeError("not an object")
-            yield _json_segment(index, row, source)
-        except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
-            raise TranscriptError(f"not a transcript line: {_plain(error)}", f"{path}, line {index + 1}",
-                                  "each line is an object with text, and t or start_s in seconds") from error
-
-
-def _plain(error: Exception) -> str:
-    return f"{error} is missing" if isinstance(error, KeyError) else str(error)
-
-
-def _json_segment(index: int, row: dict[str, Any], source: Source) -> Segment:
-    start = row["t"] if "t" in row else row.get("start_s")
-    end = row.get("end_s")
-    span = None if start is None else Span.of_seconds(_seconds(start), max(_seconds(start), _seconds(end if end is not None else start)))
-    given = row.get("words")
-    words = tuple(_word(item) for item in given) if given else tuple(Word(text) for text in str(row["text"]).split())
-    speaker, loop = row.get("speaker"), row.get("loop")
-    counted = index if speaker is not None and not given else None
-    return Segment(_name(source, index), words, source, span, str(loop) if loop is not None else None,
-                   str(speaker) if speaker is not None else None, counted)
-
-
-def _seconds(given: Any) -> float:
-    if isinstance(given, bool) or not isinstance(given, int | float):
-        raise TypeError(f"{given!r} is no number of seconds")
-    if given < 0:
-        raise ValueError(f"{given!r}: seconds count from the start of the recording")
-    return float(given)
-
-
-def _word(item: Any) -> Word:
-    start = _seconds(item["start_s"])
+def _word(item: Any, where: Where) -> Word:
+    if not isinstance(item, dict) or not isinstance(item.get("word"), str):
+        raise where.fault("one of its words is not an object with a word", 'words are [{"word": "go", "start_s": 1.5, "end_s": 1.7}, ...]')
     probability = item.get("probability")
-    return Word(str(item["word"]).strip(), Span.of_seconds(start, max(start, _seconds(item["end_s"]))),
-                None if probability is None else float(probability))
+    if probability is not None and (isinstance(probability, bool) or not isinstance(probability, int | float) or not 0 <= probability <= 1):
+        raise where.fault(f"the probability of {item['word'][:40]!r} is no number from 0 to 1", "leave it out where it is not known")
+    if item.get("start_s") is None:
+        return Word(cleaned(item["word"]), None, probability)
+    start_s = seconds(item["start_s"], "start_s", where)
+    # Recognisers give words of no length, and now and then an end a hair before the start: such a word is a moment, not a fault.
+    end_s = max(start_s, seconds(item.get("end_s", start_s), "end_s", where))
+    return Word(cleaned(item["word"]), span_of(start_s, end_s, where), probability)
 
 
-def _cues(lines: Sequence[str], path: Path, source: Source) -> Iterator[Segment]:
-    """WebVTT and SubRip: a time line, then text up to an empty line."""
-    index = count = 0
-    while index < len(lines):
-        if "-->" not in lines[index]:
-            index += 1
-            continue
-        found = _CUE.match(lines[index].strip())
-        if not found:
-            raise TranscriptError("a time line that cannot be read", f"{path}, line {index + 1}", "write 00:00:11.000 --> 00:00:13.000")
-        start, end = _cue_seconds(found.groups()[:4]), _cue_seconds(found.groups()[4:])
-        if end < start:
-            raise TranscriptError("a cue that ends before it begins", f"{path}, line {index + 1}", "are the two times swapped?")
-        stop = next((i for i in range(index + 1, len(lines)) if not lines[i].strip()), len(lines))
-        for speaker, text in _said(lines[index + 1:stop]):
-            words = tuple(Word(word) for word in text.split())
-            if words:
-                yield Segment(_name(source, count), words, source, Span.of_seconds(start, end), None, speaker)
-                count += 1
-        index = stop
-
-
-def _cue_seconds(parts: Sequence[str | None]) -> float:
-    hours, minutes, seconds, thousandths = parts
-    return int(hours or 0) * 3600 + int(minutes or 0) * 60 + int(seconds or 0) + int((thousandths or "0").ljust(3, "0")) / 1000
-
-
-def _said(lines: Sequence[str]) -> list[tuple[str | None, str]]:
-    """Who says what in one cue: voice tags, else a name and a colon, else nobody."""
-    text = " ".join(lines)
-    pieces = _VOICE.split(text)
-    said: list[tuple[str | None, str]] = [(None, pieces[0])] if pieces[0].strip() else []
-    said += [(name.strip(), words) for name, words in zip(pieces[1::2], pieces[2::2], strict=True)]
-    return [_named(name, html.unescape(_TAG.sub("", words)).strip()) for name, words in said]
-
-
-def _named(name: str | None, text: str) -> tuple[str | None, str]:
-    found = _SAID_BY.match(text) if name is None else None
-    return (found.group(1), text[found.end():]) if found else (name, text)
-
-
-def _ctm(lines: Sequence[str], path: Path, source: Source) -> Iterator[Segment]:
-    """Words with times, gathered to segments at pauses of a second."""
-    waiting: list[Word] = []
-    count = 0
-    for index, line in enumerate(lines):
-        if not line.strip() or line.startswith(";;"):
-            continue
-        word = _ctm_word(line.split(), f"{path}, line {index + 1}")
-        if waiting and waiting[-1].span and word.span and word.span.start_s - waiting[-1].span.end_s > 1:
-            yield _of_words(waiting, source, count)
-            waiting, count = [], count + 1
-        waiting.append(word)
-    if waiting:
-        yield _of_words(waiting, source, count)
-
-
-def _ctm_word(cells: Sequence[str], where: str) -> Word:
-    try:
-        start, length = float(cells[2]), float(cells[3])
-        return Word(cells[4], Span.of_seconds(start, start + length), float(cells[5]) if len(cells) > 5 else None)
-    except (IndexError, ValueError) as error:
-        raise TranscriptError("not a CTM line", where, "write: file channel start duration word [confidence]") from error
-
-
-def _of_words(words: Sequence[Word], source: Source, count: int) -> Segment:
-    first, last = words[0].span, words[-1].span
-    return Segment(_name(source, count), tuple(words), source, first.hull(last) if first and last else None)
+def _name(row: Mapping[str, Any], key: str, where: Where) -> str | None:
+    given = row.get(key)
+    if given is None:
+        return None
+    if not isinstance(given, str):
+        raise where.fault(f"{key} is not text", f"write {key} as a name")
+    return cleaned(given) or None
