@@ -75,7 +75,8 @@ def test_without_a_corrector_words_stay_and_no_words_give_none():
 
 
 def test_pieces_of_a_word_are_joined():
-    words = tuple(Word(text, Span(i * 800, i * 800 + 700)) for i, text in enumerate(("20", ".7", "percent", "at", "o", "'clock", "1", ",900.")))
+    pieces = ("20", ".7", "percent", "at", "o", "'clock", "1", ",900.")
+    words = tuple(Word(text, Span(i * 800, i * 800 + 700)) for i, text in enumerate(pieces))
     assert [token.text for token in read_as(Segment("s", words))] == ["20.7", "percent", "at", "o'clock", "1,900."]
     typed = tuple(Word(text) for text in ("about", "1", "-about", "1"))
     assert [token.text for token in read_as(Segment("s", typed))] == ["about", "1", "-about", "1"]
@@ -89,8 +90,8 @@ def test_a_pack_speaks_only_where_its_trade_is_recognised():
     assert "diving" in active_packs(lexicon, Session(), heard)
 
 
-WORDS = st.lists(st.sampled_from("to too for won ate two four eleven 3.5 12 point oh net ring pole marlen low star neck go no goal umbillicle the fours "
-                                 "thirty-five bowling load tension".split()), min_size=1, max_size=12)
+WORDS = st.lists(st.sampled_from("to too for won ate two four eleven 3.5 12 point oh net ring pole marlen low star neck go no goal umbillicle "
+                                 "the fours thirty-five bowling load tension".split()), min_size=1, max_size=12)
 
 
 @settings(max_examples=150, deadline=None)

@@ -46,8 +46,8 @@ def test_own_packs_load_and_every_term_has_a_source_and_a_pronunciation():
 @pytest.mark.outside
 def test_spelling_alphabet_is_that_of_icao_annex_10():
     """ICAO Annex 10 vol. II, 5.2.1.3: Alfa to Zulu, from memory of the published table."""
-    said = "Alfa Bravo Charlie Delta Echo Foxtrot Golf Hotel India Juliett Kilo Lima Mike November Oscar Papa Quebec Romeo Sierra Tango " \
-           "Uniform Victor Whiskey X-ray Yankee Zulu".split()
+    said = ("Alfa Bravo Charlie Delta Echo Foxtrot Golf Hotel India Juliett Kilo Lima Mike November Oscar Papa Quebec Romeo Sierra "
+            "Tango Uniform Victor Whiskey X-ray Yankee Zulu").split()
     assert [term.term for term in load_lexicon().of_kind("letters")] == said
 
 
@@ -124,4 +124,5 @@ def test_which_packs_are_read(tmp_path):
 
 def test_lines_of_tables_lists_and_keys():
     lines = PackLines('a.b = 1\n[t]\nx = 2\n[[l]]\ny = 3\n[[l]]\n')
-    assert [lines.of(p) for p in (("a", "b"), ("t",), ("t", "x"), ("l", 0, "y"), ("l", 1), ("l", 1, "none"), ("gone",))] == [1, 2, 3, 5, 6, 6, None]
+    places = (("a", "b"), ("t",), ("t", "x"), ("l", 0, "y"), ("l", 1), ("l", 1, "none"), ("gone",))
+    assert [lines.of(place) for place in places] == [1, 2, 3, 5, 6, 6, None]
