@@ -1,32 +1,72 @@
 """The only door: one thin command per verb. Prints and exits nowhere else."""
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from .desk.tables import write_tables
-from .errors import DebriefError
-from .pipeline import harvest_transcript
-from .session import Session, load_session
+from .cli_lexicon import lexicon_app
+from .errors import DebriefError, Fault
+from .session import Session, find_session, load_session
 
-app = typer.Typer(no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False)
+app = typer.Typer(no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None)
+app.add_typer(lexicon_app, name="lexicon")
+
+SessionArgument = Annotated[Path, typer.Argument(help="session file (TOML), or the folder that holds it", show_default=False)]
+OutOption = Annotated[Path, typer.Option("--out", help="folder for the store, the tables and the sheet", show_default=False)]
+RecordingsOption = Annotated[Path | None, typer.Option("--recordings", help="folder in which recordings are looked for by name")]
+ModelOption = Annotated[str, typer.Option("--model", help="'base', a faster-whisper model in the cache, or a folder with one")]
 
 
 @app.callback()
 def root() -> None:
-    """From recorded voice loops to rows that carry their sound and say how sure they are."""
+    """From recorded voice loops of a crewed test to rows that carry their sound and say how sure they are.
+
+    Values come from speech recognition: hear them before you rely on them. Nothing leaves this machine.
+    """
+
+
+@app.command("run")
+def run_command(session: SessionArgument, out: OutOption, recordings: RecordingsOption = None, model: ModelOption = "base",
+                questions: Annotated[float, typer.Option(help="spans weighed for each minute of speech; 0 leaves it out")] = 24.0,
+                ) -> None:
+    """Recordings to tables and a debrief sheet. Stopped with Ctrl-C, the same command goes on."""
+    from .cli_progress import progress_bar
+    from .hearing.models import load_recogniser
+    from .pipeline import RunSettings, run
+
+    loaded, beside = _load(session, to_hear=True)
+    recogniser = load_recogniser(model)
+    with progress_bar() as watch:
+        store = run(loaded, beside, out, recogniser, RunSettings(recordings, questions, watch))
+    with store:
+        typer.echo(f"{len(store.rows())} rows. Open {out / 'sheet.html'}; tables lie beside it.")
 
 
 @app.command("harvest")
-def harvest_command(
-    transcript: Path,
-    out: Annotated[Path, typer.Option(help="folder for the tables")],
-    session: Annotated[Path | None, typer.Option(help="session file (TOML)")] = None,
-) -> None:
-    """Tables from a saved transcript."""
-    loaded = load_session(session)[0] if session else Session()
-    write_tables(harvest_transcript(transcript, loaded), out)
+def harvest_command(transcripts: Annotated[list[str], typer.Argument(help="FILE, or FILE=RECORDING:CHANNEL", show_default=False)],
+                    out: Annotated[Path, typer.Option("--out", help="folder for the tables", show_default=False)],
+                    session: Annotated[Path | None, typer.Option("--session", help="session file, or its folder")] = None) -> None:
+    """Tables from saved transcripts: JSON Lines, WebVTT, SubRip or CTM."""
+    from .pipeline import harvest_transcripts
+
+    loaded, beside = _load(session) if session else (Session(), None)
+    rows = harvest_transcripts(transcripts, loaded, out, beside)
+    typer.echo(f"{len(rows)} rows in {out}")
+
+
+def _load(path: Path, *, to_hear: bool = False) -> tuple[Session, Path]:
+    """The session and the folder it lies in; its warnings are told on the way."""
+    file = find_session(path)
+    loaded, warnings = load_session(file, to_hear=to_hear)
+    tell(warnings, file)
+    return loaded, file.parent
+
+
+def tell(faults: Sequence[Fault], path: Path) -> None:
+    for fault in faults:
+        typer.echo(f"{path}: {fault}", err=True)
 
 
 def main() -> None:

@@ -1,23 +1,266 @@
-"""The only file that knows the order of the rooms."""
-from collections.abc import Sequence
+"""The only file that knows the order of the rooms: hear, read, harvest, ask the sound once, harvest again, check, store, hand out."""
+import platform
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from importlib.metadata import version
 from pathlib import Path
 
+from .checks.registry import CHECKS, judge, listening_list
+from .desk.handout import write_run
+from .desk.tables import write_tables
+from .errors import InputError
 from .harvest import harvest
+from .harvest.answers import decide, reread, with_witnesses
 from .harvest.conversation import cut_turns
+from .harvest.questions import ask
 from .harvest.talk import Talk
+from .hearing.hear import hear_window
+from .hearing.recogniser import Recogniser
+from .hearing.recording import read_span
+from .hearing.recordings import open_recordings
 from .hearing.saved_transcript import read_transcript
+from .hearing.speech_spans import account
+from .hearing.windows import cut_windows
+from .records.passes import Pass
+from .records.questions import Answer, Question
 from .records.rows import Row
-from .records.sound import Segment, Source
-from .session import Session
-from .wording.correction import read_all
+from .records.sound import Recording, Segment, Source, Stretch
+from .records.talk import Token
+from .session import RecordingEntry, Session, base_name
+from .store.database import sole_run
+from .store.sessions import SessionStore
+from .timebase import HEARING_RATE_HZ, RecordingClock, Span
+from .wording.correction import Corrector, read_as
+from .wording.lexicon import Lexicon, load_lexicon, packs_for
+from .wording.vocabulary import build_vocabulary, plain_words
+
+ACCOUNT = -1
+"""The window under which a channel's account of speech and silence is stored."""
+Watch = Callable[[str, float, float], None]
+"""Told what is done, how much of it, of how much (seconds of sound, questions)."""
 
 
-def rows_of_segments(segments: Sequence[Segment], session: Session) -> list[Row]:
-    """Wording, conversation and harvest over segments that are heard already."""
-    tokens = read_all(segments, session)
-    turns = cut_turns(segments, tokens, session)
-    return harvest(Talk(turns, session))
+def _silent(_what: str, _done: float, _whole: float) -> None:
+    """For callers that watch nothing."""
 
 
-def harvest_transcript(path: Path, session: Session) -> list[Row]:
-    return rows_of_segments(read_transcript(path, Source("r1", 0)), session)
+@dataclass(frozen=True, slots=True)
+class RunSettings:
+    """questions_per_minute: how many spans are weighed for each minute of speech; 0 leaves the second pass out."""
+
+    recordings: Path | None = None
+    questions_per_minute: float = 24.0
+    watch: Watch = field(default=_silent)
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One way through wording, conversation and harvest."""
+
+    talk: Talk
+    rows: Sequence[Row]
+
+
+# recordings
+
+
+def stated_clock(entries: Sequence[RecordingEntry], index: int) -> RecordingClock:
+    """A recording's clock where only its transcript is at hand: its offset as given, or by the wall clocks of both starts; else 0."""
+    entry, first = entries[index], entries[0]
+    rate = entry.rate or 1.0
+    if entry.offset_s is not None:
+        offset = entry.offset_s
+    elif index and entry.start is not None and first.start is not None and (entry.start.tzinfo is None) == (first.start.tzinfo is None):
+        offset = (entry.start - first.start).total_seconds()
+    else:
+        offset = 0.0
+    return RecordingClock(offset, rate, entry.start, entry.start_uncertainty_s)
+
+
+def excluded_spans(session: Session, recording: Recording, channel: int) -> list[Span]:
+    """What of a channel the session file excludes, in samples of the recording."""
+    loop = recording.loops[channel] if channel < len(recording.loops) else ""
+    spans = []
+    for item in session.excluded:
+        named = item.recording is None or base_name(item.recording) == base_name(recording.path)
+        if not named or (item.loop is not None and item.loop.casefold() != loop.casefold()):
+            continue
+        in_session = item.recording is None
+        start = recording.clock.to_file_s(item.from_s or 0.0) if in_session else item.from_s or 0.0
+        end = recording.duration / HEARING_RATE_HZ if item.to_s is None else recording.clock.to_file_s(item.to_s) if in_session else item.to_s
+        if end > max(0.0, start):
+            spans.append(Span.of_seconds(max(0.0, start), end))
+    return spans
+
+
+# hearing
+
+
+def hear(store: SessionStore, number: int, session: Session, recogniser: Recogniser, watch: Watch) -> None:
+    """Every window that is not in the store yet, loops in the order of their priority; one transaction a window."""
+    sources = _in_order(session, store.recordings())
+    done, whole = 0.0, sum(recording.duration for recording, _ in sources) / HEARING_RATE_HZ
+    for recording, source in sources:
+        what = f"hearing {_loop_name(recording, source)}"
+        held = account(recording, [source.channel], excluded=excluded_spans(session, recording, source.channel))[source]
+        if not store.window_done(number, source, ACCOUNT):
+            store.save_window((number, source, ACCOUNT), (), held)
+        for window in cut_windows(held):
+            if not store.window_done(number, source, window.index):
+                store.save_window((number, source, window.index), hear_window(recogniser, recording, window))
+            watch(what, done + window.span.end_s, whole)
+        done += recording.duration / HEARING_RATE_HZ
+        watch(what, done, whole)
+
+
+def _in_order(session: Session, recordings: Sequence[Recording]) -> list[tuple[Recording, Source]]:
+    """Channels by the priority of their loops; those without one come last, as listed."""
+    excluded = {item.loop.casefold() for item in session.excluded if item.loop and item.from_s is None and item.to_s is None}
+    listed = [(recording, Source(recording.recording, channel)) for recording in recordings for channel in range(recording.channels)]
+    listed = [item for item in listed if _loop_name(*item).casefold() not in excluded]
+    priority = {loop.name: loop.priority for loop in session.loops if loop.priority is not None}
+    return sorted(listed, key=lambda item: priority.get(_loop_name(*item), 1_000_000))
+
+
+def _loop_name(recording: Recording, source: Source) -> str:
+    return (recording.loops[source.channel] if source.channel < len(recording.loops) else "") or Path(recording.path).name
+
+
+# reading
+
+
+def read(segments: Sequence[Segment], tokens: Mapping[str, Sequence[Token]], session: Session,
+         clocks: Mapping[str, RecordingClock] | None = None) -> Reading:
+    """Conversation and harvest over tokens."""
+    talk = Talk(cut_turns(segments, tokens, session, clocks), session)
+    return Reading(talk, harvest(talk))
+
+
+def corrector_for(segments: Sequence[Segment], session: Session, beside: Path | None = None) -> tuple[Corrector, Lexicon]:
+    """The session's words over its lexicon packs (those beside the session file included)."""
+    lexicon = load_lexicon(packs_for(session.lexicon, beside))
+    heard = [tuple(word for item in segment.words for word in plain_words(item.text)) for segment in segments]
+    return Corrector(build_vocabulary(lexicon, session, heard)), lexicon
+
+
+def as_read(segments: Sequence[Segment], corrector: Corrector) -> dict[str, tuple[Token, ...]]:
+    return {segment.segment: read_as(segment, corrector) for segment in segments}
+
+
+# the two commands that outside scoring calls
+
+
+def harvest_transcripts(given: Sequence[str], session: Session, out: Path, beside: Path | None = None) -> list[Row]:
+    """Tables from saved transcripts; each given as FILE or FILE=RECORDING:CHANNEL."""
+    segments: list[Segment] = []
+    clocks: dict[str, RecordingClock] = {}
+    for position, text in enumerate(given):
+        path, source, clock, loop = transcript_source(text, position, session)
+        clocks[source.recording] = clock
+        segments += [replace(item, segment=f"{position}.{item.segment}", loop=item.loop or loop) for item in read_transcript(path, source)]
+    corrector, _ = corrector_for(segments, session, beside)
+    reading = read(segments, as_read(segments, corrector), session, clocks)
+    review, results = judge(reading.rows, reading.talk, clocks=clocks, sound=False)
+    del results
+    write_tables(review.rows, out)
+    return list(review.rows)
+
+
+def transcript_source(text: str, position: int, session: Session) -> tuple[Path, Source, RecordingClock, str | None]:
+    """'FILE=RECORDING:CHANNEL' goes through that recording's clock; a bare FILE is on session time."""
+    name, mark, rest = text.rpartition("=")
+    recording, colon, channel = rest.rpartition(":")
+    if not mark or not colon or not channel.isdigit():
+        return Path(text), Source(f"t{position + 1}", 0), RecordingClock(), None
+    for index, entry in enumerate(session.recordings):
+        if base_name(entry.file) == base_name(recording):
+            loop = entry.channels[int(channel)] if int(channel) < len(entry.channels) else None
+            return Path(name), Source(f"r{index + 1}", int(channel)), stated_clock(session.recordings, index), loop or None
+    known = ", ".join(base_name(entry.file) for entry in session.recordings) or "none"
+    raise InputError(f"the session names no recording {recording!r}", text, f"recordings it names: {known}")
+
+
+def run(session: Session, beside: Path, out: Path, recogniser: Recogniser, settings: RunSettings = RunSettings()) -> SessionStore:  # noqa: B008
+    """The whole job: from recordings to a store, tables and a sheet in the folder out. Stopped and started again, it goes on."""
+    recordings = open_recordings(session, beside, settings.recordings)
+    out.mkdir(parents=True, exist_ok=True)
+    with sole_run(out):
+        store = SessionStore.create(out)
+        for recording in recordings:
+            store.add_recording(recording)
+        store.note("title", session.title)
+        made = store.begin_pass(_settings(settings, session, recogniser), _versions(), _digests(recogniser, recordings))
+        hear(store, made.number, session, recogniser, settings.watch)
+        reading = second_pass(store, made, session, (beside, recogniser, settings))
+        finish(store, made, reading, session)
+        write_run(store, session, out, recordings)
+    return store
+
+
+def _settings(settings: RunSettings, session: Session, recogniser: Recogniser) -> dict[str, str]:
+    return {**recogniser.settings, "questions_per_minute": str(settings.questions_per_minute), "session": session.model_dump_json()}
+
+
+def _versions() -> dict[str, str]:
+    names = ("debrief", "faster-whisper", "ctranslate2", "spacy", "rapidfuzz")
+    return {**{name: version(name) for name in names}, "machine": platform.machine()}
+
+
+def _digests(recogniser: Recogniser, recordings: Iterable[Recording]) -> dict[str, str]:
+    return {"model": recogniser.digest, **{recording.recording: recording.sha256 for recording in recordings}}
+
+
+def second_pass(store: SessionStore, made: Pass, session: Session, given: tuple[Path, Recogniser, RunSettings]) -> Reading:
+    """Read, ask the sound once, and read again with its answers."""
+    beside, recogniser, settings = given
+    segments = store.segments(made.number)
+    clocks = {recording.recording: recording.clock for recording in store.recordings()}
+    corrector, lexicon = corrector_for(segments, session, beside)
+    tokens = as_read(segments, corrector)
+    first = read(segments, tokens, session, clocks)
+    speech_s = sum(item.span.duration_s for item in store.stretches(made.number) if item.held_as == "speech")
+    most = round(speech_s / 60 * settings.questions_per_minute)
+    questions = ask(first.talk, lexicon, corrector, most) if most else ()
+    answers = weigh(store, made.number, questions, recogniser, settings.watch)
+    again = read(segments, reread(tokens, questions, answers), session, clocks) if answers else first
+    return replace(again, rows=with_witnesses(again.rows, questions, answers))
+
+
+def weigh(store: SessionStore, number: int, questions: Sequence[Question], recogniser: Recogniser, watch: Watch) -> list[Answer]:
+    """Answers to all questions; those that the store holds already are not asked again."""
+    known = {answer.question: answer for answer in store.answers(number)}
+    if [item.question for item in store.questions(number)] != [item.question for item in questions]:
+        store.save_questions(number, questions)
+        known = {}
+    paths = {recording.recording: Path(recording.path) for recording in store.recordings()}
+    answers = []
+    for position, question in enumerate(questions):
+        answer = known.get(question.question)
+        if answer is None:
+            sound = read_span(paths[question.source.recording], question.source.channel, question.span)
+            weighed = recogniser.weigh(sound, question.candidates, question.heard)
+            answer = decide(question, weighed.scores, weighed.free)
+            store.save_answers(number, [answer])
+        answers.append(answer)
+        watch("weighing what was said", position + 1, len(questions))
+    return answers
+
+
+def finish(store: SessionStore, made: Pass, reading: Reading, session: Session) -> None:
+    """Check the rows and store everything; the pass is then the one that stands."""
+    clocks = {recording.recording: recording.clock for recording in store.recordings()}
+    stretches: Sequence[Stretch] = store.stretches(made.number)
+    review, results = judge(reading.rows, reading.talk, stretches=stretches, clocks=clocks, sound=True, off=session.checks_off)
+    store.save_turns(made.number, reading.talk.turns)
+    rows = store.save_rows(made.number, review.rows)
+    numbers = [row.number or 0 for row in rows]
+    told = [replace(result, rows=tuple(numbers[i] for i in result.rows)) for result in results]
+    heard_first = [replace(item, row=None if item.row is None else numbers[item.row])
+                   for item in listening_list(replace(review, rows=rows))]
+    store.save_checks(made.number, told, heard_first)
+    store.finish_pass(made.number)
+
+
+def check_names() -> list[str]:
+    """Names of all checks, as a session file switches them off."""
+    return [check.name for check in CHECKS]

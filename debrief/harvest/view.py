@@ -48,7 +48,7 @@ class View:
 
     def find(self, phrases: "Phrases", start: int = 0, end: int | None = None) -> tuple[int, int] | None:
         """The first place of any of the phrases within [start, end)."""
-        stop = len(self.words) if end is None else end
+        stop = len(self.words) if end is None else min(end, len(self.words))
         for index in range(start, stop):
             for phrase in phrases.get(self.words[index], ()):
                 if index + len(phrase) <= stop and self.has(phrase, index):

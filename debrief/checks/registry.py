@@ -1,0 +1,32 @@
+"""All checks in the order in which they run. A new check is one function and one line here (and one in the README's table)."""
+from collections.abc import Mapping, Sequence
+
+from ..harvest.talk import Talk
+from ..records.findings import CheckResult
+from ..records.rows import Row
+from ..records.sound import Stretch
+from ..timebase import RecordingClock
+from .certainty import certainty
+from .consistency import off_scale, remark_against_rating
+from .crew_questions import NAME, crew_questions
+from .history import contradictions, factor_of_ten, jumps
+from .listening_list import listening_list
+from .review import Check, Review, run_checks
+
+__all__ = ["CHECKS", "judge", "listening_list"]
+
+CHECKS: tuple[Check, ...] = (
+    Check("jump", "measured readouts", "a value far from its neighbours in its own history", jumps),
+    Check("factor of ten", "measured readouts", "a value ten or a hundred times the usual, or a tenth", factor_of_ten),
+    Check("contradiction", "measured readouts", "two stations give different values within seconds", contradictions),
+    Check("off scale", "ratings and scales", "a rating off or between the points of its scale", off_scale),
+    Check("remark against rating", "ratings and remarks", "an easy remark beside a hard rating, or the reverse", remark_against_rating),
+    Check("certainty", "value rows and their witnesses", "how sure each value is, and why", certainty),
+    Check(NAME, "open items, anomalies, read-backs, polls, plan", "what the talk left open, and of whom to ask it", crew_questions),
+)
+
+
+def judge(rows: Sequence[Row], talk: Talk, *, stretches: Sequence[Stretch] = (), clocks: Mapping[str, RecordingClock] | None = None,
+          sound: bool = False, off: Sequence[str] = ()) -> tuple[Review, list[CheckResult]]:
+    """Rows after all checks, and what the checks say; results name rows by their position."""
+    return run_checks(Review(tuple(rows), talk, tuple(stretches), clocks or {}, sound), CHECKS, off)
