@@ -55,10 +55,7 @@ def held_calls(review: Review, runs: Mapping[str, ClockRun]) -> list[Held]:
         run, at_s = runs.get(str(row.get("clock"))), moment(row, review.talk)
         if run is None or at_s is None or not run.beats:
             continue
-        if row.get("mark"):
-            held = _limit_call(position, row, run, at_s)
-        else:
-            held = _reading_call(review, position, row, (run, at_s))
+        held = _limit_call(position, row, run, at_s) if row.get("mark") else _reading_call(review, position, row, (run, at_s))
         found += [held] if held else []
     return found
 
@@ -138,7 +135,8 @@ def _says(one: Held, verdict: str) -> str:
     if one.limit:
         when = "late" if one.residual_s < 0 else "early"
         return f"{one.run.name}: the limit was due at {hms(one.at_s + one.residual_s)} and called {abs(one.residual_s):.0f} s {when}"
-    return f"{one.run.name}: said {_reading(one.run, one.at_s, one.residual_s)}, it read {_reading(one.run, one.at_s, 0.0)}" if verdict else ""
+    said, true = _reading(one.run, one.at_s, one.residual_s), _reading(one.run, one.at_s, 0.0)
+    return f"{one.run.name}: said {said}, it read {true}" if verdict else ""
 
 
 def _reading(run: ClockRun, at_s: float, more_s: float) -> str:

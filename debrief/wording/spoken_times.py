@@ -4,11 +4,13 @@ Conventions: a bare number behind 'plus' or before 'to go' is minutes unless the
 knows the clock, takes the other reading). 'eleven thirty' in a time is eleven minutes thirty. Common practice, no source.
 """
 import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 from ..records.talk import Number, SpokenTime, TimeKind
+from .spoken_marks import count_marks, mark_at
+from .time_words import TimeWords, plainly
 
 UNIT_S = {"hour": 3600, "hours": 3600, "hrs": 3600, "hr": 3600, "minute": 60, "minutes": 60, "mins": 60, "min": 60,
           "second": 1, "seconds": 1, "secs": 1, "sec": 1}
@@ -17,34 +19,15 @@ _LEFT = (("to", "go"), ("to", "run"), ("left",), ("remaining",), ("off",), ("mor
 _ELAPSED = (("gone",), ("elapsed",), ("into",), ("after",), ("since",), ("in",), ("past",), ("old",))
 _ZONES = frozenset("local zulu z gmt utc hours bst cet".split())
 _CLOCK_BEFORE = frozenset("at is time gmt cet get z to".split())
+_TIMELY = frozenset("minute minutes second seconds hour hours time clock limit count".split())
 _ABOUT = frozenset("about approximately roughly around maybe nearly almost some".split())
-_MARK_IDIOMS = frozenset("my a your the each that this question bench check".split())
-
-
-@dataclass(frozen=True, slots=True)
-class _Words:
-    """The words of one turn, plain, with what ends a clause, and numbers by the word they start at."""
-
-    plain: tuple[str, ...]
-    raw: tuple[str, ...]
-    numbers: dict[int, Number]
-
-    def at(self, index: int) -> str:
-        return self.plain[index] if 0 <= index < len(self.plain) else ""
-
-    def breaks(self, index: int) -> bool:
-        """True where punctuation stands behind this word."""
-        return 0 <= index < len(self.raw) and self.raw[index][-1:] in ".,;:?!"
-
-    def starts(self, index: int, phrases: tuple[tuple[str, ...], ...]) -> bool:
-        return any(self.plain[index:index + len(phrase)] == phrase for phrase in phrases)
 
 
 def read_times(words: Sequence[str], numbers: Sequence[Number]) -> tuple[SpokenTime, ...]:
     """Every spoken time in words, in order, never overlapping. numbers: read_numbers of the same words."""
     if not words:
         return ()
-    given = _Words(tuple(_plain(word) for word in words), tuple(words), {number.start: number for number in numbers})
+    given = TimeWords.of(words, numbers)
     found: list[SpokenTime] = []
     index = 0
     while index < len(words):
@@ -54,15 +37,11 @@ def read_times(words: Sequence[str], numbers: Sequence[Number]) -> tuple[SpokenT
             index = max(time.end, index + 1)
         else:
             index += 1
-    return tuple(sorted([*found, *_count_marks(given, found)], key=lambda time: (time.start, time.end)))
+    return tuple(sorted([*found, *count_marks(given, found)], key=lambda time: (time.start, time.end)))
 
 
-def _plain(word: str) -> str:
-    return word.strip("\"'“”‘’()[]").rstrip(".,;:?!…—-").lower()
-
-
-def _time_at(given: _Words, index: int) -> SpokenTime | None:
-    for reader in (_colon_time, _figure_groups, _plus_groups, _clock_time, _duration, _halves, _bare, _mark):
+def _time_at(given: TimeWords, index: int) -> SpokenTime | None:
+    for reader in (_colon_time, _figure_groups, _plus_groups, _clock_time, _duration, _halves, _bare, mark_at):
         time = reader(given, index)
         if time is not None:
             return time
@@ -73,7 +52,7 @@ def _get(hours: int, minutes: int, seconds: int = 0) -> str:
     return f"{hours:02d}:{minutes:02d}:{seconds:02d}"
 
 
-def _colon_time(given: _Words, index: int) -> SpokenTime | None:
+def _colon_time(given: TimeWords, index: int) -> SpokenTime | None:
     found = _COLON.fullmatch(given.plain[index])
     if not found or int(found.group(2)) > 59:
         return None
@@ -85,16 +64,16 @@ def _colon_time(given: _Words, index: int) -> SpokenTime | None:
     return SpokenTime(index, index + 1, _clock_kind(given, index), None, None, _get(hours, minutes, seconds))
 
 
-def _clock_kind(given: _Words, index: int) -> TimeKind:
+def _clock_kind(given: TimeWords, index: int) -> TimeKind:
     return "clock" if given.at(index - 1) in ("is", "time", "gmt", "now") else "event_time"
 
 
-def _two_digits(given: _Words, index: int) -> int | None:
+def _two_digits(given: TimeWords, index: int) -> int | None:
     word = given.at(index)
     return int(word) if re.fullmatch(r"[0-5]\d", word) else None
 
 
-def _figure_groups(given: _Words, index: int) -> SpokenTime | None:
+def _figure_groups(given: TimeWords, index: int) -> SpokenTime | None:
     """'04 32 28', '2 17 20', '086 19 39': hours, minutes, seconds in figures with no mark between them."""
     head = given.at(index)
     if not re.fullmatch(r"\d{1,3}", head) or given.breaks(index) or given.at(index - 1).isdigit():
@@ -111,7 +90,7 @@ def _figure_groups(given: _Words, index: int) -> SpokenTime | None:
     return None
 
 
-def _plus_groups(given: _Words, index: int) -> SpokenTime | None:
+def _plus_groups(given: TimeWords, index: int) -> SpokenTime | None:
     """'04 plus 32 plus 28', 'eighty nine plus twenty eight plus thirty nine'."""
     first = given.numbers.get(index)
     second = given.numbers.get(first.end) if first else None
@@ -123,7 +102,7 @@ def _plus_groups(given: _Words, index: int) -> SpokenTime | None:
     return SpokenTime(index, third.end, "event_time", None, None, _get(int(first.value), int(second.value), int(third.value)))
 
 
-def _clock_time(given: _Words, index: int) -> SpokenTime | None:
+def _clock_time(given: TimeWords, index: int) -> SpokenTime | None:
     """'fourteen hundred hours local', 'fourteen thirteen and twenty seconds local', 'zero four one five zulu', 'time is 1707'."""
     number = given.numbers.get(index)
     if number is None or number.value < 0 or number.value_high is not None:
@@ -145,11 +124,11 @@ def _clock_time(given: _Words, index: int) -> SpokenTime | None:
     return SpokenTime(index, end + 1 if zone else end, "clock", None, None, _get(hours, minutes, seconds))
 
 
-def _speaks_of_time(given: _Words, index: int) -> bool:
+def _speaks_of_time(given: TimeWords, index: int) -> bool:
     return bool({"time", "gmt", "zulu", "clock", "check", "cet", "hack"} & set(given.plain[max(0, index - 7):index]))
 
 
-def _duration(given: _Words, index: int) -> SpokenTime | None:
+def _duration(given: TimeWords, index: int) -> SpokenTime | None:
     """A number with a unit of time, and what follows it: 'two minutes and thirty seconds', 'three minutes twenty'."""
     number = given.numbers.get(index)
     if number is None or number.form == "ordinal" or _only_waiting(given, number):
@@ -164,21 +143,21 @@ def _duration(given: _Words, index: int) -> SpokenTime | None:
     more, behind = _smaller_units(given, end, scale)
     if scale == 3600 and number.form != "fraction" and end > number.end and not more and _hour_of_day(given, number):
         return SpokenTime(index, end, "event_time", None, None, _hours_get(number))
-    time = SpokenTime(index, behind, "duration", _plainly(seconds + more), _plainly(high * scale) if high is not None else None)
+    time = SpokenTime(index, behind, "duration", plainly(seconds + more), plainly(high * scale) if high is not None else None)
     if scale == 3600 and more and given.at(index - 1) not in ("for", "in", "another", "took") and number.value == int(number.value):
         total = int(seconds + more)
         return replace(time, kind="clock", seconds=None, get=_get(total // 3600, total // 60 % 60, total % 60))
     return _in_context(given, time, number)
 
 
-def _only_waiting(given: _Words, number: Number) -> bool:
+def _only_waiting(given: TimeWords, number: Number) -> bool:
     """'Stand by one second', 'wait one': a figure of speech. 'ten minutes to six': an hour of the day told backwards."""
     before = given.plain[max(0, number.start - 2):number.start]
     waits = before[-1:] in (("standby",), ("wait",)) or before == ("stand", "by")
     return (waits and number.value == 1) or (given.at(number.end + 1) == "to" and number.end + 2 in given.numbers)
 
 
-def _unit_behind(given: _Words, number: Number) -> tuple[int, int] | None:
+def _unit_behind(given: TimeWords, number: Number) -> tuple[int, int] | None:
     """Seconds a unit of time has, and the word behind it: '30-minute', 'thirty seconds', 'ten more seconds'."""
     glued = _glued_unit(given, number.start) if number.end == number.start + 1 else None
     if glued is not None:
@@ -190,20 +169,17 @@ def _unit_behind(given: _Words, number: Number) -> tuple[int, int] | None:
     return (unit, number.end + skip + 1) if unit else None
 
 
-def _plainly(value: Decimal) -> Decimal:
-    return Decimal(int(value)) if value == value.to_integral_value() else value.normalize()
-
-
-def _glued_unit(given: _Words, index: int) -> int | None:
+def _glued_unit(given: TimeWords, index: int) -> int | None:
     """'30-minute', 'ninety-second': the unit in one word with the number."""
     tail = given.plain[index].rpartition("-")[2]
     return UNIT_S.get(tail) if "-" in given.plain[index] else None
 
 
-def _hour_of_day(given: _Words, number: Number) -> bool:
+def _hour_of_day(given: TimeWords, number: Number) -> bool:
     """'at 146 hours', 'in 146 hours from', 'greater than 105 hours': a point of elapsed time, not a length."""
     before = given.at(number.start - 1)
-    return before in ("at", "to", "until", "than") or (before == "approximately" and given.at(number.start - 2) == "at") or number.value > 72
+    about = before in _ABOUT and given.at(number.start - 2) == "at"
+    return before in ("at", "to", "until", "than") or about or number.value > 72
 
 
 def _hours_get(number: Number) -> str:
@@ -213,7 +189,7 @@ def _hours_get(number: Number) -> str:
     return _get(total // 3600, total // 60 % 60)
 
 
-def _smaller_units(given: _Words, end: int, scale: int) -> tuple[Decimal, int]:
+def _smaller_units(given: TimeWords, end: int, scale: int) -> tuple[Decimal, int]:
     """What follows 'three minutes': 'and thirty seconds', 'twenty' (seconds), 'and a half'."""
     total = Decimal(0)
     while scale > 1:
@@ -235,11 +211,11 @@ def _smaller_units(given: _Words, end: int, scale: int) -> tuple[Decimal, int]:
     return total, end
 
 
-def _stands_alone(given: _Words, number: Number) -> bool:
+def _stands_alone(given: TimeWords, number: Number) -> bool:
     return given.breaks(number.end - 1) or given.at(number.end) in ("", "left", "to", "gone", "on", "remaining")
 
 
-def _in_context(given: _Words, time: SpokenTime, number: Number | None) -> SpokenTime:
+def _in_context(given: TimeWords, time: SpokenTime, number: Number | None) -> SpokenTime:
     """Elapsed, remaining or plain: by the words around it."""
     before, second = given.at(time.start - 1), given.at(time.start - 2)
     start, kind, sign = time.start, time.kind, 1
@@ -251,9 +227,7 @@ def _in_context(given: _Words, time: SpokenTime, number: Number | None) -> Spoke
         kind, start = "countdown", time.start - 2
     elif before == "plus":
         kind, start = "elapsed", time.start - 1
-    elif given.starts(time.end, _LEFT) or (given.at(time.end) == "to" and given.at(time.end + 1) not in ("the", "a")):
-        kind = "countdown"
-    elif before == "in" or (before in _ABOUT and second == "in"):
+    elif _until(given, time.end) or "in" in (before, second if before in _ABOUT else ""):
         kind = "countdown"
     elif given.starts(time.end, _ELAPSED) or _on_clock(given, time.end) or "clock" in given.plain[max(0, time.start - 3):time.start]:
         kind = "elapsed"
@@ -261,11 +235,16 @@ def _in_context(given: _Words, time: SpokenTime, number: Number | None) -> Spoke
     return replace(time, start=start, kind=kind, seconds=seconds, approximate=before in _ABOUT)
 
 
-def _on_clock(given: _Words, at: int) -> bool:
+def _until(given: TimeWords, at: int) -> bool:
+    """'... to go', '... left', '... to loss of signal'."""
+    return given.starts(at, _LEFT) or (given.at(at) == "to" and given.at(at + 1) not in ("the", "a"))
+
+
+def _on_clock(given: TimeWords, at: int) -> bool:
     return given.at(at) == "on" and given.at(at + 1) in ("the", "a", "my", "your", "our") and "clock" in given.plain[at + 2:at + 6]
 
 
-def _halves(given: _Words, index: int) -> SpokenTime | None:
+def _halves(given: TimeWords, index: int) -> SpokenTime | None:
     """'half an hour', 'half a minute', 'a minute and a half', 'an hour', 'a minute twenty'."""
     word = given.at(index)
     if word == "half" and given.at(index + 1) in ("a", "an") and given.at(index + 2) in UNIT_S:
@@ -275,7 +254,7 @@ def _halves(given: _Words, index: int) -> SpokenTime | None:
         more, end = _smaller_units(given, index + 2, scale)
         if not more and given.at(index - 1) not in ("in", "for", "about", "the", "within", "after", "every", "another") and word != "one":
             return None
-        return _in_context(given, SpokenTime(index, end, "duration", _plainly(scale + more)), None)
+        return _in_context(given, SpokenTime(index, end, "duration", plainly(scale + more)), None)
     return None
 
 
@@ -284,10 +263,10 @@ def _minutes(number: Number) -> tuple[Decimal, bool]:
     text = number.text if number.text.isdigit() else ""
     if number.form in ("digits", "figures", "cardinal") and len(text) in (3, 4) and int(text[-2:]) < 60:
         return Decimal(int(text[:-2]) * 60 + int(text[-2:])), False
-    return _plainly(abs(number.value) * 60), number.form != "fraction"
+    return plainly(abs(number.value) * 60), number.form != "fraction"
 
 
-def _bare(given: _Words, index: int) -> SpokenTime | None:
+def _bare(given: TimeWords, index: int) -> SpokenTime | None:
     """'plus nineteen', 'T minus one forty-five', 'six to go', 'six forty left', 'five forty-five on the cabin clock'."""
     number = given.numbers.get(index)
     if number is None or number.value_high is not None or number.form == "ordinal":
@@ -298,74 +277,34 @@ def _bare(given: _Words, index: int) -> SpokenTime | None:
         start, kind = index - 1, "countdown" if given.at(index) == "minus" else "elapsed"
     elif given.at(index) == "plus" and _follows_event(given, index):
         kind = "elapsed"
-    elif not given.breaks(number.end - 1) and _remains(given, number.end):
+    elif not given.breaks(number.end - 1) and _remains(given, number.end, len(number.text) > 2):
         kind = "countdown"
     elif _on_clock(given, number.end) or given.at(index - 1) == "clock" or _clock_stands(given, number):
         kind = "elapsed"
     if kind is None or "." in number.text and number.form != "fraction":
         return None
     seconds, fair = _minutes(number)
-    others = (_plainly(abs(number.value)),) if fair else ()
+    if fair and start < index and given.at(start - 1) == "at":
+        return None
+    others = (plainly(abs(number.value)),) if fair else ()
     return SpokenTime(start, number.end, kind, seconds, None, None, False, fair, others)  # type: ignore[arg-type]
 
 
-def _clock_stands(given: _Words, number: Number) -> bool:
+def _clock_stands(given: TimeWords, number: Number) -> bool:
     """'the clock stands at seven twenty-five': minutes and seconds, where a clock is spoken of."""
     reads = given.at(number.start - 1) in ("at", "reads", "reading", "shows", "showing") and "clock" in given.plain[:number.start]
     return reads and len(number.text) in (3, 4) and number.text.isdigit() and int(number.text[-2:]) < 60
 
 
-def _remains(given: _Words, at: int) -> bool:
-    """'to go', 'to run', or 'left' that ends its clause ('thirty five left', not 'two left turns')."""
+def _remains(given: TimeWords, at: int, number_of_two: bool) -> bool:
+    """'to go', 'to run', or 'left' that ends its clause, where time is the subject ('thirty five left', not 'five left, three right')."""
     if given.starts(at, (("to", "go"), ("to", "run"), ("remaining",))):
         return True
-    return given.at(at) == "left" and (given.breaks(at) or given.at(at + 1) in ("", "on", "of", "to", "in", "for", "until", "before"))
+    if given.at(at) != "left" or "right" in given.plain[at + 1:at + 5] or not (number_of_two or _TIMELY & set(given.plain)):
+        return False
+    return given.breaks(at) or given.at(at + 1) in ("", "on", "of", "to", "in", "for", "until", "before")
 
 
-def _follows_event(given: _Words, index: int) -> bool:
+def _follows_event(given: TimeWords, index: int) -> bool:
     """'left surface plus nineteen': words, not numbers, stand before 'plus'."""
-    return index > 0 and not given.breaks(index - 1) and (index - 1) not in _number_words(given) and given.at(index - 1).isalpha()
-
-
-def _number_words(given: _Words) -> set[int]:
-    return {word for number in given.numbers.values() for word in range(number.start, number.end)}
-
-
-def _mark(given: _Words, index: int) -> SpokenTime | None:
-    """'Mark.', 'hack', 'now' said on the instant; not 'on my mark', 'give me a mark', 'right now'."""
-    word, before = given.plain[index], given.at(index - 1)
-    if word in ("mark", "hack"):
-        shouted = given.raw[index].startswith(word.upper())
-        idiom = before in _MARK_IDIOMS or given.at(index + 1) in ("up", "down", "on", "off", "my") or before in ("at", "bench")
-        alone = index == 0 or given.breaks(index - 1) or shouted or (index - 1) in _number_words(given) or given.at(index - 1) == "second"
-        if not idiom and alone and (given.breaks(index) or index + 1 == len(given.plain) or shouted or given.at(index + 1) == "the"):
-            return SpokenTime(index, index + 1, "mark")
-        if re.search(r"-(second|minute)$", before):
-            return SpokenTime(index - 1, index + 1, "mark")
-    ends = given.breaks(index) or index + 1 == len(given.plain)
-    if word == "now" and ends and given.raw[index - 1].endswith(("...", "…")) and index > 0:
-        return SpokenTime(index, index + 1, "mark")
-    return None
-
-
-def _count_marks(given: _Words, found: Sequence[SpokenTime]) -> Iterator[SpokenTime]:
-    """'three, two, one, drop': the word behind a count down to one is on the instant; a long count tells the time remaining too."""
-    numbers = list(given.numbers.values())
-    taken = {word for time in found for word in range(time.start, time.end)}
-    at = 0
-    while at < len(numbers):
-        end = at + 1
-        while end < len(numbers) and numbers[end].value == numbers[end - 1].value - 1 and numbers[end].start == numbers[end - 1].end:
-            end += 1
-        if end - at >= 3:
-            yield from _count(given, numbers[at], numbers[end - 1], taken)
-        at = end
-
-
-def _count(given: _Words, first: Number, last: Number, taken: set[int]) -> Iterator[SpokenTime]:
-    if first.value >= 5 and first.start not in taken:
-        yield SpokenTime(first.start, first.end, "countdown", _plainly(first.value))
-    behind = last.end
-    if last.value in (0, 1) and behind not in taken:
-        one_word = behind < len(given.plain) and (given.breaks(behind) or behind + 1 == len(given.plain))
-        yield SpokenTime(behind if one_word else last.start, behind + 1 if one_word else last.end, "mark")
+    return index > 0 and not given.breaks(index - 1) and (index - 1) not in given.taken and given.at(index - 1).isalpha()
