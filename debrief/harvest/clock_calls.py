@@ -8,11 +8,13 @@ from ..records.rows import Certainty, Field, FieldValue, Origin, Row
 from ..records.talk import SpokenTime, Turn
 from .clock_names import Clock, ClockBook, content
 from .talk import Talk, part
-from .times import heard_well, in_seconds, told_times
+from .times import heard_well, in_seconds, lead, told_times
 from .view import once
 
 _ORDER = re.compile(r"\b(recycle[ds]?|pick up|starts?|restart|reset|set|back) (it |the (count|clock) )?(at|to|from|,)|\brecycled\b|\bthe count starts\b")
-_LIMIT_CALL = re.compile(r"\blimit\b")
+_COUNT = re.compile(r"\b(count|clock|timer|t minus)\b")
+SHORT_TURN = 3
+AGAIN_TURNS = 3
 
 
 def clock_calls(talk: Talk) -> list[Row]:
@@ -27,6 +29,8 @@ def clock_calls(talk: Talk) -> list[Row]:
 
 
 def _call(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row | None:
+    if time.kind == "mark" and turn.tokens[time.end - 1].norm == "limit":
+        return _limit(book, turn, time, talk.times[turn.index])
     reader = {"mark": _mark, "elapsed": _elapsed, "countdown": _countdown, "duration": _count_call}.get(time.kind)
     return reader(talk, book, turn, time) if reader else None
 
@@ -57,9 +61,11 @@ def _mark(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row | No
     if turn.tokens[time.start].norm == "hack":
         return None
     start, end = _sentence(turn, time.start)
+    before = lead(talk, turn) if len(turn.tokens) <= SHORT_TURN else None
     words = _words(turn, start, time.start) or _words(turn, 0, time.start)
+    words = words or (_words(before, 0, len(before.tokens)) if before else [])
     clock, origin = book.meant(words), "spoken"
-    if clock is None and re.search(r"\b(count|recycle)\b", turn.text.lower()):
+    if clock is None and re.search(r"\b(count|recycle)\b", f"{before.text if before else ''} {turn.text}".lower()):
         clock, origin = book.counting_down(), "carried"
     if clock is None:
         clock = book.meant(_words(turn, 0, len(turn.tokens)))
@@ -68,9 +74,9 @@ def _mark(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row | No
         clock = book.named(_event_words(turn, start, time.start))
     if clock is None:
         clock, origin, doubt = book.last or book.meant(_before(talk, turn)), "carried", "the clock is not named; taken from the talk before"
-    if clock is None:
+    if clock is None or (clock.down and not clock.started and not _COUNT.search(turn.text.lower() + (before.text.lower() if before else ""))):
         return None
-    book.last = clock
+    book.last, clock.started = clock, True
     return _row(turn, time, clock, origin, {"mark": True}, doubt)  # type: ignore[arg-type]
 
 
@@ -99,7 +105,9 @@ def _elapsed(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row |
         if clock is None and content(after):
             clock = book.named([word for word in after if content([word])][:3])
     if clock is None:
-        clock, origin, doubt = book.last, "carried", "the clock is not named; the last one spoken of is taken"
+        clock, origin = book.meant(_words(turn, 0, time.start)), "carried"
+    if clock is None:
+        clock, doubt = book.last, "the clock is not named; the last one spoken of is taken"
     if clock is None:
         return None
     time = _resolve(talk, turn, clock, time)
@@ -156,7 +164,10 @@ def _countdown(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row
     if clock is None:
         return None
     book.last = clock
-    return _row(turn, time, clock, origin, {"remaining_s": _remaining(_resolve(talk, turn, clock, time))}, doubt)  # type: ignore[arg-type]
+    left = _remaining(_resolve(talk, turn, clock, time))
+    book.counted = (turn.index, left)
+    clock.started = clock.started or clock.down
+    return _row(turn, time, clock, origin, {"remaining_s": left}, doubt)  # type: ignore[arg-type]
 
 
 def _first(talk: Talk, turn: Turn) -> Decimal:
@@ -168,21 +179,28 @@ def _remaining(taken: SpokenTime) -> Decimal | None:
 
 
 def _count_call(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row | None:
-    """A bare length on a running count ('Thirty seconds.'), a limit reached ('that's the ninety-second limit'), a repeated warning."""
-    words = turn.text.lower()
+    """A bare length on a running count ('Thirty seconds.'), or time remaining that is said again ('Three minutes, roger.')."""
     start, end = _sentence(turn, time.start)
-    around = _words(turn, start, end)
-    if _LIMIT_CALL.search(" ".join(around)) and re.search(r"\b(that's|that is|there's|now at|reached|at) the\b", " ".join(around)):
-        clock = next((c for c in book.clocks if c.limit_s is not None and time.seconds == c.limit_s), None)
-        return _row(turn, time, clock, "plan", {"mark": True}) if clock else None
-    alone = len(content(around)) == 0 and time.start - start <= 1
+    around = [*_words(turn, start, time.start), *_words(turn, time.end, end)]
     down = book.counting_down()
+    alone = len(content(around)) == 0 and time.start - start <= 1
     if alone and down is not None and turn.tokens[-1].ends_sentence and not _asked_before(talk, turn):
         return _row(turn, time, down, "carried", {"remaining_s": time.seconds})
-    if re.search(r"\b(recycled|holding)\b", words) and book.counting_down() is not None:
-        clock = book.counting_down()
-        return _row(turn, replace(time, kind="countdown"), clock, "carried", {"remaining_s": time.seconds}) if clock else None
+    if down is not None and re.search(r"\b(recycled|holding)\b", turn.text.lower()):
+        return _row(turn, replace(time, kind="countdown"), down, "carried", {"remaining_s": time.seconds})
+    again = book.counted and turn.index - book.counted[0] <= AGAIN_TURNS and book.counted[1] == time.seconds
+    if again and book.last is not None:
+        return _row(turn, time, book.last, "carried", {"remaining_s": time.seconds})
     return None
+
+
+def _limit(book: ClockBook, turn: Turn, time: SpokenTime, said: Sequence[SpokenTime]) -> Row | None:
+    """'That's the ninety-second limit': the clock whose limit this is, by its length and the words around it."""
+    length = next((one.seconds for one in said if one.kind != "mark" and time.start <= one.start < time.end), None)
+    fitting = [clock for clock in book.clocks if clock.limit_s is not None and length is not None and float(length) == clock.limit_s]
+    named = book.meant(_words(turn, *_sentence(turn, time.start)))
+    clock = named if named in fitting or not fitting else fitting[0]
+    return _row(turn, time, clock, "plan", {"mark": True}) if clock is not None else None
 
 
 def _asked_before(talk: Talk, turn: Turn) -> bool:

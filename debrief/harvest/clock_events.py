@@ -3,9 +3,10 @@ import re
 
 from ..records.rows import Field, Row
 from ..records.talk import SpokenTime, Turn
+from .clock_calls import SHORT_TURN
 from .clock_names import Clock, ClockBook
 from .talk import Talk, part
-from .times import told_times
+from .times import lead, told_times
 
 _EVENTS: tuple[tuple[str, str], ...] = (
     ("recycle", r"\bwe recycle\b|\brecycle (to|the|back)\b"),
@@ -35,10 +36,11 @@ def clock_events(talk: Talk) -> list[Row]:
 
 
 def _event(talk: Talk, book: ClockBook, turn: Turn) -> tuple[str | None, Clock | None, SpokenTime | None]:
-    text = turn.text.lower()
-    mark = next((time for time in told_times(talk, turn) if time.kind == "mark"), None)
+    mark = next((time for time in told_times(talk, turn) if time.kind == "mark" and turn.tokens[time.end - 1].norm != "limit"), None)
+    before = lead(talk, turn) if mark is not None and len(turn.tokens) <= SHORT_TURN else None
+    text = f"{before.text if before else ''} {turn.text}".lower()
     said = next((event for event, pattern in _COMPILED if pattern.search(text)), None)
-    words = [token.norm for token in turn.tokens]
+    words = [token.norm for part_of in ([before] if before else []) + [turn] for token in part_of.tokens]
     if said is not None:
         clock = book.counting_down() if re.search(r"\bcount|recycle", text) else book.meant(words) or book.last
         instant = mark is not None or re.search(r"\b(is running|hold on the|we recycle)\b", text)

@@ -5,12 +5,15 @@ A name is matched by the stems of its content words, of its name and of what sta
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 
 from ..session import ClockPlan, Session
+from ..wording.number_words import NUMBER_WORDS
 
 _EMPTY = frozenset("the a an of at to in on for and is it we our my your i you with from as be by this that or are was not no so s t re ve ll "
                    "there here clock clocks time times timer minute minutes second seconds hour hours mark marks plus minus stand "
                    "standby now go gone left right limit have has had will going okay roger copy please stopwatch running".split())
+_WEAK = frozenset("off on up down out in over top new first last next main run point".split())
 _IRREGULAR = {"left": "leav", "leaving": "leav", "leave": "leav", "shut": "shut", "began": "begin", "begun": "begin", "ran": "run",
               "lifted": "lift", "took": "take", "taken": "take", "gone": "go", "came": "come", "met": "meet", "held": "hold"}
 
@@ -46,27 +49,32 @@ class Clock:
     limit_s: float | None = None
     from_: str | None = None
     in_seconds: bool = False
+    started: bool = False
+
+
+def _weight(stems: Iterable[str]) -> float:
+    return sum(0.3 if stem in _WEAK else 1.0 for stem in stems)
 
 
 @dataclass
 class ClockBook:
-    """All clocks known so far in the talk. last: the clock spoken of last on each loop ('' = any)."""
+    """All clocks known so far in the talk. last: the clock spoken of last; counted: turn and seconds of the last time remaining."""
 
     clocks: list[Clock] = field(default_factory=list)
     last: Clock | None = None
+    counted: tuple[int, Decimal | None] | None = None
 
     @classmethod
     def of(cls, session: Session) -> "ClockBook":
         return cls([_planned(clock) for clock in session.clocks])
 
-    def meant(self, words: Sequence[str], exact: bool = False) -> Clock | None:
+    def meant(self, words: Sequence[str]) -> Clock | None:
         """The clock that these words name best: most shared stems, names before starters, the plan's before the talk's."""
         said = frozenset(content(words))
         best, score = None, 0.0
         for clock in self.clocks:
-            shared = len(said & clock.stems) / max(1, len(clock.stems)) + 0.6 * len(said & clock.starters) / max(1, len(clock.starters))
-            if exact and not clock.stems <= said:
-                continue
+            named, started = _weight(clock.stems) or 1.0, _weight(clock.starters) or 1.0
+            shared = _weight(said & clock.stems) / named + 0.6 * _weight(said & clock.starters) / started
             shared += 0.01 * len(said & clock.stems)
             if shared > score + 1e-9:
                 best, score = clock, shared
@@ -77,7 +85,7 @@ class ClockBook:
         clock = self.meant(words)
         if clock is None:
             plain = [word.strip(".,;:?!…\"'").lower() for word in words]
-            name = " ".join(word for word in plain if content([word]))
+            name = " ".join(word for word in plain if content([word]) and word not in NUMBER_WORDS)
             if not name:
                 return None
             clock = Clock(name, frozenset(content(name.split())))

@@ -9,10 +9,13 @@ from ..records.talk import Number, SpokenTime, Turn
 from .talk import Talk, part
 from .view import once
 
-_ASKS_TIME = re.compile(r"\b(what time|got the time|time check|time please|the time|what's your time|time now|clock time)\b")
-_ASKS_LENGTH = re.compile(r"\b(how long|how many (seconds|minutes)|time it|timed?|stopwatch)\b")
-_INSTANT = (re.compile(r"(clock|count) is running again"), re.compile(r"hold on the \w+ clock"), re.compile(r"hold on the clock"))
+_ASKS_TIME = re.compile(r"\b(what time|got the time|time check|time please|the time|what's your time|time now|clock time)\b|\btime\?")
+_ASKS_LENGTH = re.compile(r"\b(how long|how many (seconds|minutes)|stopwatch)\b")
+_INSTANT = (re.compile(r"(clock|count) is running again"), re.compile(r"hold on the (\w+ )?clock"),
+            re.compile(r"(that's|that is|there's|this is|reached|we're at|now at) the ([\w-]+ ){1,4}limit"))
+_INSTANT_WORDS = frozenset("clock count recycle limit".split())
 _ECHO_TURNS = 2
+LEAD_S = 8.0
 
 
 def told_times(talk: Talk, turn: Turn) -> list[SpokenTime]:
@@ -24,8 +27,8 @@ def told_times(talk: Talk, turn: Turn) -> list[SpokenTime]:
         twin = next((i for i, one in enumerate(kept) if _says_the_same(one, time)), None)
         if twin is not None:
             kept[twin] = time if kept[twin].kind == "duration" else kept[twin]
-        elif not (time.kind == "mark" and _echoes_mark(talk, turn, time)) and not _goes_on_counting(talk, turn, time):
-            kept.append(time)
+        elif not (time.kind == "mark" and (_echoes_mark(talk, turn, time) or _marked_next(talk, turn, time))):
+            kept += [] if _goes_on_counting(talk, turn, time) else [time]
     return kept
 
 
@@ -34,10 +37,10 @@ def _says_the_same(one: SpokenTime, other: SpokenTime) -> bool:
 
 
 def _instants(turn: Turn) -> list[SpokenTime]:
-    """'Recycle.', 'hold on the smoke clock', 'clock is running again': words that are the instant themselves."""
+    """'Recycle.', 'hold on the smoke clock', 'clock is running again', 'that's the two-minute limit': the instant in words."""
     words = [token.norm for token in turn.tokens]
-    found = []
-    for index, word in enumerate(words):
+    found: list[SpokenTime] = []
+    for index, word in enumerate(words if _INSTANT_WORDS & set(words) else ()):
         rest = " ".join(words[index:index + 6])
         length = next((len(match.group().split()) for pattern in _INSTANT if (match := pattern.match(rest))), 0)
         alone = word == "recycle" and turn.tokens[index].ends_sentence and (index == 0 or turn.tokens[index - 1].ends_clause)
@@ -54,28 +57,62 @@ def _goes_on_counting(talk: Talk, turn: Turn, time: SpokenTime) -> bool:
     return before is not None and any(number.value == time.seconds + 1 for number in talk.numbers[before.index][-1:])
 
 
+def _marked_next(talk: Talk, turn: Turn, time: SpokenTime) -> bool:
+    """A count that ends its turn at 'one' while the next turn on its loop opens with the mark itself."""
+    if (time.start, time.end) not in {(number.start, number.end) for number in talk.numbers[turn.index]}:
+        return False
+    after = next((other for other in talk.turns[turn.index + 1:turn.index + 4] if other.loop == turn.loop), None)
+    return after is not None and any(one.kind == "mark" and one.start < 2 for one in talk.times[after.index])
+
+
+def lead(talk: Talk, turn: Turn) -> Turn | None:
+    """The turn that a short one ('Mark.') goes on from: the last on its loop, same station as far as known, within seconds."""
+    for other in reversed(talk.turns[max(0, turn.index - 4):turn.index]):
+        if other.loop != turn.loop or other.commentary or other.set_aside:
+            continue
+        near = other.end_s is None or turn.start_s is None or turn.start_s - other.end_s <= LEAD_S
+        return other if near and other.station == turn.station else None
+    return None
+
+
 def _echoes_mark(talk: Talk, turn: Turn, time: SpokenTime) -> bool:
     """'Mark, visor down' opens the answer of another station within two turns of the mark itself."""
     if time.start > 0 or len(turn.tokens) < 3:
         return False
-    before = [other for other in talk.turns[max(0, turn.index - _ECHO_TURNS):turn.index] if other.station != turn.station]
+    before = [other for other in talk.turns[max(0, turn.index - _ECHO_TURNS):turn.index]
+              if other.station is None or other.station != turn.station]
     return any(one.kind == "mark" for other in before for one in talk.times[other.index])
 
 
 def _answers(talk: Talk, turn: Turn) -> list[SpokenTime]:
-    """'One four two six.' to 'time check', 'Three point eight.' to 'how long': a number that is all of the turn."""
-    numbers = talk.numbers[turn.index]
-    if len(numbers) != 1 or numbers[0].end - numbers[0].start < len(turn.tokens) - 2 or talk.times[turn.index]:
+    """'One four two six.' to 'time?', 'Forty.' to 'how long?', 'Four point four.' after another's 'Three point eight seconds.'"""
+    number = next(iter(talk.numbers[turn.index]), None)
+    if number is None or number.start > 0 or talk.times[turn.index] or not _sentence_alone(turn, number):
         return []
-    asked = " ".join(other.text.lower() for other in talk.turns[max(0, turn.index - 2):turn.index])
-    return [time for time in [_answer(numbers[0], asked)] if time is not None]
+    before = [other for other in talk.turns[max(0, turn.index - 2):turn.index] if not other.commentary]
+    asked = " ".join(other.text.lower() for other in before)
+    found = _answer(number, asked) if number.end >= len(turn.tokens) - 2 else None
+    if found is None and number.form == "decimal" and any(_stopwatch(talk, other) for other in before):
+        found = SpokenTime(number.start, number.end, "duration", number.value)
+    return [found] if found else []
+
+
+def _sentence_alone(turn: Turn, number: Number) -> bool:
+    return number.end == len(turn.tokens) or turn.tokens[number.end - 1].ends_clause
+
+
+def _stopwatch(talk: Talk, turn: Turn) -> bool:
+    """A length in seconds and tenths, as read off a stopwatch."""
+    return any(time.kind == "duration" and time.seconds is not None and time.seconds % 1 != 0 and time.seconds < 60
+               for time in talk.times[turn.index])
 
 
 def _answer(number: Number, asked: str) -> SpokenTime | None:
-    if _ASKS_TIME.search(asked) and re.fullmatch(r"([01]\d|2[0-3])[0-5]\d", number.text):
-        return SpokenTime(number.start, number.end, "clock", None, None, f"{number.text[:2]}:{number.text[2:]}:00")
-    if len(number.text) < 4 and (_ASKS_LENGTH.search(asked) or re.search(r"\bseconds\.", asked)):
-        return SpokenTime(number.start, number.end, "duration", number.value, others=(number.value * 60,))
+    if _ASKS_TIME.search(asked):
+        day = re.fullmatch(r"([01]\d|2[0-3])[0-5]\d", number.text)
+        return SpokenTime(number.start, number.end, "clock", None, None, f"{number.text[:2]}:{number.text[2:]}:00") if day else None
+    if len(number.text) < 4 and _ASKS_LENGTH.search(asked):
+        return SpokenTime(number.start, number.end, "duration", number.value, others=(number.value * 60,), bare=True)
     return None
 
 

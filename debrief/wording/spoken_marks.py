@@ -29,7 +29,8 @@ def _on_the_instant(given: TimeWords, index: int) -> bool:
     """'engine off... now.', 'left surface at, stand by, now': set apart from what it is said of; not 'okay, now, let's go'."""
     ends = given.breaks(index) or index + 1 == len(given.plain)
     apart = index > 0 and given.raw[index - 1].endswith(("...", "…", ","))
-    return ends and apart and given.at(index - 1) not in _OPENERS
+    only_opener = given.at(index - 1) in _OPENERS and (index == 1 or given.breaks(index - 2))
+    return ends and apart and not only_opener
 
 
 def count_marks(given: TimeWords, found: Sequence[SpokenTime]) -> Iterator[SpokenTime]:
