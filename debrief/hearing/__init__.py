@@ -12,6 +12,7 @@ What the rest of the house uses:
     windows.cut_windows(stretches) -> tuple[Window, ...]                     of one channel; a pure function of the stretches
     hear.hear_window(recogniser, recording, window, hints=NO_HINTS) -> tuple[Segment, ...]     used and set aside; ids are stable
     recogniser.Recogniser.weigh(sound, candidates, free, with_end=False) -> Weighed     Weighed.corrected(k) gives other corrections
+    copies.refine_clocks(recordings, accounts) -> list[Recording]            offset and drift of later recordings from shared sound
     clips.clip(recording, source, span) -> bytes                             Ogg/Opus, for the sheet
     saved_transcript.read_transcript(path, source) -> tuple[Segment, ...]
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from ..records.sound import Account, Recording, Source, Stretch
 from ..timebase import Span
+from .crosstalk import STEP_FRAMES, LeakReader
 from .frame_evidence import FRAME, Evidence, EvidenceReader
 from .presets import RADIO, SpeechSettings
 from .recording import Block, read_blocks
@@ -29,11 +30,31 @@ def account(recording: Recording, channels: Sequence[int] | None = None, setting
     excluded: spans (samples of this recording) that must not be heard; their sound is never looked at.
     """
     wanted = list(range(recording.channels)) if channels is None else list(channels)
-    tracks = {channel: _Track(excluded) for channel in wanted}
+    tracks = {channel: _Track() for channel in wanted}
+    leaks = LeakReader(range(recording.channels)) if 1 < recording.channels == len(wanted) else None
+    together: dict[int, Block] = {}
     for block in read_blocks(Path(recording.path), wanted):
-        tracks[block.channel].take(block)
-    return {Source(recording.recording, channel): tuple(track.stretches(Source(recording.recording, channel), recording.duration, settings))
+        kept = _without(block, excluded)
+        tracks[block.channel].take(kept)
+        together[block.channel] = kept
+        in_step = len(together) == len(wanted) and len({(other.start, len(other.sound)) for other in together.values()}) == 1
+        if leaks is not None and in_step:
+            leaks.feed(block.start, {channel: other.sound for channel, other in together.items()})
+            together = {}
+    return {Source(recording.recording, channel): tuple(
+        track.stretches(Source(recording.recording, channel), recording.duration, settings, excluded,
+                        None if leaks is None else leaks.leaks(channel)))
             for channel, track in tracks.items()}
+
+
+def _without(block: Block, excluded: Sequence[Span]) -> Block:
+    sound = block.sound
+    for span in excluded:
+        low, high = max(span.start, block.start), min(span.end, block.end)
+        if low < high:
+            sound = sound.copy()
+            sound[low - block.start:high - block.start] = 0.0
+    return Block(block.channel, block.start, sound)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,8 +67,8 @@ class _Piece:
 class _Track:
     """One channel while it is read: its evidence, and the holes in it."""
 
-    def __init__(self, excluded: Sequence[Span]) -> None:
-        self._reader, self._excluded = EvidenceReader(), sorted(excluded)
+    def __init__(self) -> None:
+        self._reader = EvidenceReader()
         self._at = 0
         self._holes: list[Span] = []
 
@@ -55,14 +76,8 @@ class _Track:
         if block.start > self._at:
             self._hole(block.start)
         sound = block.sound[max(0, self._at - block.start):]
-        start = max(block.start, self._at)
-        for span in self._excluded:
-            low, high = max(span.start, start), min(span.end, start + len(sound))
-            if low < high:
-                sound = sound.copy()
-                sound[low - start:high - start] = 0.0
         self._reader.feed(sound)
-        self._at = start + len(sound)
+        self._at = max(block.start, self._at) + len(sound)
 
     def _hole(self, end: int) -> None:
         if end - self._at > _MARGIN:
@@ -72,14 +87,20 @@ class _Track:
             self._reader.feed(np.zeros(step, np.float32))
             self._at += step
 
-    def stretches(self, source: Source, duration: int, settings: SpeechSettings) -> Iterator[Stretch]:
-        whole = max(duration, self._at) if duration - self._at > _MARGIN else self._at
+    def stretches(self, source: Source, duration: int, settings: SpeechSettings, excluded: Sequence[Span],
+                  leaks: Flags | None) -> Iterator[Stretch]:
+        whole = duration if duration - self._at > _MARGIN else self._at
         lost = [_Piece(span, "unreadable", "the sound is damaged here") for span in self._holes]
         if whole > self._at:
             lost.append(_Piece(Span(self._at, whole), "unreadable", "the file ends before its stated length"))
-        barred = [_Piece(Span(min(span.start, whole), min(span.end, whole)), "excluded", "excluded on request") for span in self._excluded]
-        speech = [_Piece(span, "speech") for span in speech_runs(self._reader.finish(), settings, self._at)]
-        return _covering(source, whole, [barred, lost, speech])
+        barred = [_Piece(Span(min(span.start, whole), min(span.end, whole)), "excluded", "excluded on request")
+                  for span in sorted(excluded)]
+        evidence = self._reader.finish()
+        leaked = _stretched(leaks, len(evidence))
+        speech = [_Piece(span, "speech") for span in speech_runs(evidence, settings, self._at, leaked)]
+        crossed = [_Piece(Span(low * FRAME, min(high * FRAME, self._at)), "no speech detected", "a neighbour channel's talk, leaked in")
+                   for low, high in _runs(leaked & (evidence.speech >= settings.begin)) if low * FRAME < self._at]
+        return _covering(source, whole, [barred, lost, speech, crossed])
 
 
 def _covering(source: Source, whole: int, layers: Sequence[Sequence[_Piece]]) -> Iterator[Stretch]:
@@ -97,9 +118,13 @@ def _covering(source: Source, whole: int, layers: Sequence[Sequence[_Piece]]) ->
         yield Stretch(source, Span(start, end), chosen.held_as, chosen.why)
 
 
-def speech_runs(evidence: Evidence, settings: SpeechSettings, samples: int) -> list[Span]:
-    """Spans of speech in samples, none longer than settings.longest_s (longer talk is cut where it is quietest)."""
-    flags = _padded(_decided(evidence, settings), settings)
+def speech_runs(evidence: Evidence, settings: SpeechSettings, samples: int, leaked: Flags | None = None) -> list[Span]:
+    """Spans of speech in samples, none longer than settings.longest_s (longer talk is cut where it is quietest).
+
+    leaked: frames that hold a neighbour channel's talk alone; no run begins, goes on or is padded into them.
+    """
+    none = np.zeros(len(evidence), bool) if leaked is None else leaked
+    flags = _padded(_decided(evidence, settings) & ~none, settings) & ~none
     spans = []
     for start, end in _runs(flags):
         for low, high in _cut(evidence, start, end, settings):
@@ -162,6 +187,14 @@ def _cut(evidence: Evidence, start: int, end: int, settings: SpeechSettings) -> 
 def _runs(flags: Flags) -> Iterator[tuple[int, int]]:
     edges = np.flatnonzero(np.diff(np.concatenate([[False], flags, [False]]).astype(np.int8)))
     yield from zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True)
+
+
+def _stretched(leaks: Flags | None, frames: int) -> Flags:
+    """Flags of every few frames as flags of every frame."""
+    if leaks is None:
+        return np.zeros(frames, bool)
+    flags = np.repeat(leaks, STEP_FRAMES)[:frames]
+    return np.concatenate([flags, np.zeros(frames - len(flags), bool)])
 
 
 def _frames(seconds: float) -> int:
