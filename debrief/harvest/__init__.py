@@ -2,20 +2,28 @@
 from collections.abc import Callable, Sequence
 
 from ..records.rows import Row
+from .anomalies import anomalies
 from .clock_calls import clock_calls
 from .clock_events import clock_events
+from .decisions import decisions
+from .events import events
+from .open_items import open_items
 from .polls import polls
+from .readbacks import readbacks
 from .readouts import readouts
 from .steps import steps
+from .stop_calls import stop_calls
 from .talk import Talk
 from .time_hacks import time_hacks
 from .times import times
 
 Extractor = Callable[[Talk], list[Row]]
-EXTRACTORS: Sequence[Extractor] = (clock_calls, times, clock_events, time_hacks, steps, polls, readouts)
+EXTRACTORS: Sequence[Extractor] = (clock_calls, times, clock_events, time_hacks, steps, polls, readouts, readbacks, anomalies,
+                                   open_items, stop_calls, decisions)
 
 
 def harvest(talk: Talk) -> list[Row]:
     """All rows of the talk, in the order of their places. Commentary gives none."""
     rows = [row for extract in EXTRACTORS for row in extract(talk)]
+    rows += events(talk, rows)
     return sorted(rows, key=lambda row: (row.turn if row.turn is not None else -1))

@@ -1,0 +1,91 @@
+"""Open items: requests, promises and questions that outlive their turn; who owns them, and where they were closed."""
+import re
+from collections.abc import Sequence
+
+from ..records.rows import Field, Row
+from ..records.talk import Turn
+from .talk import Talk, part
+from .view import stem, views
+
+_LATER = re.compile(r"\b(tonight|tomorrow|afterwards?|after the (run|test|dive|flight|session|drop)|before (we|the|mon|tues|wednes|thurs|fri|satur|sun)\w*|"
+                    r"later|next (time|run|week|flight)|when (we|you) (get|are|have)|at the debrief|for the (report|log|next)|remind me|write (that|it|this) down|"
+                    r"write up|written up|somebody|someone (should|has to|needs|write|look|check)|make a note|note (that|to)|needs? (a|to be|an) \w+|"
+                    r"has to be|to be (done|fixed|replaced|checked|looked)|follow up|i owe you|we owe|mark up|keep an eye on|look (at|into)|swap that|log the|log it)\b")
+_PROMISE = re.compile(r"\b(i'll|i will|we'll|we will|i'm going to|let me|i owe)\b")
+_ASK_LATER = re.compile(r"\b(remind|write|log|book|order|replace|swap|look at|look into|check on|keep an eye|find out|tell me (when|if|where)|let me know|"
+                        r"report|give \w+ a|send|get (me|us|him|her)|call (me|us) (back|when|again))\b")
+_DID_ANYBODY = re.compile(r"\b(did (anybody|anyone|somebody|you ever|we ever)|has anybody|how's the|does it|is there any|are there any|what about the)\b.*\?")
+_CLOSES = re.compile(r"\b(done|yes|it's|is now|logged|written|noted|got it|sent|swapped|checked|booked|that's|did|have (it|them)|numbers?|moved?|on now)\b")
+CLOSES_WITHIN = 90
+_SKIP = frozenset("the a an of at to in on for and is it we our my your i you with that this there somebody please will have has be are was me do if".split())
+
+
+def open_items(talk: Talk) -> list[Row]:
+    """Rows of the table open_items."""
+    rows: list[Row] = []
+    told: list[frozenset[str]] = []
+    turns = list(talk.operational())
+    seen = views(talk)
+    for position, turn in enumerate(turns):
+        for start, end in seen[turn.index].sentences:
+            if not _outlives(" ".join(token.text for token in turn.tokens[start:end]).lower().replace("’", "'")):
+                continue
+            stems = _stems(turn, start, end)
+            if len(stems) >= 2 and not any(len(stems & other) >= 0.6 * len(stems) for other in told[-6:]):
+                told.append(stems)
+                rows.append(_row(turns, position, (start, end), stems, _owner(talk, turn, seen[turn.index].names)))
+                break
+    return rows
+
+
+def _outlives(text: str) -> bool:
+    """A promise or request for later, or a question whether something was ever done."""
+    if "?" in text:
+        return bool(_DID_ANYBODY.search(text))
+    if re.search(r"\b(stand ?by|wait one|in a minute|let me (see|find|put))\b", text):
+        return False
+    asked, later, promised = _ASK_LATER.search(text), _LATER.search(text), _PROMISE.search(text)
+    return bool(later and (asked or promised or re.search(r"\b(we (swap|look|talk|fix|change)|needs?|should|want|owe|keep)\b", text)))
+
+
+def _stems(turn: Turn, start: int, end: int) -> frozenset[str]:
+    return frozenset(stem(token.norm) for token in turn.tokens[start:end] if token.norm not in _SKIP and token.norm)
+
+
+def _owner(talk: Talk, turn: Turn, names: Sequence[object]) -> str | None:
+    """Who has it: the speaker who promises, the one who is asked by name, else nobody yet."""
+    text = turn.text.lower()
+    if re.search(r"\b(somebody|someone|anybody)\b", text) and not turn.addressee:
+        return None
+    if _PROMISE.search(text) or re.search(r"\bwe\b", text):
+        return turn.station
+    return turn.addressee or turn.station
+
+
+def _row(turns: Sequence[Turn], position: int, sentence: tuple[int, int], stems: frozenset[str], owner: str | None) -> Row:
+    turn = turns[position]
+    start, end = sentence
+    evidence = [part(turn, "text", start, end)]
+    fields = {"what": Field(" ".join(token.text for token in turn.tokens[start:end]).rstrip(".?!"), part=0)}
+    if owner:
+        fields["owner"] = Field(owner, "spoken" if owner == turn.addressee else "carried")
+    closing = _closing(turns, position, stems, "?" in turn.tokens[end - 1].text)
+    if closing is not None:
+        evidence.append(part(closing, "closing"))
+        name, value = ("closed_line", closing.line_index) if turn.line_index is not None else ("closed_s", closing.start_s)
+        fields[name] = Field(value, "spoken", part=1)
+    return Row("open_items", fields, tuple(evidence), turn.loop, turn.station, turn.index)
+
+
+def _closing(turns: Sequence[Turn], position: int, stems: frozenset[str], asked: bool) -> Turn | None:
+    """The turn that answers or reports it done: the next one for a question answered at once, else a later one on the same thing."""
+    for offset, later in enumerate(turns[position + 1:position + 1 + CLOSES_WITHIN]):
+        if later.station == turns[position].station and later.station is not None and not _CLOSES.search(later.text.lower()):
+            continue
+        words = {stem(token.norm) for token in later.tokens}
+        shared = len(words & stems)
+        if asked and offset == 0 and later.station != turns[position].station and "?" not in later.text and len(later.tokens) > 3:
+            return later if not re.search(r"\b(don't know|find out|later|check)\b", later.text.lower()) else None
+        if shared >= 2 and _CLOSES.search(later.text.lower()) and "?" not in later.text:
+            return later
+    return None
