@@ -87,9 +87,16 @@ def clock_runs(rows: Sequence[Row], talk: Talk) -> dict[str, ClockRun]:
         run = runs.setdefault(name, ClockRun(name, (), plans.get(name)))
         event = _event_of(row, run, marked)
         beat = _beat(run, event, at_s, position, said_reading(rows, row)) if event else None
-        if beat is not None:
+        if beat is not None and not _told_twice(run, beat):
             runs[name] = ClockRun(name, (*run.beats, beat), run.plan)
-    return {name: _anchored(run, rows, talk) for name, run in _derived(runs).items()}
+    return {name: _released(_anchored(run, rows, talk), rows, talk) for name, run in _derived(runs).items()}
+
+
+def _told_twice(run: ClockRun, beat: Beat) -> bool:
+    """The same event heard on another loop, or said and marked."""
+    last = run.beats[-1] if run.beats else None
+    return (last is not None and beat.at_s - last.at_s <= AGREE_S and last.running == beat.running
+            and abs(last.reading_s - beat.reading_s) <= AGREE_S)
 
 
 def _event_of(row: Row, run: ClockRun, marked: set[tuple[str, int | None]]) -> str | None:
@@ -138,13 +145,34 @@ def _anchored(run: ClockRun, rows: Sequence[Row], talk: Talk) -> ClockRun:
     """A clock whose start nobody heard gets one where at least two of its calls agree on it."""
     if run.beats:
         return run
-    zeros = [at - said for row in rows if row.kind == "clock_calls" and row.get("clock") == run.name
-             if (at := moment(row, talk)) is not None and (said := said_s(row, run)) is not None]
+    zeros = [at - said for at, said in _calls(run, rows, talk)]
     best = max(zeros, key=lambda zero: sum(abs(zero - other) <= AGREE_S for other in zeros), default=None)
     agreed = [zero for zero in zeros if best is not None and abs(zero - best) <= AGREE_S]
     if len(agreed) < 2:
         return run
     return ClockRun(run.name, (Beat(median(agreed), 0.0, True),), run.plan)
+
+
+def _released(run: ClockRun, rows: Sequence[Row], talk: Talk) -> ClockRun:
+    """A clock that went on after a hold though nobody was heard to say so: where at least two calls agree on when."""
+    beats = list(run.beats)
+    for index, beat in enumerate(run.beats):
+        until = run.beats[index + 1].at_s if index + 1 < len(run.beats) else float("inf")
+        if beat.running:
+            continue
+        calls = [(at, said) for at, said in _calls(run, rows, talk) if beat.at_s < at < until and said > beat.reading_s + AGREE_S]
+        starts = [at - (said - beat.reading_s) for at, said in calls]
+        best = max(starts, key=lambda one: sum(abs(one - other) <= AGREE_S for other in starts), default=None)
+        agreed = [one for one in starts if best is not None and abs(one - best) <= AGREE_S and one >= beat.at_s]
+        if len(agreed) >= 2:
+            beats.append(Beat(median(agreed), beat.reading_s, True))
+    return ClockRun(run.name, tuple(sorted(beats)), run.plan)
+
+
+def _calls(run: ClockRun, rows: Sequence[Row], talk: Talk) -> list[tuple[float, float]]:
+    """(session second, reading said) of every call on a clock."""
+    return [(at, said) for row in rows if row.kind == "clock_calls" and row.get("clock") == run.name
+            if (at := moment(row, talk)) is not None and (said := said_s(row, run)) is not None]
 
 
 def said_s(row: Row, run: ClockRun) -> float | None:

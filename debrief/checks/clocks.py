@@ -163,7 +163,7 @@ def _marks(review: Review, changed: Mapping[int, Row], true_time: bool) -> dict[
 
 
 def limits(review: Review) -> Findings:
-    """For every clock with a limit: when it was due in each run, and what margin was left when the clock was stopped or set anew."""
+    """For every clock with a limit: when it was due in each run, and what margin was left when the clock was stopped."""
     runs = clock_runs(review.rows, review.talk)
     if not keeps_time(held_calls(review, runs)):
         return Findings()
@@ -171,10 +171,12 @@ def limits(review: Review) -> Findings:
     for run in runs.values():
         limit = limit_s(run.plan)
         for beat, after in zip(run.beats, run.beats[1:], strict=False):
-            reading = run.reading(after.at_s - TOLERANCE_S * 2)
-            if limit is not None and beat.row >= 0 and reading is not None and reading > limit:
-                says = f"{run.name}: {reading - limit:.0f} s past its limit of {hms(limit)} when it was stopped or set anew"
-                results.append(noted(review, beat.row, "clock limits", says, serious=True))
+            reading = beat.reading_s + (after.at_s - beat.at_s if beat.running else 0.0)
+            if limit is not None and beat.row >= 0 and (not after.running or after.reading_s >= reading):
+                over = reading - limit
+                state = f"{over:.0f} s past its limit" if over > 0 else f"{-over:.0f} s before its limit"
+                says = f"{run.name}: {state} of {hms(limit)} when it was stopped"
+                results.append(noted(review, beat.row, "clock limits", says, serious=over > 0))
     return Findings({}, (), results)
 
 

@@ -11,9 +11,10 @@ from .talk import Talk, part
 from .times import heard_well, in_seconds, lead, told_times
 from .view import once
 
-_ORDER = re.compile(r"\b(recycle[ds]?|pick up|starts?|restart|reset|set|back) (it |the (count|clock) )?(at|to|from|,)|\brecycled\b|\bthe count starts\b")
+_ORDER = re.compile(r"\b(recycle[ds]?|pick up|starts?|restart|reset|set|back) (it |the (count|clock) )?(at|to|from|,)|"
+                    r"\brecycled\b|\bthe count starts\b")
 _COUNT = re.compile(r"\b(count|clock|timer|t minus)\b")
-SHORT_TURN = 3
+_HOLDS = re.compile(r"\b(hold|holding|held|stop|stopped) (on )?(the |my |your |our )?(\w+ )?(clock|count|watch|timer)\b")
 AGAIN_TURNS = 3
 
 
@@ -51,33 +52,42 @@ def _row(turn: Turn, time: SpokenTime, clock: Clock, named: Origin, fields: dict
     why = (doubt,) if doubt else ()
     made = {"clock": Field(clock.name, named, level, None, why), "text": Field(where.text.rstrip(".,;"), part=0)}
     fair = time.bare and "mark" not in fields
-    made |= {name: Field(value, "spoken", "doubtful" if fair else "clear", 0, ("no unit said",) if fair else (), time.others if fair else ())
-             for name, value in fields.items()}
+    sure, grounds, others = ("doubtful", ("no unit said",), time.others) if fair else ("clear", (), ())
+    made |= {name: Field(value, "spoken", sure, 0, grounds, others) for name, value in fields.items()}  # type: ignore[arg-type]
     return Row("clock_calls", made, (where,), turn.loop, turn.station, turn.index, witnesses=heard_well(turn, time.start, time.end))
 
 
 def _mark(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row | None:
-    """A mark starts, holds or ends the clock that its sentence, or the one before, names."""
-    if turn.tokens[time.start].norm == "hack":
+    """A mark starts, holds or ends the clock that its sentence, or what leads up to it, names."""
+    context = [*lead(talk, turn), turn]
+    text = " ".join(one.text for one in context).lower()
+    if "hack" in text.split() or "hack" in turn.tokens[time.start].norm:
         return None
-    start, end = _sentence(turn, time.start)
-    before = lead(talk, turn) if len(turn.tokens) <= SHORT_TURN else None
+    start, _ = _sentence(turn, time.start)
     words = _words(turn, start, time.start) or _words(turn, 0, time.start)
-    words = words or (_words(before, 0, len(before.tokens)) if before else [])
-    clock, origin = book.meant(words), "spoken"
-    if clock is None and re.search(r"\b(count|recycle)\b", f"{before.text if before else ''} {turn.text}".lower()):
-        clock, origin = book.counting_down(), "carried"
-    if clock is None:
-        clock = book.meant(_words(turn, 0, len(turn.tokens)))
-    doubt = ""
+    words = words or [token.norm for one in context[:-1] for token in one.tokens]
+    clock, origin, doubt = _marked_clock(book, turn, words, text)
     if clock is None and content(words):
         clock = book.named(_event_words(turn, start, time.start))
     if clock is None:
         clock, origin, doubt = book.last or book.meant(_before(talk, turn)), "carried", "the clock is not named; taken from the talk before"
-    if clock is None or (clock.down and not clock.started and not _COUNT.search(turn.text.lower() + (before.text.lower() if before else ""))):
+    if clock is None or (clock.down and not clock.started and not _COUNT.search(text)):
         return None
-    book.last, clock.started = clock, True
-    return _row(turn, time, clock, origin, {"mark": True}, doubt)  # type: ignore[arg-type]
+    book.last, clock.started, clock.held = clock, True, bool(_HOLDS.search(text))
+    return _row(turn, time, clock, origin, {"mark": True}, doubt)
+
+
+def _marked_clock(book: ClockBook, turn: Turn, words: Sequence[str], text: str) -> tuple[Clock | None, Origin, str]:
+    clock = book.meant(words)
+    if clock is not None:
+        return clock, "spoken", ""
+    if re.search(r"\b(count|recycle)\b", text):
+        return book.counting_down(), "carried", ""
+    clock = book.meant(_words(turn, 0, len(turn.tokens)))
+    if clock is None and re.search(r"\b(again|resum\w+|releas\w+)\b", text):
+        clock = book.standing()
+        return clock, "carried", "" if clock is None else "the clock is not named; the one that was held is taken"
+    return clock, "spoken", ""
 
 
 def _event_words(turn: Turn, start: int, end: int) -> list[str]:
@@ -99,7 +109,9 @@ def _elapsed(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row |
     after = _words(turn, time.end, _clause_end(turn, time.end, end))
     clock, origin, doubt = None, "spoken", ""
     if plus:
-        clock = book.meant(before) or (book.named(before[-3:]) if content(before[-3:]) else None)
+        clock = book.meant(before)
+        if clock is None and content(before[-3:]):
+            clock, doubt = book.named(before[-3:]), "no start of a clock of this name was heard"
     else:
         clock = book.meant(after) or book.meant(before)
         if clock is None and content(after):
@@ -149,7 +161,8 @@ def _countdown(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row
     first = turn.tokens[time.start].norm
     clock, origin, doubt = None, "spoken", ""
     before, after = _words(turn, start, time.start), _words(turn, time.end, end)
-    if first == "t" or (turn.tokens[time.start].norm.isalpha() and len(talk.numbers[turn.index]) >= 3 and time.seconds == _first(talk, turn)):
+    counted = turn.tokens[time.start].norm.isalpha() and len(talk.numbers[turn.index]) >= 3 and time.seconds == _first(talk, turn)
+    if first == "t" or counted:
         clock, origin = book.counting_down() or book.named(["count"]), "carried"
     elif first == "in" or (time.start and turn.tokens[time.start - 1].norm in ("in", "about")):
         clock = book.named([word for word in before if content([word])][-3:])

@@ -3,21 +3,21 @@ import re
 
 from ..records.rows import Field, Row
 from ..records.talk import SpokenTime, Turn
-from .clock_calls import SHORT_TURN
 from .clock_names import Clock, ClockBook
 from .talk import Talk, part
 from .times import lead, told_times
 
+_CLOCK = r"(\w+ ){0,2}(clock|count|watch|timer)"
+_GOES_ON = r"(pick(ing)? (it )?up|resum(e|ing)|releas(e|ing)|restart(ing)?|continu(e|ing))"
 _EVENTS: tuple[tuple[str, str], ...] = (
     ("recycle", r"\bwe recycle\b|\brecycle (to|the|back)\b"),
-    ("reset", r"\breset\b|\bzero (it|the clock)\b"),
-    ("release", r"\b(clock|count) is running again\b|\b(pick|picking) (it )?up the count\b|\bresume the (count|clock)\b|\bcount is (running|on) again\b|"
-                r"\b(release|restart)(d)? the (count|clock)\b"),
-    ("hold", r"\bhold (on )?the (\w+ )?(count|clock)\b|\bhold(ing)? (the )?count\b|\bhold on the \w+ clock\b"),
-    ("start", r"\bcount starts\b|\bclock (is )?(running|starts|started)\b|\bstart (the )?(\w+ )?(clock|count|watch)\b"),
+    ("reset", rf"\breset\b|\bzero (it|{_CLOCK})\b|\b{_CLOCK} (back )?to zero\b"),
+    ("release", rf"\b{_CLOCK} ((is |are )?(running|on) again|resumes)\b|\b{_GOES_ON} {_CLOCK}\b"),
+    ("hold", rf"\b(hold|holding|stop|stopping|freeze) (on )?(the |my |your |our )?{_CLOCK}\b|\b{_CLOCK} (is )?(stopped|held)\b"),
+    ("start", rf"\b{_CLOCK} (is |has )?(running|starts|started)\b|\bstart(ing)? {_CLOCK}\b"),
 )
 _COMPILED = tuple((event, re.compile(pattern)) for event, pattern in _EVENTS)
-_NOT_YET = re.compile(r"\b(and|then|please|when|will|release your|shut it)\b")
+_AT_ONCE = re.compile(rf"(^|[.,!?] )(hold|stop|start|reset|restart|resume|freeze) (on )?(the |my |your |our )?{_CLOCK}[.!]")
 
 
 def clock_events(talk: Talk) -> list[Row]:
@@ -36,21 +36,30 @@ def clock_events(talk: Talk) -> list[Row]:
 
 
 def _event(talk: Talk, book: ClockBook, turn: Turn) -> tuple[str | None, Clock | None, SpokenTime | None]:
-    mark = next((time for time in told_times(talk, turn) if time.kind == "mark" and turn.tokens[time.end - 1].norm != "limit"), None)
-    before = lead(talk, turn) if mark is not None and len(turn.tokens) <= SHORT_TURN else None
-    text = f"{before.text if before else ''} {turn.text}".lower()
+    told = told_times(talk, turn)
+    mark = next((time for time in told if time.kind == "mark" and turn.tokens[time.end - 1].norm != "limit"), None)
+    context = [*(lead(talk, turn) if mark is not None else ()), turn]
+    text = " ".join(one.text for one in context).lower()
+    words = [token.norm for one in context for token in one.tokens]
     said = next((event for event, pattern in _COMPILED if pattern.search(text)), None)
-    words = [token.norm for part_of in ([before] if before else []) + [turn] for token in part_of.tokens]
     if said is not None:
         clock = book.counting_down() if re.search(r"\bcount|recycle", text) else book.meant(words) or book.last
-        instant = mark is not None or re.search(r"\b(is running|hold on the|we recycle)\b", text)
+        instant = mark is not None or re.search(r"\b(is running|hold on the|we recycle)\b", text) or _ordered(talk, turn, text)
         return (said, clock, mark) if instant and clock is not None else (None, None, None)
-    if mark is not None and turn.tokens[mark.start].norm != "hack":
+    if mark is not None and "hack" not in words:
         clock = book.meant(words)
         spoken = turn.tokens[mark.start].norm in ("mark", "now")
         if clock is not None and clock.planned and spoken:
             return "start", clock, mark
     return None, None, None
+
+
+def _ordered(talk: Talk, turn: Turn, text: str) -> bool:
+    """'Stop the clock.' with no mark to come: the order is the instant."""
+    if not _AT_ONCE.search(text):
+        return False
+    after = talk.turns[turn.index + 1:turn.index + 3]
+    return not any(time.kind == "mark" for other in after for time in talk.times[other.index])
 
 
 def _row(turn: Turn, event: str, clock: Clock, mark: SpokenTime | None) -> Row:

@@ -50,6 +50,7 @@ class Clock:
     from_: str | None = None
     in_seconds: bool = False
     started: bool = False
+    held: bool = False
 
 
 def _weight(stems: Iterable[str]) -> float:
@@ -97,6 +98,11 @@ class ClockBook:
         if self.last is not None and self.last.down:
             return self.last
         return next((clock for clock in self.clocks if clock.down), None)
+
+    def standing(self) -> Clock | None:
+        """The clock that is held, if only one is."""
+        held = [clock for clock in self.clocks if clock.held]
+        return held[0] if len(held) == 1 else None
 
     def limit_of(self, clock: Clock) -> Clock:
         """The limit clock that counts from this one, where the plan has one."""

@@ -16,6 +16,7 @@ _INSTANT = (re.compile(r"(clock|count) is running again"), re.compile(r"hold on 
 _INSTANT_WORDS = frozenset("clock count recycle limit".split())
 _ECHO_TURNS = 2
 LEAD_S = 8.0
+SHORT_TURN = 3
 
 
 def told_times(talk: Talk, turn: Turn) -> list[SpokenTime]:
@@ -65,14 +66,21 @@ def _marked_next(talk: Talk, turn: Turn, time: SpokenTime) -> bool:
     return after is not None and any(one.kind == "mark" and one.start < 2 for one in talk.times[after.index])
 
 
-def lead(talk: Talk, turn: Turn) -> Turn | None:
-    """The turn that a short one ('Mark.') goes on from: the last on its loop, same station as far as known, within seconds."""
-    for other in reversed(talk.turns[max(0, turn.index - 4):turn.index]):
-        if other.loop != turn.loop or other.commentary or other.set_aside:
+def lead(talk: Talk, turn: Turn) -> tuple[Turn, ...]:
+    """The turns that a short one ('Mark.') goes on from, oldest first: back to the last long one on its loop, within seconds."""
+    found: list[Turn] = []
+    later = turn
+    for other in reversed(talk.turns[max(0, turn.index - 12):turn.index] if len(turn.tokens) <= SHORT_TURN else ()):
+        if other.loop != turn.loop or other.source != turn.source or other.commentary or other.set_aside:
             continue
-        near = other.end_s is None or turn.start_s is None or turn.start_s - other.end_s <= LEAD_S
-        return other if near and other.station == turn.station else None
-    return None
+        near = other.end_s is None or later.start_s is None or later.start_s - other.end_s <= LEAD_S
+        if not near or other.station != turn.station:
+            break
+        found.append(other)
+        later = other
+        if len(other.tokens) > SHORT_TURN:
+            break
+    return tuple(reversed(found))
 
 
 def _echoes_mark(talk: Talk, turn: Turn, time: SpokenTime) -> bool:
@@ -131,8 +139,8 @@ def time_row(turn: Turn, time: SpokenTime, text_end: int | None = None) -> Row:
     where = part(turn, "value", time.start, text_end or time.end)
     certain = "doubtful" if time.bare else "clear"
     why = ("no unit said; minutes taken",) if time.bare else ()
-    fields = {"kind": Field(time.kind, "assumed"), "seconds": Field(time.seconds, part=0, certainty=certain, why=why, others=time.others),  # type: ignore[arg-type]
-              "seconds_high": Field(time.seconds_high, part=0), "get": Field(time.get, part=0), "text": Field(where.text.rstrip(".,;"), part=0)}
+    seconds = Field(time.seconds, part=0, certainty=certain, why=why, others=time.others)  # type: ignore[arg-type]
+    fields = {"kind": Field(time.kind, "assumed"), "seconds": seconds, "seconds_high": Field(time.seconds_high, part=0), "get": Field(time.get, part=0), "text": Field(where.text.rstrip(".,;"), part=0)}
     return Row("times", {name: item for name, item in fields.items() if item.value is not None}, (where,), turn.loop, turn.station,
                turn.index, witnesses=heard_well(turn, time.start, time.end))
 
