@@ -22,12 +22,16 @@ Values = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class LeakSettings:
-    """weaker_db: by how much a leak lies under its origin, at least; sure, possible: correlations; over_floor_db: what may remain."""
+    """weaker_db: by how much a leak lies under its origin, at least; sure, possible: correlations; over_floor_db: what may remain.
+
+    talk_over_floor_db: how far under a channel's talk its floor lies at least; dead_db: below it there is nothing at all.
+    """
 
     weaker_db: float = 6.0
     sure: float = 0.7
     possible: float = 0.15
     over_floor_db: float = 3.0
+    talk_over_floor_db: float = 10.0
     dead_db: float = -100.0
 
 
@@ -90,4 +94,7 @@ def _db(power: Values) -> Values:
 
 def _floor(level_db: Values, settings: LeakSettings) -> float:
     heard = level_db[level_db > settings.dead_db]
-    return float(np.percentile(heard, 10)) if len(heard) else settings.dead_db
+    if not len(heard):
+        return settings.dead_db
+    # A channel that never rests has no floor to be read off: then it is put well under the level of its talk.
+    return float(min(np.percentile(heard, 10), np.percentile(heard, 95) - settings.talk_over_floor_db))

@@ -6,8 +6,10 @@ from dataclasses import dataclass
 class SpeechSettings:
     """begin, keep, peak: the detector's probability that starts a run, that it must hold, and that it must reach once.
 
-    above_floor_db: how far over the loop's own floor a run must begin; floor_*: how that floor is found; dead_db: below it there is
-    nothing at all. pad_*: kept around every run; join_s: pauses this short belong to the run; longest_s: runs are cut at this length.
+    sure: a peak at or over it needs no other evidence; under it a run must not look like a tone (tone_share of its power in one line)
+    nor like noise (noise_flatness), nor be shorter than shortest_s. above_floor_db: how far over the loop's own floor a run must
+    begin; floor_*: how that floor is found; dead_db: below it there is nothing at all. pad_*: kept around every run; join_s: pauses
+    this short belong to the run; longest_s: runs are cut at this length.
     """
 
     name: str
@@ -15,6 +17,10 @@ class SpeechSettings:
     keep: float
     peak: float
     above_floor_db: float
+    sure: float = 0.5
+    tone_share: float = 0.65
+    noise_flatness: float = 0.45
+    shortest_s: float = 0.1
     pad_before_s: float = 0.4
     pad_after_s: float = 0.4
     join_s: float = 0.6
@@ -24,6 +30,6 @@ class SpeechSettings:
     dead_db: float = -85.0
 
 
-RADIO = SpeechSettings("radio", begin=0.1, keep=0.04, peak=0.2, above_floor_db=2.0)
+RADIO = SpeechSettings("radio", begin=0.1, keep=0.04, peak=0.22, above_floor_db=2.0)
 CLEAN = SpeechSettings("clean", begin=0.3, keep=0.15, peak=0.5, above_floor_db=6.0)
 PRESETS = {preset.name: preset for preset in (RADIO, CLEAN)}

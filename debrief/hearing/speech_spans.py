@@ -152,9 +152,19 @@ def _decided(evidence: Evidence, settings: SpeechSettings) -> Flags:
     keep = (evidence.speech >= settings.keep) & audible
     flags = np.zeros(len(evidence), bool)
     for start, end in _runs(keep):
-        if begin[start:end].any() and evidence.speech[start:end].max() >= settings.peak:
+        if begin[start:end].any() and _speaks(evidence, start, end, settings):
             flags[start:end] = True
     return flags
+
+
+def _speaks(evidence: Evidence, start: int, end: int, settings: SpeechSettings) -> bool:
+    """Is a run of frames speech? A high peak says so alone; a low one only where neither tone nor noise would explain it."""
+    peak = float(evidence.speech[start:end].max())
+    if peak >= settings.sure:
+        return True
+    return (peak >= settings.peak and end - start >= _frames(settings.shortest_s)
+            and float(np.median(evidence.tone[start:end])) < settings.tone_share
+            and float(np.median(evidence.flatness[start:end])) < settings.noise_flatness)
 
 
 def _padded(flags: Flags, settings: SpeechSettings) -> Flags:
