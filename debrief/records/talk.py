@@ -73,7 +73,8 @@ class Number:
     """A spoken number over tokens [start, end) of a turn.
 
     value: exact, places kept (Decimal('34.30')); text: the digits as said, zeros kept ('014'); value_high: upper end of a range;
-    others: further fair readings ('five forty' 540, 5.40); signed: a sign was spoken.
+    others: further fair readings ('five forty' 540, 5.40); signed: a sign was spoken; pieces: the values of a list that was taken for one
+    digit string ('1, 8, 8'), for those who know that a list is due.
     """
 
     start: int
@@ -84,6 +85,7 @@ class Number:
     value_high: Decimal | None = None
     others: tuple[Decimal, ...] = ()
     signed: bool = False
+    pieces: tuple[Decimal, ...] = ()
 
 
 TimeKind = Literal["mark", "clock", "event_time", "countdown", "elapsed", "duration"]

@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import Literal
 
 AtomKind = Literal["digit", "teen", "tens", "magnitude", "point", "figures", "multiple", "sign", "ordinal", "half", "quarter", "and",
-                   "a", "to", "between", "oh", "other"]
+                   "a", "to", "between", "oh", "plural", "couple", "other"]
 
 DIGITS = {"zero": 0, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9,
           "niner": 9, "fife": 5, "tree": 3, "fower": 4, "ait": 8, "wun": 1, "nought": 0, "naught": 0, "zip": 0, "nil": 0,
@@ -21,12 +21,17 @@ TEENS = {"ten": 10, "eleven": 11, "twelve": 12, "thirteen": 13, "fourteen": 14, 
 TENS = {"twenty": 20, "thirty": 30, "forty": 40, "fourty": 40, "fifty": 50, "sixty": 60, "seventy": 70, "eighty": 80, "ninety": 90}
 MAGNITUDES = {"hundred": 100, "thousand": 1000, "tousand": 1000, "million": 1_000_000}
 MULTIPLES = {"double": 2, "triple": 3, "treble": 3}
-ORDINALS = {"first": 1, "third": 3, "fourth": 4, "fifth": 5, "sixth": 6, "seventh": 7, "eighth": 8, "ninth": 9, "tenth": 10}
+ORDINALS = {"first": 1, "third": 3, "fourth": 4, "fifth": 5, "sixth": 6, "seventh": 7, "eighth": 8, "ninth": 9, "tenth": 10,
+            "eleventh": 11, "twelfth": 12, "thirteenth": 13, "fourteenth": 14, "fifteenth": 15, "sixteenth": 16, "seventeenth": 17,
+            "eighteenth": 18, "nineteenth": 19, "twentieth": 20, "thirtieth": 30}
+PLURALS = {**{f"{word}s": n for word, n in DIGITS.items() if n in (1, 2, 3, 4, 5, 7, 8, 9) and len(word) < 6}, "sixes": 6, "tens": 10}
 _FIXED: dict[str, tuple[AtomKind, int]] = {
     **{word: ("digit", n) for word, n in DIGITS.items()}, **{word: ("teen", n) for word, n in TEENS.items()},
     **{word: ("tens", n) for word, n in TENS.items()}, **{word: ("magnitude", n) for word, n in MAGNITUDES.items()},
     **{word: ("multiple", n) for word, n in MULTIPLES.items()}, **{word: ("ordinal", n) for word, n in ORDINALS.items()},
-    "point": ("point", 0), "decimal": ("point", 0), "dot": ("point", 0), "half": ("half", 1), "halves": ("half", 1),
+    **{word: ("plural", n) for word, n in PLURALS.items()},
+    "couple": ("couple", 2), "dozen": ("couple", 12), "point": ("point", 0), "decimal": ("point", 0), "dot": ("point", 0),
+    "half": ("half", 1), "halves": ("half", 1),
     "quarter": ("quarter", 1), "quarters": ("quarter", 1), "and": ("and", 0), "a": ("a", 1), "an": ("a", 1), "to": ("to", 0),
     "between": ("between", 0), "oh": ("oh", 0), "o": ("oh", 0), "plus": ("sign", 1), "minus": ("sign", -1), "negative": ("sign", -1),
 }
@@ -36,8 +41,10 @@ NUMBER_WORDS = frozenset({*DIGITS, *TEENS, *TENS, *MAGNITUDES, *MULTIPLES, *ORDI
 
 _FIGURES = re.compile(r"([+\-−])?(\d{1,3}(?:,\d{3})+|\d+)(\.\d+)?")
 _SLIPS = re.compile(r"(\d)[*](\d)")
+_NAME = re.compile(r"\d[A-E]")
 _FRACTION = re.compile(r"(\d+)/(\d+)")
 _ORDINAL = re.compile(r"(\d+)(?:st|nd|rd|th)")
+_PARTS = (2, 3, 4, 8, 10, 16, 32)
 _LEADING = "\"'([{“‘¿*"
 _TRAILING = "\"')]}”’"
 
@@ -46,7 +53,8 @@ _TRAILING = "\"')]}”’"
 class Atom:
     """One word, or one piece of a hyphenated one. text: digits as written, zeros kept; suffix: letters written behind figures;
 
-    after: punctuation behind it ('' = none, so the next atom may belong to it); glued: written in one word with the one before.
+    after: punctuation behind it ('' = none, so the next atom may belong to it); glued: written in one word with
+    the one before; width: words it covers.
     """
 
     kind: AtomKind
@@ -56,6 +64,7 @@ class Atom:
     after: str = ""
     suffix: str = ""
     glued: str = ""
+    width: int = 1
 
 
 ZERO = Decimal(0)
@@ -74,13 +83,26 @@ def _atoms(word: str, token: int) -> list[Atom]:
     low = trimmed.lower()
     fixed = _FIXED.get(low)
     if fixed is not None:
-        return [Atom(fixed[0], Decimal(fixed[1]), str(fixed[1]), token, after)]
+        return [Atom(fixed[0], Decimal(fixed[1]), str(fixed[1]), token, after, "negative" if low == "negative" else "")]
+    if _NAME.fullmatch(trimmed):
+        return [Atom("other", ZERO, low, token, after)]
+    if "/" in low and not low.startswith("+/") and (pair := _slashed(low, token, after)):
+        return pair
     if "-" in low or "–" in low:
         pieces = _hyphenated(low, token, after)
         if pieces:
             return pieces
     found = _figures(low, token, after) if any(char.isdigit() for char in low) else None
     return [found] if found else [Atom("other", ZERO, low, token, after)]
+
+
+def _slashed(low: str, token: int, after: str) -> list[Atom]:
+    """'160/18', '120/80': two values in one word; '3/4' stays a fraction."""
+    found = _FRACTION.fullmatch(low)
+    if not found or (int(found.group(2)) in _PARTS and int(found.group(1)) < int(found.group(2))):
+        return []
+    one, two = found.groups()
+    return [Atom("figures", Decimal(one), one, token, "/"), Atom("figures", Decimal(two), two, token, after)]
 
 
 def _hyphenated(low: str, token: int, after: str) -> list[Atom]:
@@ -112,7 +134,7 @@ def _figures(low: str, token: int, after: str) -> Atom | None:
     if ordinal:
         return Atom("ordinal", Decimal(ordinal.group(1)), ordinal.group(1), token, after)
     part = _FRACTION.fullmatch(low)
-    if part and int(part.group(2)) in (2, 3, 4, 8, 10, 16):
+    if part and int(part.group(2)) in _PARTS:
         return Atom("quarter", Decimal(part.group(1)) / Decimal(part.group(2)), low, token, after, "/")
     low = "0" + low if re.match(r"\.\d", low) else low
     found = _FIGURES.match(low)
@@ -123,5 +145,7 @@ def _figures(low: str, token: int, after: str) -> Atom | None:
         return None
     sign, whole, places = found.groups()
     text = whole.replace(",", "") + (places or "")
+    if rest == "k":
+        text, rest = str(int(Decimal(text) * 1000)), ""
     value = Decimal(text) if sign in (None, "+") else -Decimal(text)
     return Atom("figures", value, text, token, after, rest or ("+" if sign == "+" else ""))

@@ -4,12 +4,12 @@ Values are exact and keep their places. Where two readings are fair ('seventeen 
 likelier stands and the others are kept. Whether a number is a value or a name (panel three) is for harvest to judge.
 """
 from collections.abc import Sequence
-from dataclasses import replace
 from decimal import Decimal
 from functools import lru_cache
-from itertools import pairwise
 
 from ..records.talk import Number, NumberForm
+from .number_joins import joined
+from .number_lists import pieces, ranges
 from .number_words import Atom, atoms_of
 
 _STARTS = frozenset(("digit", "teen", "tens", "figures", "multiple", "point", "magnitude", "quarter", "ordinal"))
@@ -23,23 +23,28 @@ def read_numbers(words: Sequence[str]) -> tuple[Number, ...]:
 
 @lru_cache(maxsize=8192)
 def _read(words: tuple[str, ...]) -> tuple[Number, ...]:
-    atoms = atoms_of(list(words))
+    atoms = joined(atoms_of(list(words)), words)
     found: list[Number] = []
     at = 0
     while at < len(atoms):
         number, at = _number_at(atoms, at)
         if number is not None:
             found.append(number)
-    return tuple(_ranges(_pieces(found, atoms), atoms, words))
+    return tuple(ranges(pieces(found, atoms), atoms))
 
 
 def _number_at(atoms: list[Atom], at: int) -> tuple[Number | None, int]:
     """The number that starts at this atom, and the atom behind it."""
+    if atoms[at].kind in ("half", "quarter", "couple", "plural"):
+        return _small_word(atoms, at)
     sign, begin = _sign_before(atoms, at)
     run_end = _run_end(atoms, begin)
     if run_end == begin:
         return None, at + 1
     value, text, form, others, end = _evaluate(atoms[begin:run_end])
+    if end == 1 and _ordinal_follows(atoms, begin):
+        value += atoms[begin + 1].value
+        return Number(atoms[begin].token, atoms[begin + 1].token + 1, value, str(value), "ordinal"), begin + 2
     if end == 0:
         return None, at + 1
     end += begin
@@ -47,10 +52,57 @@ def _number_at(atoms: list[Atom], at: int) -> tuple[Number | None, int]:
     first, last = atoms[at], atoms[end - 1]
     if sign == 0 and not last.after and end < len(atoms) and atoms[end].kind == "sign" and _closes(atoms, end):
         sign, last, end = int(atoms[end].value), atoms[end], end + 1
+    if sign == 0 and not last.after and _below_zero(atoms, end):
+        sign, last, end = -1, atoms[end + 1], end + 2
     signed = sign != 0 or value < 0 or first.suffix == "+"
-    if sign < 0:
-        value, others = -value, tuple(-other for other in others)
-    return Number(first.token, last.token + 1, value, text, form, None, others, signed), end
+    if sign < 0 and _says_no(atoms, at):
+        others, signed = (*others, -value), False
+    elif sign < 0:
+        value, others = (value, (*others, -value)) if _either_sign(atoms, at) else (-value, tuple(-other for other in others))
+    return Number(first.token, last.token + last.width, value, text, form, None, others, signed), end
+
+
+def _ordinal_follows(atoms: list[Atom], at: int) -> bool:
+    """'twenty first', 'one hundred third' is rare and left alone."""
+    after = atoms[at + 1] if at + 1 < len(atoms) else None
+    return atoms[at].kind == "tens" and after is not None and after.kind == "ordinal" and after.value < 10 and not atoms[at].after
+
+
+def _says_no(atoms: list[Atom], at: int) -> bool:
+    """'Negative 12 and 13' at the head of a sentence: no, then a number; the signed reading is kept beside it."""
+    opens = at == 0 or atoms[at - 1].after[-1:] in tuple(".?!,")
+    return atoms[at].kind == "sign" and atoms[at].suffix == "negative" and opens
+
+
+def _below_zero(atoms: list[Atom], at: int) -> bool:
+    return at + 1 < len(atoms) and atoms[at].text == "below" and not atoms[at].after and atoms[at + 1].text == "0"
+
+
+def _either_sign(atoms: list[Atom], at: int) -> bool:
+    """'plus or minus two'."""
+    return at >= 2 and atoms[at - 1].text == "or" and atoms[at - 2].kind == "sign"
+
+
+def _small_word(atoms: list[Atom], at: int) -> tuple[Number | None, int]:
+    """'half a mile', 'a quarter of', 'fours for roll', 'a couple of hundred', 'a dozen'; 'quarter to six' is no value."""
+    atom = atoms[at]
+    after = atoms[at + 1] if at + 1 < len(atoms) else None
+    article = at > 0 and atoms[at - 1].kind == "a" and not atoms[at - 1].after
+    start = atom.token - 1 if article else atom.token
+    if atom.kind == "plural":
+        return Number(atom.token, atom.token + 1, atom.value, atom.text, "cardinal"), at + 1
+    if atom.kind == "couple":
+        of = at + 1 if after is not None and after.text == "of" else at
+        scale = atoms[of + 1] if of + 1 < len(atoms) else None
+        if scale is not None and scale.kind == "magnitude":
+            value = atom.value * scale.value
+            return Number(start, scale.token + 1, value, str(value), "cardinal"), of + 2
+        return (Number(start, atom.token + 1, atom.value, atom.text, "cardinal") if atom.value > 2 else None), at + 1
+    if atom.suffix == "/":
+        return Number(atom.token, atom.token + atom.width, atom.value, atom.text, "fraction"), at + 1
+    value = Decimal("0.5") if atom.kind == "half" else Decimal("0.25")
+    whole = article or (after is not None and not atom.after and (after.kind == "a" or after.text == "of"))
+    return (Number(start, atom.token + 1, value, str(value), "fraction") if whole else None), at + 1
 
 
 def _sign_before(atoms: list[Atom], at: int) -> tuple[int, int]:
@@ -73,9 +125,16 @@ def _run_end(atoms: list[Atom], begin: int) -> int:
     if atoms[begin].kind == "point" and not _digits_follow(atoms, begin):
         return begin
     end = begin + 1
-    while end < len(atoms) and not atoms[end - 1].after and _continues(atoms, end):
+    while end < len(atoms) and (not atoms[end - 1].after or _thousands_comma(atoms, end)) and _continues(atoms, end):
         end += 1
     return end
+
+
+def _thousands_comma(atoms: list[Atom], at: int) -> bool:
+    """'one thousand, two hundred and five': the comma of written numbers."""
+    before = atoms[at - 1]
+    hundreds = any(atom.kind == "magnitude" and atom.value < before.value for atom in atoms[at:at + 3])
+    return before.kind == "magnitude" and before.value >= 1000 and before.after == "," and hundreds
 
 
 def _hundred_follows(atoms: list[Atom], at: int) -> bool:
@@ -137,6 +196,8 @@ def _split_at_point(run: list[Atom]) -> tuple[list[Atom], list[Atom] | None]:
     for index, atom in enumerate(run):
         if atom.kind == "point":
             end = next((j for j in range(index + 1, len(run)) if run[j].kind in ("point", "and")), len(run))
+            if end < len(run) and run[end].kind == "point":  # "two point eight three point five": the three begins the next value
+                end = max(index + 2, end - (2 if run[end - 2].kind == "tens" else 1))
             return run[:index], run[index + 1:end]
     return run, None
 
@@ -172,7 +233,7 @@ def _whole(run: list[Atom]) -> Reading:
     if not groups:
         return Decimal(0), "", "cardinal", (), 0
     if len(groups) == 1:
-        value, text, kind = groups[0]
+        value, text, _ = groups[0]
         form: NumberForm = "figures" if run[0].kind == "figures" and used == 1 else "cardinal"
         return value, text, form, (), used
     text = "".join(text for _, text, _ in groups)
@@ -261,10 +322,11 @@ def _rest_of_hundred(groups: list[Group], run: list[Atom], at: int) -> tuple[lis
     if at >= len(run) or run[at].kind not in ("digit", "teen", "tens", "figures") or "." in run[at].text:
         return groups, at
     group, behind = _small(run, at)
-    while behind < len(run) and run[behind].kind in ("digit", "oh", "teen", "tens") and scale > 100 and group[0] < 10 and group[2] == "digit":
+    digits = scale > 100 and group[0] < 10 and group[2] == "digit"
+    while digits and group[0] < 10 and behind < len(run) and run[behind].kind in ("digit", "oh", "teen", "tens"):
         more, behind = _small(run, behind)
         group = (Decimal(group[1] + more[1]), group[1] + more[1], "digit")
-    if behind < len(run) and run[behind].kind == "magnitude" and run[behind].value < scale:
+    while behind < len(run) and run[behind].kind == "magnitude" and group[0] * run[behind].value < scale:
         value = group[0] * run[behind].value
         group, behind = (value, str(value), "hundred"), behind + 1
         inner, behind = _rest_of_hundred([group], run, behind)
@@ -281,11 +343,14 @@ def _with_fraction(atoms: list[Atom], end: int, value: Decimal, text: str, form:
     if atoms[end - 1].after or end >= len(atoms) or form in ("ordinal", "decimal"):
         return value, text, form, others, end
     nxt = atoms[end]
-    if nxt.kind == "quarter" and nxt.suffix == "/" and not nxt.glued:
+    if nxt.kind == "quarter" and nxt.suffix == "/":
         return value + nxt.value, str(value + nxt.value), "fraction", (), end + 1
     if nxt.kind == "quarter" and value in (1, 3) or nxt.kind == "half" and value == 1 and atoms[end - 1].kind != "a":
         part = value * (Decimal("0.25") if nxt.kind == "quarter" else Decimal("0.5"))
         return part, str(part), "fraction", (), end + 1
+    if value % 1 == 0 and form == "digits" and value % 10 == 3 and nxt.kind == "quarter":
+        whole = (value - 3) / 10
+        return whole + Decimal("0.75"), str(whole + Decimal("0.75")), "fraction", (), end + 1
     if nxt.kind == "and" and not nxt.after:
         part, used = _part_at(atoms, end + 1)
         if used:
@@ -303,66 +368,3 @@ def _part_at(atoms: list[Atom], at: int) -> tuple[Decimal, int]:
     if kinds and kinds[0][0] == "half":
         return half, 1
     return Decimal(0), 0
-
-
-def _pieces(found: list[Number], atoms: list[Atom]) -> list[Number]:
-    """Pieces that a recogniser writes apart and that belong together: '1, 8, 8' is 188, '80, 2' is 82. Both readings are kept.
-
-    A count ('3, 2, 1') and a list of words ('five, nine, twelve') stay lists.
-    """
-    written = {atom.token: atom for atom in atoms if atom.kind == "figures"}
-    made: list[Number] = []
-    at = 0
-    while at < len(found):
-        end = at + 1
-        while end < len(found) and _piece_of_string(found[end - 1], found[end], written):
-            end += 1
-        run = found[at:end]
-        if len(run) > 1 and not _counts(run):
-            text = "".join(number.text for number in run)
-            made.append(replace(run[0], end=run[-1].end, value=Decimal(text), text=text, form="digits", others=(run[0].value,)))
-            at = end
-        elif len(run) == 1 and end < len(found) and _tens_and_unit(found[at], found[end], written):
-            total = found[at].value + found[end].value
-            made.append(replace(found[at], end=found[end].end, value=total, text=str(total), form="figures", others=(found[at].value,)))
-            at = end + 1
-        else:
-            made.append(found[at])
-            at += 1
-    return made
-
-
-def _single(number: Number, written: dict[int, Atom]) -> bool:
-    return number.end == number.start + 1 and number.start in written and len(number.text) == 1 and not number.signed
-
-
-def _piece_of_string(one: Number, two: Number, written: dict[int, Atom]) -> bool:
-    return (one.end == two.start and _single(one, written) and _single(two, written) and not written[one.start].suffix
-            and written[one.start].after == ",")
-
-
-def _tens_and_unit(one: Number, two: Number, written: dict[int, Atom]) -> bool:
-    return (one.end == two.start and one.start in written and written[one.start].after == "," and not written[one.start].suffix
-            and one.text in {"20", "30", "40", "50", "60", "70", "80", "90"} and _single(two, written) and two.value > 0)
-
-
-def _counts(run: list[Number]) -> bool:
-    steps = {two.value - one.value for one, two in pairwise(run)}
-    return len(steps) == 1 and steps <= {Decimal(1), Decimal(-1)}
-
-
-def _ranges(found: list[Number], atoms: list[Atom], words: tuple[str, ...]) -> list[Number]:
-    """'thirty to thirty five', 'between 4 and 5', '30-35'."""
-    joiner = {atom.token: atom.kind for atom in atoms if atom.kind in ("to", "and", "between") and not atom.after}
-    made: list[Number] = []
-    for number in found:
-        before = made[-1] if made else None
-        apart = before is not None and before.end == number.start - 1
-        link = joiner.get(number.start - 1) if apart else None
-        between = before is not None and joiner.get(before.start - 1) == "between"
-        rises = before is not None and before.value < number.value and before.value_high is None and before.form != "ordinal"
-        if before is not None and rises and not number.signed and (link == "to" or (link == "and" and between)):
-            made[-1] = replace(before, end=number.end, value_high=number.value, form="range")
-        else:
-            made.append(number)
-    return made
