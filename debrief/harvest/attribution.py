@@ -40,11 +40,13 @@ class _Thread:
 def attribute(turns: Sequence[Turn], calls: Sequence[Call], voices: Sequence[str | None], session: Session) -> list[Turn]:
     """Turns with station, addressee, the turn they answer, and the grounds of each."""
     found = list(turns)
-    lead, threads = lead_of(session), defaultdict(_Thread)
+    lead, threads = lead_of(session), defaultdict[object, _Thread](_Thread)
+    merged = {turn.source.recording for turn in found if turn.set_aside and turn.source}
     for index, call in enumerate(calls):
-        if found[index].commentary:
+        source = found[index].source
+        if found[index].commentary or found[index].set_aside:
             continue
-        thread = threads[found[index].source]
+        thread = threads[source.recording if source and source.recording in merged else source]
         found[index] = _with_station(found, index, call, thread, lead)
         thread.last, thread.called = index, _called(call, found[index])
     found = _by_voice(found, voices)
@@ -64,7 +66,7 @@ def _with_station(turns: Sequence[Turn], index: int, call: Call, thread: _Thread
     if turn.station is not None:
         return turn
     station, grounds = _own_words(call) or _answer(turns, index, call, thread) or _lead_calls(call, lead) or (None, ())
-    return replace(turn, station=station, attribution=grounds)
+    return replace(turn, station=station, attribution=(*turn.attribution, *grounds))
 
 
 def _own_words(call: Call) -> tuple[str, tuple[str, ...]] | None:
@@ -126,7 +128,7 @@ def _heard_as(turn: Turn, owner: str | None) -> Turn:
 def _with_addressee(turns: list[Turn], index: int, call: Call) -> Turn:
     """Addressee and answered turn; earlier turns of the list are complete already."""
     turn = turns[index]
-    if turn.commentary:
+    if turn.commentary or turn.set_aside:
         return turn
     answers = _answered(turns, index)
     named = next((name for name in (call.to, call.first, call.asks, call.last) if name and name != turn.station), None)
@@ -141,7 +143,7 @@ def _answered(turns: Sequence[Turn], index: int) -> int | None:
     turn, other = turns[index], None
     for back in range(index - 1, max(-1, index - 1 - _BACK), -1):
         before = turns[back]
-        if before.commentary or not _same_thread(before, turn):
+        if before.commentary or before.set_aside or not _same_thread(before, turn):
             continue
         if _gap_s(before, turn) > _REPLY_S:
             break

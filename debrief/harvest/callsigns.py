@@ -5,7 +5,7 @@ alone at the start calls that station, or is the answer of a station that was ju
 or signs an answer with one's own name. Numbers in a callsign are compared as numbers and never by likeness.
 """
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
@@ -21,6 +21,8 @@ _OPENERS = frozenset("okay ok all right hello hey yes yeah and well so roger cop
 _OWN_VERBS = frozenset("is has hears reads copies here accepts ready with go's standing on".split())
 _OWN_STATES = frozenset("ready go with here clear standing on back listening up reading copying holding complete green "
                         "good no recycled happy set".split())
+_OWN_REPORTS = frozenset({("no", "go"), ("good", "signal"), ("5", "by"), ("i", "have"), ("i", "read"), ("i'm", "go"), ("weak", "but"),
+                          ("you're", "faint"), ("you're", "weak"), ("you're", "clear"), ("reading", "you"), ("read", "you")})
 _ALL = {("all", "stations"): "all", ("everybody",): "all", ("everyone",): "all", ("all",): ""}
 _LIKE = 74
 _LONG = 5
@@ -183,6 +185,8 @@ def _from_first(tokens: Sequence[Token], words: Sequence[str], book: CallBook, f
         return Call(to=first.station, rest=first.end, group=True, grounds=(f"'{_said(tokens, first.start, first.end)}' calls",))
     if _speaks_of_itself(tokens, words, first):
         return Call(by=first.station, rest=first.end, grounds=(f"'{_said(tokens, first.start, first.end + 1)}' names itself",))
+    if _answers_for_itself(tokens, words, first):
+        return Call(by=first.station, rest=first.end, grounds=(f"'{_said(tokens, first.start, first.end + 1)}' answers with its name",))
     if not tokens[first.end - 1].ends_clause and first.end < len(words):
         return Call()
     return Call(first=first.station, rest=first.end)
@@ -216,6 +220,14 @@ def _speaks_of_itself(tokens: Sequence[Token], words: Sequence[str], first: Ment
     if after in {"is", "has"}:
         return True
     return after in _OWN_VERBS
+
+
+def _answers_for_itself(tokens: Sequence[Token], words: Sequence[str], first: Mention) -> bool:
+    """'Clover, loud and clear.', 'Anvil, NO GO.': the name, then what only the station itself would say; never a question."""
+    if tokens[-1].text.rstrip().endswith("?") or not tokens[first.end - 1].text.rstrip().endswith((",", ".")):
+        return False
+    after = words[first.end:first.end + 3]
+    return after[:1] in (["go"], ["sorry"]) and len(after) < 3 or tuple(after[:2]) in _OWN_REPORTS or tuple(after) == ("loud", "and", "clear")
 
 
 def _signed(tokens: Sequence[Token], words: Sequence[str], book: CallBook, call: Call) -> Call:

@@ -15,24 +15,24 @@ _ENOUGH = 3.0
 _ENOUGH_UNPLANNED = 4.5
 _FOLLOWS_S = 1.6
 _SIGNS: tuple[tuple[float, str], ...] = (
-    (3.0, r"\b(ladies and gentlemen|boys and girls|for the (children|kids)|if you('ve| have)? just joined|welcome (to|everybody|everyone)|"
+    (3.0, (r"\b(ladies and gentlemen|boys and girls|for the (children|kids)|if you('ve| have)? just joined|welcome (to|everybody|everyone)|"
           r"warm welcome|good (morning|afternoon|evening) (from|everybody|everyone|ladies)|thank you for (coming|joining|watching)|"
-          r"(for|to) our (viewers|visitors|guests|listeners)|open (day|house))"),
+          r"(for|to) our (viewers|visitors|guests|listeners)|open (day|house))")),
     (2.0, r"\b(visitors?|spectators?|audience|viewers|grandstand|crowd|guests|folks|families|public affairs)\b"),
-    (2.0, r"\b(in front of you|behind the glass|(what|that \w+) you (may |can |now )?(see|hear|are seeing|are hearing)|"
-          r"you (can|may|might|will) (now )?(see|hear|watch|have (seen|heard))|as you can see|a good time to|hold on to your)\b"),
-    (1.5, r"\b(that is quite (normal|common)|means (that )?(it|she|he|they|the)\b|a bit like|as much as (a|an|two|three|four|ten|\w+ty) \w+|"
-          r"in other words|nothing to worry)\b"),
-    (1.5, r"\b(the (pilots?|divers?|crew|team|subject|test subject|supervisor|astronauts?|flight crew|volunteers|person in|"
-          r"gentleman|lady|conductor|controllers?))\b.{0,40}\b(is|are|has|have|will|must|can|could|who)\b"),
-    (1.0, r"\b(that (gentleman|lady)|last year|in a few (moments|minutes)|the countdown (is|has)|everybody aboard|"
-          r"is (now )?being|are (now )?being|what a (splash|sight|view|landing)|we expect)\b"),
+    (2.0, (r"\b(in front of you|behind the glass|(what|that \w+) you (may |can |now )?(see|hear|are seeing|are hearing)|"
+          r"you (can|may|might|will) (now )?(see|hear|watch|have (seen|heard))|as you can see|a good time to|hold on to your)\b")),
+    (1.5, (r"\b(that is quite (normal|common)|means (that )?(it|she|he|they|the)\b|a bit like|as much as (an?|two|three|ten) \w+|"
+          r"in other words|nothing to worry)\b")),
+    (1.5, (r"\b(the (pilots?|divers?|crew|team|subject|test subject|supervisor|astronauts?|flight crew|volunteers|person in|"
+          r"gentleman|lady|conductor|controllers?))\b.{0,40}\b(is|are|has|have|will|must|can|could|who)\b")),
+    (1.0, (r"\b(that (gentleman|lady)|last year|in a few (moments|minutes)|the countdown (is|has)|everybody aboard|"
+          r"is (now )?being|are (now )?being|what a (splash|sight|view|landing)|we expect)\b")),
     (1.0, r"\b(he|she|they) (can|could|will|must|would|may|has|have)\b"),
     (0.5, r"\b(so called|called a|slowly|colou?r|orange|full size|soft|beautiful)\b"),
 )
 _COMPILED = tuple((weight, re.compile(pattern)) for weight, pattern in _SIGNS)
 _WORKING = re.compile(r"\b(roger|copy|copied|over|wilco|say again|stand by|standby|affirm(ative)?|negative|go for|no go|mark|step|card|"
-                      r"comm? check|radio check|i('ve| have)|i'm|my|please|psi|percent)\b")
+                      r"comms? check|radio check|signal|station|i('ve| have)|i'm|my|please|psi|percent)\b")
 
 
 def mark_commentary(turns: Sequence[Turn], session: Session, named: frozenset[int]) -> list[Turn]:
@@ -72,10 +72,16 @@ def _spread(turns: Sequence[Turn], scores: Sequence[float], marked: list[bool], 
             turn = turns[index]
             before = last.get(turn.source)
             if (before is not None and marked[before] and not marked[index] and index not in named
-                    and not _speaker_given(turn) and scores[index] >= 0 and _close(turns[before], turn)
-                    and len(turn.tokens) >= 4):
+                    and not _speaker_given(turn) and _close(turns[before], turn)
+                    and (scores[index] >= 0.5 or _plain_talk(turn))):
                 marked[index] = True
             last[turn.source] = index
+
+
+def _plain_talk(turn: Turn) -> bool:
+    """Long and without figures, callsign or the short forms of work."""
+    text = turn.text.lower()
+    return len(turn.tokens) >= 7 and not _WORKING.search(text) and not any(char.isdigit() for char in text)
 
 
 def _close(one: Turn, other: Turn) -> bool:

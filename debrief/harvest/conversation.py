@@ -11,7 +11,7 @@ from ..records.talk import Token, Turn
 from ..session import Session
 from ..timebase import RecordingClock
 from .attribution import NAMED, attribute
-from .callsigns import Call, CallBook, read_call
+from .callsigns import CallBook, read_call
 from .commentary import mark_commentary
 from .copies import set_copies_aside
 from .cutting import Spoken, cut_channel, spoken_words
@@ -34,10 +34,10 @@ def cut_turns(segments: Sequence[Segment], tokens: Mapping[str, Sequence[Token]]
     placed = _in_order([(_turn(piece, session, clocks or {}), piece.voice) for piece in pieces])
     turns = [replace(turn, index=index) for index, (turn, _) in enumerate(placed)]
     calls = [read_call(turn.tokens, book) for turn in turns]
-    turns = mark_commentary(turns, session, frozenset(i for i, call in enumerate(calls) if call.by or call.to))
+    turns = set_copies_aside(turns, calls, session, clocks or {})
+    turns = mark_commentary(turns, session, frozenset(i for i, call in enumerate(calls) if call.by or call.to or call.first))
     turns = attribute(turns, calls, [voice for _, voice in placed], session)
-    turns = [_on_loop(turn, session) for turn in turns]
-    return tuple(set_copies_aside(turns, clocks or {}))
+    return tuple(_on_loop(turn, session) for turn in turns)
 
 
 def _pieces(segments: Sequence[Segment], tokens: Mapping[str, Sequence[Token]], book: CallBook) -> list[_Piece]:
