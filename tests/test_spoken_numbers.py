@@ -16,6 +16,11 @@ ONE = [
     ("minus two and a half", "-2.5"), ("25 negative", "-25"), ("minus 040", "-40"), ("1, 8, 8", "188"), ("80, 2", "82"), ("4-5", "45"),
     ("33 1", "331"), ("3*1", "3.1"), ("3.5-", "3.5"), ("1,200", "1200"), ("60%", "60"), ("5psi", "5"), ("34.30", "34.30"),
     ("forty-two", "42"), ("zip", "0"), ("nadazero unaone", "1"),
+    ("1 9.5", "19.5"), ("3.4 9", "3.49"), ("7-1/2", "7.5"), ("4 3/4", "4.75"), ("four three quarters", "4.75"), ("9-92", "92"),
+    ("23 - 234", "234"), ("3 - 8", "3.8"), ("half a mile", "0.5"), ("a half", "0.5"), ("fours for roll", "4"), ("5k", "5000"),
+    ("a couple of hundred yards", "200"), ("a dozen", "12"), ("ten below zero", "-10"), ("two million three hundred thousand", "2300000"),
+    ("one hundred and five thousand, two hundred and six", "105206"), ("twenty-first", "21"), ("thirteenth", "13"), ("2 08", "208"),
+    ("one three thousand five hundred", "13500"), ("wun too tree fower", "1234"), ("one two two decimal one", "122.1"),
 ]
 
 
@@ -28,20 +33,25 @@ def test_one_number(said, value):
 @pytest.mark.parametrize(("said", "values"), [
     ("52 and 31.6", ["52", "31.6"]), ("Eight... ten... twelve.", ["8", "10", "12"]), ("3, 2, 1", ["3", "2", "1"]),
     ("main one nine five, backup two zero eight", ["195", "208"]), ("five, nine, twelve", ["5", "9", "12"]),
+    ("102-101, 78-100", ["102", "101", "78", "100"]), ("90 98 cabin pressure", ["90", "98"]), ("120 over 80", ["120", "80"]),
+    ("160/18", ["160", "18"]), ("thirty forty fifty", ["30", "40", "50"]), ("180 007 000", ["180", "7", "0"]),
+    ("from 3.8 to 3.6", ["3.8", "3.6"]), ("two point eight three point five", ["2.8", "3.5"]), ("1B — 4.5, 1C — 4", ["4.5", "4"]),
 ])
 def test_lists_stay_lists(said, values):
     assert [str(number.value) for number in read_numbers(said.split())] == values
 
 
 @pytest.mark.parametrize(("said", "low", "high"), [
-    ("thirty to thirty five", "30", "35"), ("between 4 and 5", "4", "5"),
+    ("thirty to thirty five", "30", "35"), ("between 4 and 5", "4", "5"), ("30-35 percent", "30", "35"), ("4-5 knots", "4", "5"),
+    ("two and a half to three", "2.5", "3"), ("7-1/2 to 8", "7.5", "8"),
 ])
 def test_ranges(said, low, high):
     (number,) = read_numbers(said.split())
     assert (str(number.value), str(number.value_high)) == (low, high)
 
 
-@pytest.mark.parametrize("said", ["", "to too for won ate", "oh no", "negative, say again", "the half brake", "you are a go", "and or the"])
+@pytest.mark.parametrize("said", ["", "to too for won ate", "oh no", "negative, say again", "the half brake", "you are a go", "and or the", "wait one",
+                                  "stand by one", "another one", "02 flag is off", "panel 1A"])
 def test_words_that_are_no_numbers(said):
     assert read_numbers(said.split()) == ()
 
@@ -54,6 +64,24 @@ def test_zeros_and_places_are_kept_as_said():
 def test_both_fair_readings_are_kept():
     (number,) = read_numbers("seventeen eight".split())
     assert (number.value, number.others) == (Decimal("17.8"), (Decimal(178),))
+
+
+@pytest.mark.parametrize(("said", "value", "other"), [
+    ("Negative 12 and", "12", "-12"), ("plus or minus two", "2", "-2"), ("twenty nine fifty", "2950", "29.50"), ("33 1", "331", "33.1"),
+])
+def test_the_less_likely_reading_is_kept_beside(said, value, other):
+    (number,) = read_numbers(said.split())
+    assert (str(number.value), [str(one) for one in number.others]) == (value, [other])
+
+
+def test_a_list_taken_for_one_digit_string_keeps_its_pieces():
+    (number,) = read_numbers("1, 8, 8".split())
+    assert (number.value, number.pieces) == (188, (1, 8, 8))
+
+
+def test_numbers_do_not_overlap_save_in_one_word():
+    found = read_numbers("fuel 102-101 and seven point five to eight, 3/4".split())
+    assert [(n.start, n.end) for n in found] == [(1, 2), (1, 2), (3, 8), (8, 9)]
 
 
 def digit_by_digit(n):

@@ -19,7 +19,7 @@ DIGITS = {"zero": 0, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six"
 TEENS = {"ten": 10, "eleven": 11, "twelve": 12, "thirteen": 13, "fourteen": 14, "fifteen": 15, "sixteen": 16, "seventeen": 17,
          "eighteen": 18, "nineteen": 19}
 TENS = {"twenty": 20, "thirty": 30, "forty": 40, "fourty": 40, "fifty": 50, "sixty": 60, "seventy": 70, "eighty": 80, "ninety": 90}
-MAGNITUDES = {"hundred": 100, "thousand": 1000, "tousand": 1000, "million": 1_000_000}
+MAGNITUDES = {"hundred": 100, "thousand": 1000, "tousand": 1000, "tou-zand": 1000, "tou-sand": 1000, "million": 1_000_000}
 MULTIPLES = {"double": 2, "triple": 3, "treble": 3}
 ORDINALS = {"first": 1, "third": 3, "fourth": 4, "fifth": 5, "sixth": 6, "seventh": 7, "eighth": 8, "ninth": 9, "tenth": 10,
             "eleventh": 11, "twelfth": 12, "thirteenth": 13, "fourteenth": 14, "fifteenth": 15, "sixteenth": 16, "seventeenth": 17,

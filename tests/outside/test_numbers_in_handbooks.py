@@ -13,10 +13,10 @@ PRINTED = [
     ("ICAO", "wind one six zero degrees one eight knots", ["160", "18"]),
     ("ICAO", "one zero zero zero", ["1000"]), ("ICAO", "three thousand four hundred", ["3400"]),
     ("ICAO", "one two thousand", ["12000"]), ("CAP 413", "flight level one hundred", ["100"]),
-    ("CAP 413", "one two two decimal one", ["122.1"]), ("CAP 413", "WUN TOO TREE FOWER FIFE AIT NINER".replace("TOO ", ""), ["134589"]),
+    ("CAP 413", "one two two decimal one", ["122.1"]), ("CAP 413", "WUN TOO TREE FOWER FIFE AIT NINER", ["1234589"]),
     ("FAA AIM", "one zero thousand", ["10000"]), ("FAA AIM", "one three thousand five hundred", ["13500"]),
     ("FAA AIM", "one two two point one", ["122.1"]), ("ACP 125", "FOWER FOWER", ["44"]), ("ACP 125", "FIFE ZERO ZERO", ["500"]),
-    ("ACP 125", "WUN SIX TOUSAND", ["16000"]), ("ITU", "NADAZERO UNAONE BISSOTWO", ["012"]), ("practice", "triple three zero", ["3330"]),
+    ("ACP 125", "WUN SIX TOU-ZAND", ["16000"]), ("ITU", "NADAZERO UNAONE BISSOTWO", ["012"]), ("practice", "triple three zero", ["3330"]),
     ("practice", "level three hundred", ["300"]), ("practice", "one oh six", ["106"]),
 ]
 
