@@ -24,6 +24,10 @@ def read(said):
     ("so six forty left.", "countdown", 400), ("thirty seconds to go", "countdown", 30), ("about 10 more seconds", "duration", 10),
     ("Five forty-five on the smoke clock.", "elapsed", 345), ("2 minutes and 30 seconds", "duration", 150),
     ("plus five zero minutes", "elapsed", 3000), ("3.7 seconds", "duration", Decimal("3.7")),
+    ("quarter of an hour", "duration", 900), ("three quarters of an hour", "duration", 2700), ("T plus two minutes", "elapsed", 120),
+    ("a minute twenty", "duration", 80), ("an hour and a half", "duration", 5400), ("two minutes to burnout", "countdown", 120),
+    ("-000:00:17", "countdown", -17), ("plus 00:15:30", "elapsed", 930), ("8 minutes 50", "duration", 530),
+    ("T minus 145", "countdown", 105), ("gas on plus three five", "elapsed", 2100),
 ])
 def test_lengths(said, kind, seconds):
     (time,) = read(said)
@@ -34,6 +38,8 @@ def test_lengths(said, kind, seconds):
     ("fourteen hundred hours local", "14:00:00"), ("It's fourteen thirteen and twenty seconds local", "14:13:20"),
     ("zero four one five zulu", "04:15:00"), ("102:45:40", "102:45:40"), ("04 plus 32 plus 28", "04:32:28"), ("is 04 32 28. Over", "04:32:28"),
     ("Greenwich mean time is 1707.", "17:07:00"), ("at 146 hours", "146:00:00"), ("2 hours 19 minutes, 28 seconds", "02:19:28"),
+    ("1642Z", "16:42:00"), ("half past three", "03:30:00"), ("quarter to six", "05:45:00"), ("114 14 52", "114:14:52"),
+    ("GMT one seven oh seven", "17:07:00"), ("102 hours 45 minutes 40 seconds", "102:45:40"),
 ])
 def test_clock_times(said, get):
     (time,) = read(said)
@@ -46,7 +52,8 @@ def test_marks(said):
 
 
 @pytest.mark.parametrize("said", ["", "give me a mark", "on my mark please", "wait a minute", "stand by one second", "nine metres a minute",
-                                  "two left turns", "right now.", "ten minutes to six", "mark up the paper", "gauge reads 103, left bottle 40"])
+                                  "two left turns", "right now.", "ten minutes to six", "mark up the paper", "gauge reads 103, left bottle 40",
+                                  "five litres per minute", "attitude is 5 left, 3 right", "okay, now, let's go", "on at T minus 3"])
 def test_no_times(said):
     assert read(said) == ()
 
@@ -54,6 +61,17 @@ def test_no_times(said):
 def test_a_bare_offset_keeps_the_reading_in_seconds_too():
     (time,) = read("splash plus fifteen,")
     assert (time.bare, time.seconds, time.others) == (True, 900, (Decimal(15),))
+
+
+@pytest.mark.parametrize("said", ["two or three minutes", "2 to 3 minutes"])
+def test_a_length_between_two(said):
+    (time,) = read(said)
+    assert (time.seconds, time.seconds_high) == (120, 180)
+
+
+@pytest.mark.parametrize("said", ["reversing left to right... now.", "left surface, stand by, now.", "and right to left, now, 3 kilos"])
+def test_now_set_apart_is_on_the_instant(said):
+    assert [time.kind for time in read(said)] == ["mark"]
 
 
 @given(st.integers(0, 59), st.integers(1, 59), st.sampled_from(["{m} minutes {s} seconds", "{m} minutes and {s} seconds"]),

@@ -41,7 +41,7 @@ def read_times(words: Sequence[str], numbers: Sequence[Number]) -> tuple[SpokenT
 
 
 def _time_at(given: TimeWords, index: int) -> SpokenTime | None:
-    for reader in (_colon_time, _figure_groups, _plus_groups, _clock_time, _duration, _halves, _bare, mark_at):
+    for reader in (_colon_time, _zulu, _figure_groups, _plus_groups, _clock_time, _past_the_hour, _duration, _halves, _bare, mark_at):
         time = reader(given, index)
         if time is not None:
             return time
@@ -57,11 +57,28 @@ def _colon_time(given: TimeWords, index: int) -> SpokenTime | None:
     if not found or int(found.group(2)) > 59:
         return None
     hours, minutes, seconds = int(found.group(1)), int(found.group(2)), int(found.group(3) or 0)
-    if given.at(index - 1) in ("minus", "plus") or hours < 0:
-        sign = -1 if hours < 0 or given.at(index - 1) == "minus" else 1
+    before_zero = found.group().startswith("-")
+    if given.at(index - 1) in ("minus", "plus") or before_zero:
+        sign = -1 if before_zero or given.at(index - 1) == "minus" else 1
         total = abs(hours) * 3600 + minutes * 60 + seconds if found.group(3) else abs(hours) * 60 + minutes
         return SpokenTime(index, index + 1, "elapsed" if sign > 0 else "countdown", Decimal(sign * total))
     return SpokenTime(index, index + 1, _clock_kind(given, index), None, None, _get(hours, minutes, seconds))
+
+
+def _zulu(given: TimeWords, index: int) -> SpokenTime | None:
+    """'1642Z'."""
+    found = re.fullmatch(r"([01]\d|2[0-3])([0-5]\d)z", given.plain[index])
+    return SpokenTime(index, index + 1, "clock", None, None, _get(int(found.group(1)), int(found.group(2)))) if found else None
+
+
+def _past_the_hour(given: TimeWords, index: int) -> SpokenTime | None:
+    """'half past three', 'quarter to six': an hour of the day; which half of the day is not said."""
+    shift = {("half", "past"): 30, ("quarter", "past"): 15, ("quarter", "to"): -15}.get((given.at(index), given.at(index + 1)))
+    hour = given.numbers.get(index + 2)
+    if shift is None or hour is None or hour.value not in range(1, 25) or hour.form == "ordinal":
+        return None
+    total = (int(hour.value) * 60 + shift) % 1440
+    return SpokenTime(index, hour.end, "event_time", None, None, _get(total // 60, total % 60), bare=True)
 
 
 def _clock_kind(given: TimeWords, index: int) -> TimeKind:
@@ -133,6 +150,9 @@ def _duration(given: TimeWords, index: int) -> SpokenTime | None:
     number = given.numbers.get(index)
     if number is None or number.form == "ordinal" or _only_waiting(given, number):
         return None
+    number = _either(given, number)
+    if number.form == "fraction" and given.plain[number.end:number.end + 3] == ("of", "an", "hour"):
+        return _in_context(given, SpokenTime(index, number.end + 3, "duration", plainly(number.value * 3600)), None)
     unit = _unit_behind(given, number)
     if unit is None:
         return None
@@ -148,6 +168,13 @@ def _duration(given: TimeWords, index: int) -> SpokenTime | None:
         total = int(seconds + more)
         return replace(time, kind="clock", seconds=None, get=_get(total // 3600, total // 60 % 60, total % 60))
     return _in_context(given, time, number)
+
+
+def _either(given: TimeWords, number: Number) -> Number:
+    """'two or three minutes': both, as a range."""
+    other = given.numbers.get(number.end + 1) if given.at(number.end) == "or" else None
+    rises = other is not None and other.value > number.value and number.value_high is None and other.value_high is None
+    return replace(number, end=other.end, value_high=other.value) if other is not None and rises else number
 
 
 def _only_waiting(given: TimeWords, number: Number) -> bool:
@@ -247,6 +274,9 @@ def _on_clock(given: TimeWords, at: int) -> bool:
 def _halves(given: TimeWords, index: int) -> SpokenTime | None:
     """'half an hour', 'half a minute', 'a minute and a half', 'an hour', 'a minute twenty'."""
     word = given.at(index)
+    if word in ("quarter", "quarters") and given.plain[index + 1:index + 4] == ("of", "an", "hour"):
+        parts = 3 if word == "quarters" or given.at(index - 1) == "three" else 1
+        return _in_context(given, SpokenTime(index, index + 4, "duration", Decimal(900 * parts)), None)
     if word == "half" and given.at(index + 1) in ("a", "an") and given.at(index + 2) in UNIT_S:
         return _in_context(given, SpokenTime(index, index + 3, "duration", Decimal(UNIT_S[given.at(index + 2)]) / 2), None)
     if word in ("a", "an", "my", "one", "another", "last") and given.at(index + 1) in ("minute", "hour") and index not in given.numbers:
