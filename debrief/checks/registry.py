@@ -7,6 +7,7 @@ from ..records.rows import Row
 from ..records.sound import Stretch
 from ..timebase import RecordingClock
 from .certainty import certainty
+from .clocks import CLOCK_CHECKS
 from .consistency import off_scale, remark_against_rating
 from .crew_questions import NAME, crew_questions
 from .history import contradictions, factor_of_ten, jumps
@@ -16,6 +17,7 @@ from .review import Check, Review, run_checks
 __all__ = ["CHECKS", "judge", "listening_list"]
 
 CHECKS: tuple[Check, ...] = (
+    *CLOCK_CHECKS,
     Check("jump", "measured readouts", "a value far from its neighbours in its own history", jumps),
     Check("factor of ten", "measured readouts", "a value ten or a hundred times the usual, or a tenth", factor_of_ten),
     Check("contradiction", "measured readouts", "two stations give different values within seconds", contradictions),

@@ -18,5 +18,6 @@ def time_hacks(talk: Talk) -> list[Row]:
             continue
         zone = next((_ZONES[token.norm] for token in turn.tokens[clock.start:clock.end + 2] if token.norm in _ZONES), None)
         evidence = (part(turn, "value", mark.start, mark.end), part(turn, "clock", clock.start, clock.end))
-        rows.append(Row("time_hacks", {"get": Field(clock.get, part=1), "zone": Field(zone)}, evidence, turn.loop, turn.station, turn.index))
+        fields = {"get": Field(clock.get, part=1), "zone": Field(zone)}
+        rows.append(Row("time_hacks", fields, evidence, turn.loop, turn.station, turn.index))
     return rows

@@ -15,6 +15,7 @@ _INSTANT = (re.compile(r"(clock|count) is running again"), re.compile(r"hold on 
             re.compile(r"(that's|that is|there's|this is|reached|we're at|now at) the ([\w-]+ ){1,4}limit"))
 _INSTANT_WORDS = frozenset("clock count recycle limit".split())
 _ECHO_TURNS = 2
+_BARE = {False: ("no unit said; minutes taken",), True: ("which half of the day is not said",)}
 LEAD_S = 8.0
 SHORT_TURN = 3
 
@@ -85,7 +86,7 @@ def lead(talk: Talk, turn: Turn) -> tuple[Turn, ...]:
 
 def _echoes_mark(talk: Talk, turn: Turn, time: SpokenTime) -> bool:
     """'Mark, visor down' opens the answer of another station within two turns of the mark itself."""
-    if time.start > 0 or len(turn.tokens) < 3:
+    if time.start > 0 or len(turn.tokens) < 3 or turn.tokens[0].norm != "mark":
         return False
     before = [other for other in talk.turns[max(0, turn.index - _ECHO_TURNS):turn.index]
               if other.station is None or other.station != turn.station]
@@ -137,10 +138,10 @@ def times(talk: Talk) -> list[Row]:
 def time_row(turn: Turn, time: SpokenTime, text_end: int | None = None) -> Row:
     """The row of one spoken time."""
     where = part(turn, "value", time.start, text_end or time.end)
-    certain = "doubtful" if time.bare else "clear"
-    why = ("no unit said; minutes taken",) if time.bare else ()
+    certain, why = ("doubtful", _BARE[bool(time.get)]) if time.bare else ("clear", ())
     seconds = Field(time.seconds, part=0, certainty=certain, why=why, others=time.others)  # type: ignore[arg-type]
-    fields = {"kind": Field(time.kind, "assumed"), "seconds": seconds, "seconds_high": Field(time.seconds_high, part=0), "get": Field(time.get, part=0), "text": Field(where.text.rstrip(".,;"), part=0)}
+    fields = {"kind": Field(time.kind, "assumed"), "seconds": seconds, "seconds_high": Field(time.seconds_high, part=0),
+              "get": Field(time.get, "spoken", certain, 0, why), "text": Field(where.text.rstrip(".,;"), part=0)}  # type: ignore[arg-type]
     return Row("times", {name: item for name, item in fields.items() if item.value is not None}, (where,), turn.loop, turn.station,
                turn.index, witnesses=heard_well(turn, time.start, time.end))
 

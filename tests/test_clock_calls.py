@@ -1,0 +1,117 @@
+"""Times, clock calls, clock events and time hacks from the talk."""
+from decimal import Decimal
+
+import pytest
+from clock_talk import clock_rows, talk_of, told
+
+from debrief.session import Session
+
+NO_PLAN = Session()
+
+
+def calls(*lines, plan=None):
+    talk = talk_of(*lines, plan=plan) if plan else talk_of(*lines)
+    return told(clock_rows(talk), "clock_calls", "clock", "offset_s", "remaining_s", "mark")
+
+
+def test_a_mark_and_the_offsets_from_it():
+    assert calls((0, "Lead", "Doors are shut. Mark."), (60, "Log", "Doors shut plus one minute."),
+                 (150, "Log", "Two and a half minutes on the smoke clock.")) == [
+        ("smoke clock", None, None, True), ("smoke clock", 60, None, None), ("smoke clock", 150, None, None)]
+
+
+def test_a_count_down_with_hold_and_release():
+    rows = clock_rows(talk_of(
+        (0, "Lead", "The count starts at T minus five minutes. Mark."), (60, "Log", "T minus four minutes."),
+        (90, "Lead", "Hold the count, mark."), (95, "Log", "Holding at T minus three thirty."),
+        (120, "Lead", "Picking up the count on my mark."), (124, "Lead", "Mark."), (154, "Log", "T minus three minutes.")))
+    assert told(rows, "clock_events", "clock", "event") == [("fan count", "start"), ("fan count", "hold"), ("fan count", "release")]
+    assert [left for _, left in told(rows, "clock_calls", "clock", "remaining_s") if left] == [300, 240, 210, 180]
+
+
+def test_a_clock_of_the_talk_is_named_by_its_mark():
+    assert calls((0, "Lead", "Hose charged, mark."), (120, "Log", "Hose charged plus two minutes."), plan=NO_PLAN) == [
+        ("hose charged", None, None, True), ("hose charged", 120, None, None)]
+
+
+def test_time_left_on_a_limit():
+    assert calls((0, "Lead", "Mask on, mark."), (60, "Log", "Air clock, one minute to go.")) == [
+        ("air clock", None, None, True), ("air clock", None, 60, None)]
+
+
+def test_a_bare_number_follows_the_habit_of_its_clock_and_is_doubtful():
+    rows = clock_rows(talk_of((0, "Lead", "Mask on, mark."), (20, "Log", "Mask on plus twenty seconds."),
+                              (45, "Log", "Mask on plus forty five.")))
+    assert told(rows, "clock_calls", "offset_s")[1:] == [(20,), (45,)]
+    last = [row for row in rows if row.kind == "clock_calls"][-1]
+    assert (last.certainty, last.fields["offset_s"].others) == ("doubtful", (Decimal(2700),))
+
+
+def test_a_limit_that_is_called_is_a_mark_on_the_clock_it_belongs_to():
+    rows = clock_rows(talk_of((0, "Lead", "Mask on, mark."), (121, "Log", "That's the two-minute limit.")))
+    assert told(rows, "clock_calls", "clock", "mark", "text")[-1] == ("air clock", True, "That's the two-minute limit")
+
+
+@pytest.mark.parametrize("said", ["Give me a mark when they are shut.", "I'll mark up the paper.", "Stand by for the mark.",
+                                  "Three doors, two fans, one hose."])
+def test_no_clock_calls(said):
+    assert calls((0, "Lead", said)) == []
+
+
+def test_an_unnamed_clock_is_a_doubtful_guess():
+    rows = clock_rows(talk_of((0, "Lead", "Doors are shut. Mark."), (60, "Log", "Ventilator humming."), (61, "Log", "Mark.")))
+    assert [row.certainty for row in rows if row.kind == "clock_calls"] == ["clear", "doubtful"]
+
+
+def test_an_echo_of_a_mark_is_no_second_mark():
+    assert calls((0, "Lead", "Doors are shut. Mark."), (3, "Log", "Mark, doors shut. Thank you.")) == [("smoke clock", None, None, True)]
+
+
+def test_a_count_that_ends_in_the_next_turn_has_one_mark():
+    rows = clock_rows(talk_of((0, "Lead", "Doors in three. Two. One."), (2, "Lead", "Mark.")))
+    assert told(rows, "times", "kind") == [("mark",)]
+
+
+def test_a_time_hack():
+    rows = clock_rows(talk_of((0, "Lead", "Time hack, it will be zero nine thirty local. Three. Two. One. Hack.")))
+    assert told(rows, "time_hacks", "get", "zone") == [("09:30:00", "local")]
+    assert told(rows, "clock_calls", "clock") == []
+
+
+@pytest.mark.parametrize(("asked", "said", "kind", "value"), [
+    ("Tower, time?", "One four two six.", "clock", "14:26:00"), ("How long was that?", "Forty.", "duration", 40),
+    ("How long?", "Forty seconds.", "duration", 40), ("What time do you have?", "Zero nine one five.", "clock", "09:15:00"),
+])
+def test_answers_to_questions_of_time(asked, said, kind, value):
+    rows = clock_rows(talk_of((0, "Lead", asked), (3, "Log", said)))
+    assert [(row.get("kind"), row.get("get") or row.get("seconds")) for row in rows if row.kind == "times"] == [(kind, value)]
+
+
+def test_a_second_stopwatch_reading_needs_no_unit():
+    rows = clock_rows(talk_of((0, "Log", "Three point eight seconds."), (5, "Log", "Four point four. Slower.")))
+    assert told(rows, "times", "seconds") == [(Decimal("3.8"),), (Decimal("4.4"),)]
+
+
+def test_times_claim_their_words_so_that_none_becomes_a_readout():
+    talk = talk_of((0, "Log", "Doors shut plus eleven thirty."))
+    clock_rows(talk)
+    assert talk.claimed(talk.turns[0], 3, 5) == "times"
+
+
+def test_no_talk_gives_no_rows():
+    assert clock_rows(talk_of()) == []
+
+
+@pytest.mark.parametrize(("said", "event"), [
+    ("Reset the smoke clock. Mark.", "reset"), ("Stop the smoke clock.", "hold"), ("Hold on the smoke clock.", "hold"),
+    ("Smoke clock is running again.", "release"), ("Start the smoke clock, mark.", "start"), ("Resume the smoke clock, mark.", "release"),
+])
+def test_events_of_a_clock(said, event):
+    rows = clock_rows(talk_of((0, "Lead", said)))
+    assert told(rows, "clock_events", "clock", "event") == [("smoke clock", event)]
+
+
+@pytest.mark.parametrize("said", ["When the doors open stop the smoke clock.", "I will start the smoke clock on your word.",
+                                  "Is the smoke clock running?"])
+def test_what_is_only_spoken_of_is_no_event(said):
+    assert told(clock_rows(talk_of((0, "Lead", said))), "clock_events", "event") == []
