@@ -14,7 +14,7 @@ from .recogniser import Sound
 
 STEP_FRAMES = 4
 _STEP = FRAME * STEP_FRAMES
-_SMOOTH = np.ones(3) / 3
+_SMOOTH = np.ones(5) / 5
 _FARTHEST = 7
 """Only channels this near to each other in the file are compared, so that many channels stay affordable."""
 Values = NDArray[np.float64]

@@ -25,7 +25,7 @@ Values = NDArray[np.float32]
 @dataclass(frozen=True, slots=True)
 class Evidence:
     """One value a frame. speech: the detector's probability; level_db: of the radio band, re full scale; flatness: 0 tone to 1 noise;
-    tone: share of the band's power in its strongest narrow line."""
+    tone: share of the band's power in its two strongest narrow lines."""
 
     speech: Values
     level_db: Values
@@ -82,7 +82,7 @@ class EvidenceReader:
         self._gathered.level_db.append(np.maximum(_SILENT_DB, 10 * np.log10(total / FRAME ** 2 * 8 / 3 * 2)).astype(np.float32))
         self._gathered.flatness.append((np.exp(np.log(power).mean(axis=1)) / power.mean(axis=1)).astype(np.float32))
         lines = power[:, :-2] + power[:, 1:-1] + power[:, 2:]
-        self._gathered.tone.append((lines.max(axis=1) / total).astype(np.float32))
+        self._gathered.tone.append((_two_strongest(lines) / total).astype(np.float32))
 
     def _probabilities(self, frames: NDArray[np.float32]) -> Values:
         if not frames.any():  # digital silence: nothing to detect, and hours of it are common
@@ -94,6 +94,13 @@ class EvidenceReader:
         inputs = np.ascontiguousarray(np.concatenate([contexts, frames], axis=1))
         output, self._h, self._c = self._session.run(None, {"input": inputs, "h": self._h, "c": self._c})
         return np.asarray(output, np.float32).reshape(-1)
+
+
+def _two_strongest(lines: NDArray[np.float32]) -> Values:
+    """Power of the strongest narrow line and of the strongest one clear of it: one tone, or the two of a telephone key."""
+    first = lines.argmax(axis=1)
+    apart = np.abs(np.arange(lines.shape[1])[None] - first[:, None]) > 2
+    return lines.max(axis=1) + (lines * apart).max(axis=1)
 
 
 def _detector() -> onnxruntime.InferenceSession:

@@ -18,18 +18,18 @@ class SpeechSettings:
     peak: float
     above_floor_db: float
     sure: float = 0.5
-    tone_share: float = 0.65
-    noise_flatness: float = 0.45
-    shortest_s: float = 0.1
-    pad_before_s: float = 0.4
-    pad_after_s: float = 0.4
-    join_s: float = 0.6
+    tone_share: float = 0.92
+    noise_flatness: float = 0.55
+    shortest_s: float = 0.16
+    pad_before_s: float = 0.6
+    pad_after_s: float = 0.8
+    join_s: float = 2.5
     longest_s: float = 28.0
     floor_window_s: float = 60.0
     floor_percentile: float = 10.0
     dead_db: float = -85.0
 
 
-RADIO = SpeechSettings("radio", begin=0.1, keep=0.04, peak=0.22, above_floor_db=2.0)
+RADIO = SpeechSettings("radio", begin=0.05, keep=0.02, peak=0.18, above_floor_db=2.0)
 CLEAN = SpeechSettings("clean", begin=0.3, keep=0.15, peak=0.5, above_floor_db=6.0)
 PRESETS = {preset.name: preset for preset in (RADIO, CLEAN)}

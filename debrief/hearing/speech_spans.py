@@ -159,12 +159,14 @@ def _decided(evidence: Evidence, settings: SpeechSettings) -> Flags:
 
 def _speaks(evidence: Evidence, start: int, end: int, settings: SpeechSettings) -> bool:
     """Is a run of frames speech? A high peak says so alone; a low one only where neither tone nor noise would explain it."""
-    peak = float(evidence.speech[start:end].max())
+    speech = evidence.speech[start:end]
+    peak = float(speech.max())
     if peak >= settings.sure:
         return True
+    strong = speech >= peak / 2  # the frames that speak for it; those around them may be anything
     return (peak >= settings.peak and end - start >= _frames(settings.shortest_s)
-            and float(np.median(evidence.tone[start:end])) < settings.tone_share
-            and float(np.median(evidence.flatness[start:end])) < settings.noise_flatness)
+            and float(np.median(evidence.tone[start:end][strong])) < settings.tone_share
+            and float(np.median(evidence.flatness[start:end][strong])) < settings.noise_flatness)
 
 
 def _padded(flags: Flags, settings: SpeechSettings) -> Flags:
