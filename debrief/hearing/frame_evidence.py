@@ -96,7 +96,7 @@ class EvidenceReader:
         return np.asarray(output, np.float32).reshape(-1)
 
 
-def _two_strongest(lines: NDArray[np.float32]) -> Values:
+def _two_strongest(lines: NDArray[np.floating]) -> NDArray[np.floating]:
     """Power of the strongest narrow line and of the strongest one clear of it: one tone, or the two of a telephone key."""
     first = lines.argmax(axis=1)
     apart = np.abs(np.arange(lines.shape[1])[None] - first[:, None]) > 2

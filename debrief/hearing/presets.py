@@ -7,7 +7,7 @@ class SpeechSettings:
     """begin, keep, peak: the detector's probability that starts a run, that it must hold, and that it must reach once.
 
     sure: a peak at or over it needs no other evidence; under it a run must not look like a tone (tone_share of its power in one line)
-    nor like noise (noise_flatness), nor be shorter than shortest_s. above_floor_db: how far over the loop's own floor a run must
+    nor like hum and noise (hum_flatness, noise_flatness), nor be shorter than shortest_s. above_floor_db: how far over the loop's own floor a run must
     begin; floor_*: how that floor is found; dead_db: below it there is nothing at all. pad_*: kept around every run; join_s: pauses
     this short belong to the run; longest_s: runs are cut at this length.
     """
@@ -19,6 +19,7 @@ class SpeechSettings:
     above_floor_db: float
     sure: float = 0.5
     tone_share: float = 0.92
+    hum_flatness: float = 0.005
     noise_flatness: float = 0.55
     shortest_s: float = 0.16
     pad_before_s: float = 0.6

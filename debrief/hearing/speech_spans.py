@@ -166,7 +166,7 @@ def _speaks(evidence: Evidence, start: int, end: int, settings: SpeechSettings) 
     strong = speech >= peak / 2  # the frames that speak for it; those around them may be anything
     return (peak >= settings.peak and end - start >= _frames(settings.shortest_s)
             and float(np.median(evidence.tone[start:end][strong])) < settings.tone_share
-            and float(np.median(evidence.flatness[start:end][strong])) < settings.noise_flatness)
+            and settings.hum_flatness < float(np.median(evidence.flatness[start:end][strong])) < settings.noise_flatness)
 
 
 def _padded(flags: Flags, settings: SpeechSettings) -> Flags:
