@@ -6,10 +6,10 @@ from dataclasses import dataclass
 class SpeechSettings:
     """begin, keep, peak: the detector's probability that starts a run, that it must hold, and that it must reach once.
 
-    sure: a peak at or over it needs no other evidence; under it a run must not look like a tone (tone_share of its power in one line)
-    nor like hum and noise (hum_flatness, noise_flatness), nor be shorter than shortest_s. above_floor_db: how far over the loop's own floor a run must
-    begin; floor_*: how that floor is found; dead_db: below it there is nothing at all. pad_*: kept around every run; join_s: pauses
-    this short belong to the run; longest_s: runs are cut at this length.
+    sure: a peak at or over it needs no other evidence; under it a run must not look like a tone (tone_share of its power in two
+    lines) nor like hum or noise (hum_flatness, noise_flatness), nor be shorter than shortest_s. above_floor_db: how far over the
+    loop's own floor a run must begin; floor_*: how that floor is found; dead_db: below it there is nothing at all. pad_*: kept
+    around every run; join_s: pauses this short belong to the run; longest_s: runs are cut at this length.
     """
 
     name: str
