@@ -3,7 +3,7 @@
 Conventions: session seconds. A clock that counts up reads seconds since its start; a count reads negative before zero, so that 'T minus
 two minutes' is -120. A second start begins from zero again; a held clock stands; a release goes on from where it stood.
 """
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
 
@@ -79,6 +79,7 @@ def clock_runs(rows: Sequence[Row], talk: Talk) -> dict[str, ClockRun]:
     plans = {plan.name: plan for plan in talk.session.clocks}
     runs = {name: ClockRun(name, (), plan) for name, plan in plans.items()}
     marked: set[tuple[str, int | None]] = set()
+    readings = _said_readings(rows)
     for position, row in sorted(enumerate(rows), key=lambda item: (moment(item[1], talk) or 0.0, item[0])):
         name = str(row.get("clock") or "")
         at_s = moment(row, talk)
@@ -86,7 +87,7 @@ def clock_runs(rows: Sequence[Row], talk: Talk) -> dict[str, ClockRun]:
             continue
         run = runs.setdefault(name, ClockRun(name, (), plans.get(name)))
         event = _event_of(row, run, marked)
-        beat = _beat(run, event, at_s, position, said_reading(rows, row)) if event else None
+        beat = _beat(run, event, at_s, position, readings.get((row.turn, name))) if event else None
         if beat is not None and not _told_twice(run, beat):
             runs[name] = ClockRun(name, (*run.beats, beat), run.plan)
     return {name: _released(_anchored(run, rows, talk), rows, talk) for name, run in _derived(runs).items()}
@@ -121,14 +122,14 @@ def _beat(run: ClockRun, event: str, at_s: float, row: int, said_s: float | None
     return None
 
 
-def said_reading(rows: Sequence[Row], event: Row) -> float | None:
-    """The reading spoken in the turn of an event ('recycle to T minus three minutes'), seconds, without its sign."""
+def _said_readings(rows: Sequence[Row]) -> dict[tuple[int | None, str], float]:
+    """The first reading spoken in a turn on each clock ('recycle to T minus three minutes'), seconds, without its sign."""
+    found: dict[tuple[int | None, str], float] = {}
     for row in rows:
-        if row.turn == event.turn and row.kind == "clock_calls" and row.get("clock") == event.get("clock"):
-            said = row.get("remaining_s")
-            if said is not None:
-                return float(said)  # type: ignore[arg-type]
-    return None
+        said = row.get("remaining_s") if row.kind == "clock_calls" else None
+        if said is not None:
+            found.setdefault((row.turn, str(row.get("clock"))), float(said))  # type: ignore[arg-type]
+    return found
 
 
 def _derived(runs: dict[str, ClockRun]) -> dict[str, ClockRun]:
@@ -201,7 +202,3 @@ def evidence_of(run: ClockRun, rows: Sequence[Row], at_s: float) -> tuple[Part, 
     """The sound behind what the clock reads at this second: the row of its last beat."""
     beat = run.beat(at_s)
     return (rows[beat.row].place,) if beat is not None and beat.row >= 0 else ()
-
-
-def plans_by_name(talk: Talk) -> Mapping[str, ClockPlan]:
-    return {plan.name: plan for plan in talk.session.clocks}

@@ -46,7 +46,7 @@ _FRACTION = re.compile(r"(\d+)/(\d+)")
 _ORDINAL = re.compile(r"(\d+)(?:st|nd|rd|th)")
 _PARTS = (2, 3, 4, 8, 10, 16, 32)
 _LEADING = "\"'([{“‘¿*"
-_TRAILING = "\"')]}”’"
+_TRAILING = "\"')]}”’*"
 
 
 @dataclass(frozen=True, slots=True)
