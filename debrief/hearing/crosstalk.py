@@ -15,7 +15,7 @@ from .recogniser import Sound
 STEP_FRAMES = 4
 _STEP = FRAME * STEP_FRAMES
 _SMOOTH = np.ones(5) / 5
-_FARTHEST = 7
+FARTHEST = 7
 """Only channels this near to each other in the file are compared, so that many channels stay affordable."""
 Values = NDArray[np.float64]
 
@@ -38,9 +38,11 @@ class LeakSettings:
 class LeakReader:
     """Takes blocks of the channels of one file in step; tells afterwards where a channel holds nothing but a neighbour's talk."""
 
-    def __init__(self, channels: Sequence[int]) -> None:
+    def __init__(self, channels: Sequence[int], wanted: Sequence[int] | None = None) -> None:
         self._channels = list(channels)
-        self._pairs = [(one, other) for one in channels for other in channels if one <= other <= one + _FARTHEST]
+        asked = set(channels if wanted is None else wanted)
+        self._pairs = [(one, other) for one in channels for other in channels
+                       if one == other or (one < other <= one + FARTHEST and asked & {one, other})]
         self._sums: dict[tuple[int, int], list[NDArray[np.float32]]] = {pair: [] for pair in self._pairs}
         self._rest = np.zeros((len(self._channels), 0), np.float32)
         self._at = 0
@@ -63,7 +65,7 @@ class LeakReader:
         floor = _floor(_db(own), settings)
         flags = np.zeros(len(own), bool)
         for other in self._channels:
-            if other != channel and abs(other - channel) <= _FARTHEST:
+            if other != channel and abs(other - channel) <= FARTHEST:
                 theirs, shared = self._smooth(other, other), self._smooth(channel, other)
                 likeness = np.abs(shared) / np.sqrt(own * theirs + 1e-20)
                 weaker = _db(theirs) - _db(own) >= settings.weaker_db

@@ -13,10 +13,10 @@ from numpy.typing import NDArray
 
 from ..records.sound import Account, Recording, Source, Stretch
 from ..timebase import Span
-from .crosstalk import STEP_FRAMES, LeakReader
+from .crosstalk import FARTHEST, STEP_FRAMES, LeakReader
 from .frame_evidence import FRAME, Evidence, EvidenceReader
 from .presets import RADIO, SpeechSettings
-from .recording import Block, read_blocks
+from .recording import Block, probe, read_blocks
 
 Flags = NDArray[np.bool_]
 _MARGIN = 400
@@ -27,24 +27,34 @@ def account(recording: Recording, channels: Sequence[int] | None = None, setting
             excluded: Sequence[Span] = ()) -> dict[Source, tuple[Stretch, ...]]:
     """Stretches of each channel, in time order, covering every sample of the recording once. One reading of the file, memory flat.
 
+    Neighbour channels are read along, so that their talk, leaked in, is not taken for this channel's own.
     excluded: spans (samples of this recording) that must not be heard; their sound is never looked at.
     """
     wanted = list(range(recording.channels)) if channels is None else list(channels)
+    path = Path(recording.path)
+    beside = _beside(path, wanted)
     tracks = {channel: _Track() for channel in wanted}
-    leaks = LeakReader(range(recording.channels)) if 1 < recording.channels == len(wanted) else None
+    leaks = LeakReader(beside, wanted) if len(beside) > 1 else None
     together: dict[int, Block] = {}
-    for block in read_blocks(Path(recording.path), wanted):
-        kept = _without(block, excluded)
-        tracks[block.channel].take(kept)
-        together[block.channel] = kept
-        in_step = len(together) == len(wanted) and len({(other.start, len(other.sound)) for other in together.values()}) == 1
-        if leaks is not None and in_step:
-            leaks.feed(block.start, {channel: other.sound for channel, other in together.items()})
-            together = {}
+    for block in read_blocks(path, sorted({*beside, *wanted})):
+        kept = _without(block, excluded) if block.channel in tracks else block
+        if block.channel in tracks:
+            tracks[block.channel].take(kept)
+        if leaks is not None and block.channel in beside:
+            together[block.channel] = kept
+            if len(together) == len(beside):
+                leaks.feed(block.start, {channel: other.sound for channel, other in together.items()})
+                together = {}
     return {Source(recording.recording, channel): tuple(
         track.stretches(Source(recording.recording, channel), recording.duration, settings, excluded,
-                        None if leaks is None else leaks.leaks(channel)))
+                        leaks.leaks(channel) if leaks is not None and channel in beside else None))
             for channel, track in tracks.items()}
+
+
+def _beside(path: Path, wanted: Sequence[int]) -> list[int]:
+    """The wanted channels of the first sound stream and those next to them, whose talk may have leaked in."""
+    first = probe(path).streams[0]
+    return [channel for channel in range(first) if any(channel == w or abs(channel - w) <= FARTHEST and w < first for w in wanted)]
 
 
 def _without(block: Block, excluded: Sequence[Span]) -> Block:
