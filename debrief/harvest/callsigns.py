@@ -18,7 +18,7 @@ _FIGURES = {word: str(n) for n, word in enumerate(
     "zero one two three four five six seven eight nine ten eleven twelve".split())} | {"niner": "9", "fife": "5", "tree": "3"}
 _OPENERS = frozenset("okay ok all right hello hey yes yeah and well so roger copy thanks thank you now affirm affirmative "
                      "negative good morning afternoon evening".split())
-_OWN_VERBS = frozenset("is has hears reads copies here accepts ready with go's standing on".split())
+_OWN_VERBS = frozenset("is has hears reads copies here accepts standing".split())
 _OWN_STATES = frozenset("ready go with here clear standing on back listening up reading copying holding complete green "
                         "good no recycled happy set".split())
 _OWN_REPORTS = frozenset({("no", "go"), ("good", "signal"), ("5", "by"), ("i", "have"), ("i", "read"), ("i'm", "go"), ("weak", "but"),
@@ -217,8 +217,8 @@ def _speaks_of_itself(tokens: Sequence[Token], words: Sequence[str], first: Ment
     after = words[first.end]
     if "'s" in tokens[first.end - 1].norm:
         return after in _OWN_STATES or words[first.end:first.end + 2] == ["not", "ready"]
-    if after in {"is", "has"}:
-        return True
+    if after == "on":
+        return bool({"loop", "channel", "frequency"} & set(words[first.end:first.end + 5]))
     return after in _OWN_VERBS
 
 
@@ -227,7 +227,7 @@ def _answers_for_itself(tokens: Sequence[Token], words: Sequence[str], first: Me
     if tokens[-1].text.rstrip().endswith("?") or not tokens[first.end - 1].text.rstrip().endswith((",", ".")):
         return False
     after = words[first.end:first.end + 3]
-    return after[:1] in (["go"], ["sorry"]) and len(after) < 3 or tuple(after[:2]) in _OWN_REPORTS or tuple(after) == ("loud", "and", "clear")
+    return after in (["go"], ["sorry"], ["loud", "and", "clear"]) or tuple(after[:2]) in _OWN_REPORTS
 
 
 def _signed(tokens: Sequence[Token], words: Sequence[str], book: CallBook, call: Call) -> Call:

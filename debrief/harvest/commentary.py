@@ -35,6 +35,10 @@ _WORKING = re.compile(r"\b(roger|copy|copied|over|wilco|say again|stand by|stand
                       r"comms? check|radio check|signal|station|i('ve| have)|i'm|my|please|psi|percent)\b")
 
 
+_FIRST_PERSON = re.compile(r"\b(i|i'\w+|we|we'\w+|my|our|me|us)\b")
+_NUMBER_WORD = re.compile(r"\b(one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|\w+teen|\w+ty|hundred|thousand|point)\b")
+
+
 def mark_commentary(turns: Sequence[Turn], session: Session, named: frozenset[int]) -> list[Turn]:
     """Turns with commentary marked by its language. named: indexes of turns whose words name a station in a call.
 
@@ -55,10 +59,10 @@ def _speaker_given(turn: Turn) -> bool:
 def public_score(text: str, has_call: bool = False) -> float:
     """How much a stretch of talk sounds like talk to the public (3 and more: it does)."""
     plain = text.lower().replace("’", "'")
-    score = sum(weight for weight, sign in _COMPILED if sign.search(plain))
+    score = sum(weight * min(2, len(sign.findall(plain))) for weight, sign in _COMPILED)
     words = len(plain.split())
-    if score and words >= 16:
-        score += 0.5 + min(words, 45) / 45
+    if score and words >= 15:
+        score += 0.5 + min(words, 45) / 45 + (0.0 if _FIRST_PERSON.search(plain) else 0.6)
     score -= 0.75 * len(_WORKING.findall(plain))
     return score - (2.0 if has_call else 0.0)
 
@@ -81,7 +85,8 @@ def _spread(turns: Sequence[Turn], scores: Sequence[float], marked: list[bool], 
 def _plain_talk(turn: Turn) -> bool:
     """Long and without figures, callsign or the short forms of work."""
     text = turn.text.lower()
-    return len(turn.tokens) >= 7 and not _WORKING.search(text) and not any(char.isdigit() for char in text)
+    working = _WORKING.search(text) or _FIRST_PERSON.search(text) or _NUMBER_WORD.search(text) or any(char.isdigit() for char in text)
+    return len(turn.tokens) >= 8 and not working
 
 
 def _close(one: Turn, other: Turn) -> bool:

@@ -12,8 +12,9 @@ from ..records.talk import Token
 from .callsigns import CallBook, plain_word
 
 PAUSE_S = 0.6
-"""Silence that ends a turn behind a finished sentence; other borders need more or less (see _limit_s)."""
+"""Silence that ends a turn where the recogniser cut as well; other borders need more or less (see _limit_s)."""
 _SAME_VOICE_S, _OTHER_VOICE_S = 1.5, 0.2
+_ACKNOWLEDGES = frozenset("roger copy copied wilco".split())
 _ANSWERS = frozenset("roger copy copied wilco affirm affirmative negative go ready thanks thank yes no loud wait understood okay".split())
 
 
@@ -56,16 +57,17 @@ def _limit_s(words: Sequence[Spoken], plain: Sequence[str], index: int, length: 
     if all(voices) and before.segment is not after.segment:
         return _SAME_VOICE_S if voices[0] == voices[1] else _OTHER_VOICE_S
     if _is_bare_call(plain[index - length:index], book):
-        return 0.3
-    if _counts(before.token, plain[index - 1]) and _counts(after.token, plain[index]):
-        return 1.3
-    if not before.token.ends_clause:
-        return 0.8
+        goes_on = not before.token.ends_sentence or book.at(plain[index:index + book.longest], 0)
+        return 0.7 if goes_on else 0.3
+    if plain[index] in _ACKNOWLEDGES or tuple(plain[index:index + 2]) == ("say", "again"):
+        return 0.25 if before.token.ends_clause else PAUSE_S
+    if _counts(before.token, plain[index - 1]) and _counts(after.token, plain[index]) and not before.token.ends_sentence:
+        return 1.2
     if before.token.ends_sentence and (before.token.text.rstrip().endswith("?") or plain[index] in _ANSWERS):
         return 0.45
-    if book.at(plain[index:index + book.longest], 0):
-        return 0.4
-    return PAUSE_S if before.token.ends_sentence else 0.8
+    if before.token.ends_clause and book.at(plain[index:index + book.longest], 0):
+        return 0.35
+    return PAUSE_S if before.segment is not after.segment else 0.8
 
 
 def _is_bare_call(plain: Sequence[str], book: CallBook) -> bool:

@@ -1,213 +1,240 @@
 """Read-backs: one party says a value or an instruction again; compared by meaning, not by wording.
 
-Meaning: the values (as numbers, either fair reading), the sense (open or closed, left or right, on or off ...), and for an instruction
-without numbers the words that carry it. Common practice, no source: a read-back repeats the value, not 'copy'; it comes from another
-station within a few turns; the first party puts a wrong one right with 'negative' or by saying the value again.
+Common practice, no source: a read-back repeats the value, not 'copy'; it comes from another station within a few turns; the first
+party puts a wrong one right with 'negative' or by saying the value again. Who calls a third station relays, and reads nothing back.
 """
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 
-from ..records.rows import Field, Row
-from ..records.talk import Number, Turn
-from .names import callsign_pairs, name_like
+from ..records.rows import Field, Part, Row
+from ..records.talk import Turn
+from .meaning import ACKNOWLEDGES, Comparison, Meaning, changed_digits, compare, meaning_of, same_value, text_of
 from .talk import Talk, part
-from .view import View, once, stem, views
+from .view import View, stem, views
 
-REACH = 3
-_ACK = frozenset("roger copy copied wilco understand understood okay ok affirm affirmative yes right thanks thank got correct check".split())
-_OPPOSITES = (("open", "closed"), ("open", "close"), ("on", "off"), ("left", "right"), ("up", "down"), ("armed", "safe"), ("high", "low"),
-              ("north", "south"), ("east", "west"), ("forward", "aft"), ("port", "starboard"), ("start", "stop"), ("in", "out"))
-_SENSES = frozenset(word for pair in _OPPOSITES for word in pair)
-_EMPTY = frozenset("the a an and to at of is are it you your i my we our that this on for in be have has will would roger okay copy over now please "
-                   "understand so well this from with as okay uh um they he she do did me us was".split())
-_PUTS_RIGHT = re.compile(r"^(\W*(ah|uh|no|negative|correction|that's|say again)\b.*)?\b(negative|correction|no,|wrong|not \w+|i say again|make that)\b")
+REACH, REACH_ASKED, REACH_LISTS = 3, 8, 20
+LIST = 4
+_SOON_S = 8.0
+_PUTS_RIGHT = re.compile(r"\b(negative|correction|wrong|not \w+|i say again|make that|i said)\b|^\W*(ah,? |uh,? )?no\b")
+_OPENS_OTHERWISE = frozenset(("negative", "no", "correction", "say"))
 _CONFIRMS = re.compile(r"\b(that's (affirm|affirmative|correct|right)|that is (affirm|affirmative|correct)|affirmative|confirm that)\b")
-_ASKS_BACK = re.compile(r"\b(right|correct|is that (right|correct|affirm)|understand|confirm)\b[^?]*\?")
+_ASKS_BACK = re.compile(r"\b(right|correct|is that (right|correct|affirm)|affirm)\W*\?")
+_REQUESTS = re.compile(r"\b(would|will|can|could) you\b")
+_ASKED_FOR = re.compile(r"\b(read (it |that |them )?back|say (it|that|them) back|did you (get|copy)|do you copy)\b")
+_QUOTES = re.compile(r"\b(understand|copy|check|confirm|i copied)\b")
 
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """A turn, the turn that says it again, and what is told of them."""
+    """A turn and the turn that says it again.
+
+    wrong: what came back wrong, in words ('' = right); missing: how many values did not come back.
+    """
 
     said: Turn
     back: Turn
     item: str
-    match: bool
     given: str
     returned: str
-    verdict: str
+    wrong: str = ""
+    missing: int = 0
 
 
 def readbacks(talk: Talk) -> list[Row]:
     """Rows of the table readbacks, one for each pair of turns."""
-    seen = views(talk)
-    turns = [turn for turn in talk.operational()]
-    rows, used = [], set[tuple[int, int]]()
+    rows: list[Row] = []
+    done: set[tuple[int, str | None]] = set()
+    turns = list(talk.operational())
     for position, turn in enumerate(turns):
-        for said in reversed(turns[max(0, position - REACH):position]):
-            if said.station == turn.station and said.station is not None:
-                continue
-            pair = _pair(talk, seen[said.index], seen[turn.index])
-            if pair is not None and (said.index, turn.index) not in used:
-                used.add((said.index, turn.index))
-                rows.append(_row(talk, pair, turns[position + 1:position + 4]))
-                break
+        pair = next(_pairs(talk, turns, position, done), None)
+        if pair is not None:
+            if not pair.wrong:
+                done.add((pair.said.index, turn.station))
+            rows.append(_row(talk, pair, turns[position + 1:position + 5]))
     return rows
 
 
-def _pair(talk: Talk, said: View, back: View) -> Pair | None:
-    if back.turn.index - said.turn.index > REACH + 2 or not back.words or back.words[0] in ("negative", "no", "correction"):
-        return None
-    return _by_values(talk, said, back) or _by_words(said, back) or _confirmed(said, back)
+def _pairs(talk: Talk, turns: Sequence[Turn], position: int, done: set[tuple[int, str | None]]) -> Iterator[Pair]:
+    """Pairs of this turn with one before it, the nearest first."""
+    seen, turn = views(talk), turns[position]
+    view = seen[turn.index]
+    if not view.words or view.words[0] in _OPENS_OTHERWISE:
+        return
+    back = meaning_of(talk, view, head=_head(view))
+    asked = any(_ASKED_FOR.search(earlier.text.lower()) for earlier in turns[max(0, position - 2):position])
+    if not asked and _repeats_itself(talk, turns, position, back):
+        return
+    reach = REACH_LISTS if len(back.values) >= LIST else REACH_ASKED if asked else REACH
+    for offset in range(1, min(reach, position) + 1):
+        said = turns[position - offset]
+        if not _may_answer(said, turn, view) or ((said.index, turn.station) in done and not asked):
+            continue
+        if offset > REACH and len(back.values) < LIST and not asked:
+            continue
+        pair = _compared(talk, seen[said.index], view, back, offset)
+        if pair is not None:
+            yield pair
 
 
-_VALUES = frozenset(("readouts", "times", "clock_calls", "identifiers", "comparisons"))
+def _repeats_itself(talk: Talk, turns: Sequence[Turn], position: int, back: Meaning) -> bool:
+    """The station has said the value itself a moment before: it corrects or repeats, and reads nothing back."""
+    turn = turns[position]
+    own = [earlier for earlier in turns[max(0, position - REACH):position] if earlier.station == turn.station and turn.station is not None]
+    return bool(back.values) and len(back.values) < LIST and any(
+        same_value(number, back.values[0].number) for earlier in own for number in talk.numbers[earlier.index])
 
 
-def _values(talk: Talk, view: View) -> list[Number]:
-    """The numbers of a turn that are values: told as one, or told as nothing else and no name. A rating repeated is no read-back."""
-    pairs = once(talk, "callsign pairs", lambda given: callsign_pairs(list(given.turns), given.numbers))
-    found = []
-    for number in view.numbers.values():
-        kind = talk.claimed(view.turn, number.start, number.end)
-        if kind in _VALUES or (kind is None and not name_like(view, number, pairs)):
-            found.append(number)
-    return found
+def _head(view: View) -> int:
+    """Where the part of a turn ends that may read back: its first sentence that says something; all of a list."""
+    if len(view.numbers) >= LIST:
+        return len(view.words)
+    said = 0
+    for i, token in enumerate(view.turn.tokens):
+        said += view.words[i] not in ACKNOWLEDGES and not _is_named(view, i)
+        one_word = said == 1 and i == 0 and 0 not in view.numbers
+        if said and not one_word and token.ends_sentence and not token.text.endswith("..."):
+            return i + 1
+    return len(view.words)
 
 
-def _told_anew(talk: Talk, view: View, number: Number) -> bool:
-    """The number stands in a readout or a call of this very turn: the station tells a value of its own."""
-    return talk.claimed(view.turn, number.start, number.end) is not None
+def _is_named(view: View, index: int) -> bool:
+    return any(mention.start <= index < mention.end for mention in view.names)
 
 
-def _opens(view: View, number: Number) -> bool:
-    """Near the head of the turn: behind words of acknowledging, its callsign, and little else."""
-    before = [word for word in view.words[:number.start] if word not in _ACK and word not in _EMPTY]
-    return len(before) <= 4
-
-
-def _by_values(talk: Talk, said: View, back: View) -> Pair | None:
-    given, returned = _values(talk, said), _values(talk, back)
-    if not given or not returned or "?" in back.turn.tokens[-1].text and not _ASKS_BACK.search(back.turn.text.lower()) and len(back.words) > 5:
-        return None
-    heads = [number for number in returned if _opens(back, number) or len(returned) > 6][:40]
-    equal = [number for number in heads if any(_same(number, other) for other in given)]
-    anew = [number for number in heads if number not in equal and _told_anew(talk, back, number)]
-    heads = [number for number in heads if number not in anew]
-    if not heads or (anew and len(anew) >= len(equal)) or (said.turn.text.rstrip().endswith("?") and not _ASKS_BACK.search(said.turn.text)):
-        return None
-    if equal and len(equal) == len(heads):
-        return _made(said, back, given, heads, True)
-    if equal and _acknowledges(back) and len(heads) - len(equal) == 1:
-        return _made(said, back, given, heads, not _swapped(heads, equal, given, back))
-    if equal:
-        return _made(said, back, given, heads, True) if len(equal) >= len(heads) / 2 and back.numbers and _short(back) else None
-    if _short(back) and _looks_returned(said, back, given, heads):
-        return _made(said, back, given, heads, False)
-    return None
-
-
-def _short(view: View) -> bool:
-    return len(view.words) <= 12
-
-
-def _acknowledges(view: View) -> bool:
-    return bool(_ACK & set(view.words[:3])) or _short(view)
-
-
-def _swapped(heads: Sequence[Number], equal: Sequence[Number], given: Sequence[Number], back: View) -> bool:
-    """One of several values came back as something like it: the wrong figure among right ones."""
-    odd = [number for number in heads if number not in equal]
-    return any(_alike(number, other) for number in odd for other in given) and _short(back)
-
-
-def _same(one: Number, other: Number) -> bool:
-    readings: set[Decimal] = {one.value, *one.others}
-    theirs: set[Decimal] = {other.value, *other.others, *([other.value_high] if other.value_high is not None else [])}
-    return bool(readings & theirs) or one.text.lstrip("0").replace(".", "") == other.text.lstrip("0").replace(".", "")
-
-
-def _alike(one: Number, other: Number) -> bool:
-    """The same digits in another order, or one digit changed: how a value comes back wrong."""
-    a, b = one.text.replace(".", ""), other.text.replace(".", "")
-    if sorted(a) == sorted(b) and a != b:
-        return True
-    return len(a) == len(b) > 1 and sum(x != y for x, y in zip(a, b, strict=True)) == 1
-
-
-def _looks_returned(said: View, back: View, given: Sequence[Number], heads: Sequence[Number]) -> bool:
-    """Values that differ and still are a read-back: they are alike, or stand in the same words, and the turn opens with them."""
-    if said.turn.text.rstrip().endswith("?"):
+def _may_answer(said: Turn, turn: Turn, view: View) -> bool:
+    """Another station, on a loop that both may hear, and the turn calls no third station."""
+    if said.station == turn.station and said.station is not None:
         return False
-    alike = any(_alike(number, other) for number in heads for other in given)
-    words = {stem(w) for w in back.words} & {stem(w) for w in said.words} - {stem(w) for w in _EMPTY}
-    opens = heads[0].start <= 2
-    return opens and alike and (_acknowledges(back) or bool(words))
+    if said.loop and turn.loop and said.loop != turn.loop and turn.addressee != said.station:
+        return False
+    called = next((name.station for name in view.names if name.start <= 3 and name.start < _head(view) and not name.group
+                   and turn.tokens[name.end - 1].ends_clause and not _inside_number(view, name.start)), None)
+    return called is None or said.station is None or called in (said.station, turn.station)
 
 
-def _by_words(said: View, back: View) -> Pair | None:
-    """An instruction or a state without numbers: most of what comes back was said, and it carries a sense."""
-    theirs = {stem(word) for word in said.words if word not in _EMPTY and word not in _ACK}
-    own = [word for word in back.words if word not in _EMPTY and word not in _ACK and not _is_name(back, word)]
-    if not 1 <= len(own) <= 8 or back.turn.index - said.turn.index > 1 or back.turn.text.rstrip().endswith("?"):
-        return None
-    if said.turn.text.rstrip().endswith("?") and not (set(own) & _SENSES):
-        return None
-    plain = {token.norm for token in back.turn.tokens if token.text[:1].islower() or token.text.isupper() or token.norm in _SENSES}
-    shared = [word for word in own if stem(word) in theirs]
-    if not set(shared) & plain:
-        return None
-    sense = [word for word in own if word in _SENSES]
-    wrong = [word for word in sense if word not in said.words and _opposite(word) & set(said.words)]
-    if len(shared) >= 2 and len(shared) >= 0.6 * len(own) and (_acknowledges(back) or sense):
-        return Pair(said.turn, back.turn, " ".join(shared), not wrong, said.turn.text, back.turn.text, "wrong" if wrong else "right")
+def _inside_number(view: View, index: int) -> bool:
+    """'three point four' names no station that is called Four."""
+    return any(number.start < index < number.end for number in view.numbers.values())
+
+
+def _compared(talk: Talk, said: View, view: View, back: Meaning, offset: int) -> Pair | None:
+    given = meaning_of(talk, said)
+    found = compare(given, back)
+    if _returns_values(said.turn, view, (given, back, found), offset):
+        missing = max(0, len(given.values) - len(found.equal) - len(found.wrong))
+        return Pair(said.turn, view.turn, text_of(found.equal) or text_of([b for _, b in found.wrong]), text_of(given.values),
+                    text_of(back.values), _what_is_wrong(found), missing)
+    if offset == 1 and _returns_words(said, view, (given, back, found)):
+        return Pair(said.turn, view.turn, " ".join(sorted(found.shared)), said.turn.text, view.turn.text, found.sense)
+    if offset == 1 and _ASKS_BACK.search(said.turn.text.lower()) and len(said.words) >= 6 and _CONFIRMS.search(view.turn.text.lower()):
+        return Pair(said.turn, view.turn, "what was asked is confirmed", said.turn.text, view.turn.text)
     return None
 
 
-def _is_name(view: View, word: str) -> bool:
-    return any(word in view.words[mention.start:mention.end] for mention in view.names)
+def _what_is_wrong(found: Comparison) -> str:
+    told = [f"{text_of([returned])} for {text_of([given])}" for given, returned in found.wrong]
+    return "; ".join([*told, found.sense] if found.sense else told)
 
 
-def _opposite(word: str) -> set[str]:
-    return {b if a == word else a for a, b in _OPPOSITES if word in (a, b)}
+def _returns_values(said: Turn, view: View, meanings: tuple[Meaning, Meaning, Comparison], offset: int) -> bool:
+    """Whether the values of the second are those of the first said again, rightly or wrongly."""
+    given, back, found = meanings
+    new = [value for value in found.new if not value.name]
+    if not (found.equal or found.wrong) or len(new) >= len(found.equal) + len(found.wrong) or all(v.name for v in back.values):
+        return False
+    if given.asks and not _requests_or_confirms(said):
+        return False
+    if len(back.values) >= LIST:
+        return len(found.equal) >= 0.7 * len(back.values) and not (new and not back.acknowledges and offset > REACH)
+    own = back.words - given.words
+    bare = len(own) <= 2
+    if back.asks and not (bare and not found.wrong):
+        return False
+    if _unknown(said, view.turn):
+        return (back.acknowledges or (bare and len(back.words) <= 2 and len(said.tokens) > len(view.words))) and _soon(said, view.turn)
+    if not found.equal:
+        return bare and _wrong_enough(given, back, found)
+    weak = all(value.unit is None and len(value.number.text) == 1 for value in found.equal)
+    if weak and not (back.acknowledges or not own):
+        return False
+    return back.acknowledges or (bare and (bool(found.shared) or len(found.equal) > 1 or not own))
 
 
-def _confirmed(said: View, back: View) -> Pair | None:
-    """'... right?' - 'That's affirmative.': the one who asked has read it back, the other confirms."""
-    if back.turn.index - said.turn.index != 1 or not _ASKS_BACK.search(said.turn.text.lower()) or len(said.words) < 6:
-        return None
-    if not _CONFIRMS.search(back.turn.text.lower()):
-        return None
-    return Pair(said.turn, back.turn, "what was asked is confirmed", True, said.turn.text, back.turn.text, "right")
+def _wrong_enough(given: Meaning, back: Meaning, found: Comparison) -> bool:
+    """Values that came back all changed: still a read-back where the digits or the words around them are those of the first."""
+    swapped = any(one.number.text != other.number.text and sorted(one.number.text) == sorted(other.number.text)
+                  for one, other in found.wrong)
+    if any(changed_digits(one, other) for one, other in found.wrong) and (swapped or found.shared or not back.words):
+        return bool(back.acknowledges or found.shared or not back.words - given.words)
+    return bool(found.shared) and len(back.words - given.words) <= 2
 
 
-def _made(said: View, back: View, given: Sequence[Number], heads: Sequence[Number], match: bool) -> Pair:
-    verdict = "right" if match and len(heads) >= len(given) else "partial" if match else "wrong"
-    return Pair(said.turn, back.turn, " ".join(number.text for number in heads), match,
-                " ".join(number.text for number in given), " ".join(number.text for number in heads), verdict)
+def _requests_or_confirms(said: Turn) -> bool:
+    text = said.text.lower()
+    return bool(_ASKS_BACK.search(text) or _REQUESTS.search(text))
+
+
+def _unknown(said: Turn, turn: Turn) -> bool:
+    return said.station is None or turn.station is None
+
+
+def _soon(said: Turn, turn: Turn) -> bool:
+    return said.end_s is None or turn.start_s is None or turn.start_s - said.end_s < _SOON_S
+
+
+def _returns_words(said: View, view: View, meanings: tuple[Meaning, Meaning, Comparison]) -> bool:
+    """An instruction or a state without numbers said again: most of what comes back was said, and it carries a sense."""
+    given, back, found = meanings
+    if back.asks or not found.shared or len(back.words) > 9 or found.new or found.wrong:
+        return False
+    if (given.values and not back.values and not back.senses) or (given.asks and not _requests_or_confirms(said.turn)):
+        return False
+    if _unknown(said.turn, view.turn) and not (back.acknowledges and _soon(said.turn, view.turn)):
+        return False
+    plain = {w for w in found.shared if w in _lower_words(view)}
+    share = len(found.shared) / max(1, len(back.words))
+    sense = bool(found.sense) or bool(back.senses & given.senses)
+    if sense:
+        return share >= 0.5 and (back.acknowledges or bool(plain) or view.turn.text.isupper())
+    quoted = bool(_QUOTES.search(view.turn.text.lower())) and any(len(word) >= 5 for word in found.shared)
+    return share >= 0.6 and back.acknowledges and (len(plain) >= 2 or (quoted and bool(plain)))
+
+
+def _lower_words(view: View) -> set[str]:
+    return {stem(token.norm) for token in view.turn.tokens if token.text[:1].islower() or token.text.strip(".,").isupper()}
 
 
 def _row(talk: Talk, pair: Pair, after: Sequence[Turn]) -> Row:
-    evidence = (part(pair.back, "read back"), part(pair.said, "said"))
+    evidence: list[Part] = [part(pair.back, "read back"), part(pair.said, "said")]
     by_line = pair.back.line_index is not None and pair.said.line_index is not None
     places = {"said_line": pair.said.line_index, "readback_line": pair.back.line_index} if by_line else {
         "said_s": pair.said.start_s, "readback_s": pair.back.start_s}
     fields = {name: Field(value, "spoken") for name, value in places.items()}
-    corrected = not pair.match and _put_right(talk, pair, after)
-    verdict = "wrong, then corrected" if corrected else pair.verdict
+    corrector = _put_right(talk, pair, after) if pair.wrong else None
+    verdict = "right" if not pair.missing else "partial"
+    if pair.wrong:
+        verdict = "wrong" if corrector is None else f"wrong, then corrected by {corrector.station or 'somebody'}"
+    if corrector is not None:
+        evidence.append(part(corrector, "correction"))
+    why = (pair.wrong,) if pair.wrong else ()
     fields |= {"item": Field(pair.item, part=0), "said": Field(pair.given, part=1), "readback": Field(pair.returned, part=0),
-               "match": Field(pair.match, "spoken"), "corrected": Field(corrected, "spoken"), "verdict": Field(verdict, "spoken")}
-    look = () if pair.match or corrected else ("wrong read-back, not put right",)
-    return Row("readbacks", fields, evidence, pair.back.loop, pair.back.station, pair.back.index, look)
+               "match": Field(not pair.wrong, "spoken", why=why), "corrected": Field(corrector is not None, "spoken"),
+               "verdict": Field(verdict, "spoken", why=why)}
+    doubt = ("the speakers are not known",) if _unknown(pair.said, pair.back) else ()
+    return Row("readbacks", fields, tuple(evidence), pair.back.loop, pair.back.station, pair.back.index, (), doubt)
 
 
-def _put_right(talk: Talk, pair: Pair, after: Sequence[Turn]) -> bool:
-    """Within three turns, the one who said it says it again, or says that it was wrong."""
+def _put_right(talk: Talk, pair: Pair, after: Sequence[Turn]) -> Turn | None:
+    """The turn, soon after, in which the one who said it puts it right, or the one who read it back does."""
     for turn in after:
-        own = turn.station == pair.said.station or pair.said.station is None
-        again = any(_same(a, b) for a in talk.numbers[turn.index] for b in talk.numbers[pair.said.index])
-        if own and (_PUTS_RIGHT.search(turn.text.lower()) or again):
-            return True
-    return False
+        if turn.station not in (pair.said.station, pair.back.station) and None not in (turn.station, pair.said.station):
+            continue
+        again = any(same_value(a, b) for a in talk.numbers[turn.index] for b in talk.numbers[pair.said.index])
+        corrects = bool(_PUTS_RIGHT.search(turn.text.lower()))
+        if turn.station == pair.back.station and turn.station is not None:
+            if again and (corrects or "sorry" in turn.text.lower()):
+                return turn
+        elif corrects or again:
+            return turn
+    return None
