@@ -12,6 +12,8 @@ from .consistency import off_scale, remark_against_rating
 from .crew_questions import NAME, crew_questions
 from .history import contradictions, factor_of_ten, jumps
 from .listening_list import listening_list
+from .readback_check import NAME as READ_BACK
+from .readback_check import readback_check
 from .review import Check, Review, run_checks
 
 __all__ = ["CHECKS", "judge", "listening_list"]
@@ -23,6 +25,8 @@ CHECKS: tuple[Check, ...] = (
     Check("contradiction", "measured readouts", "two stations give different values within seconds", contradictions),
     Check("off scale", "ratings and scales", "a rating off or between the points of its scale", off_scale),
     Check("remark against rating", "ratings and remarks", "an easy remark beside a hard rating, or the reverse", remark_against_rating),
+    Check(READ_BACK, "read-backs, values and who answers", "a read-back that is wrong, partial, or was due and only acknowledged",
+          readback_check),
     Check("certainty", "value rows and their witnesses", "how sure each value is, and why", certainty),
     Check(NAME, "open items, anomalies, read-backs, polls, plan", "what the talk left open, and of whom to ask it", crew_questions),
 )

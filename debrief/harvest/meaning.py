@@ -4,7 +4,7 @@ Two turns are compared by these, never by wording: 'two zero five' says again '2
 """
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from ..records.talk import Number
@@ -24,12 +24,13 @@ OPPOSITES = (
     ("plus", "minus"), ("above", "below"), ("rising", "falling"), ("before", "after"),
 )
 SENSES = frozenset(word for pair in OPPOSITES for word in pair) | {"normal", "auto", "manual", "block", "hold", "min", "max", "mean"}
-_EMPTY = frozenset((
-    "the a an and to at of is are it its it's you your i my we our that this on for in be have has will would over "
-    "now please so well from with as uh um er they he she do did me us was there here then just about point decimal "
-    "hundred thousand zero oh one two three four five six seven eight nine ten eleven twelve thirteen fourteen "
-    "fifteen sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety half quarter "
-    "by me i'm we're you're that's we've i've loud clear read reading").split())
+NUMERIC = frozenset((
+    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen "
+    "twenty thirty forty fifty sixty seventy eighty ninety hundred thousand half quarter point decimal").split())
+_EMPTY = NUMERIC | frozenset((
+    "the a an all and to at of is are it its it's you your i my we our that this on for in be have has will would "
+    "over now please so well from with as uh um er they he she do did me us was there here then just about oh by "
+    "i'm we're you're that's we've i've loud clear read reading").split())
 _VALUE_KINDS = frozenset(("readouts", "times", "clock_calls", "identifiers", "comparisons", "time_hacks"))
 _UNITS_OF_TIME = {"second": "s", "minute": "min", "hour": "h", "day": "d"}
 
@@ -92,8 +93,8 @@ def _counted(view: View) -> frozenset[int]:
 
 
 def _named(view: View, index: int) -> bool:
-    return any(mention.start <= index < mention.end and not any(n.start < mention.start < n.end for n in view.numbers.values())
-               for mention in view.names)
+    return any(mention.start <= index < mention.end and not any(n.start <= mention.start and n.end > mention.end
+                                                                for n in view.numbers.values()) for mention in view.names)
 
 
 def _values(talk: Talk, view: View, stop: int) -> list[Value]:
@@ -104,8 +105,17 @@ def _values(talk: Talk, view: View, stop: int) -> list[Value]:
         kind = talk.claimed(view.turn, number.start, number.end)
         free = kind is None and not _called(view, number) and not _named(view, number.start) and not _callsign(view, number, pairs)
         if number.start < stop and (kind in _VALUE_KINDS or free):
-            found.append(Value(number, _unit(view, number), kind is None and name_like(view, number, pairs)))
+            name = kind is None and name_like(view, number, pairs)
+            found += [Value(one, _unit(view, number), name) for one in _ends(number)]
     return found
+
+
+def _ends(number: Number) -> list[Number]:
+    """A range as its two ends ('between seven and eight')."""
+    if number.value_high is None:
+        return [number]
+    low = replace(number, value_high=None, text=f"{number.value:f}")
+    return [low, replace(low, value=number.value_high, text=f"{number.value_high:f}", others=())]
 
 
 def _callsign(view: View, number: Number, pairs: frozenset[tuple[str, str]]) -> bool:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from ..records.rows import Field, Part, Row
 from ..records.talk import Turn
-from .meaning import ACKNOWLEDGES, Comparison, Meaning, changed_digits, compare, meaning_of, same_value, text_of
+from .meaning import ACKNOWLEDGES, NUMERIC, Comparison, Meaning, changed_digits, compare, meaning_of, same_value, text_of
 from .talk import Talk, part
 from .view import View, stem, views
 
@@ -17,6 +17,7 @@ REACH, REACH_ASKED, REACH_LISTS = 3, 8, 20
 LIST = 4
 _SOON_S = 8.0
 _PUTS_RIGHT = re.compile(r"\b(negative|correction|wrong|not \w+|i say again|make that|i said)\b|^\W*(ah,? |uh,? )?no\b")
+_MOVES = frozenset(("stop", "start", "hold", "up", "down"))
 _OPENS_OTHERWISE = frozenset(("negative", "no", "correction", "say"))
 _CONFIRMS = re.compile(r"\b(that's (affirm|affirmative|correct|right)|that is (affirm|affirmative|correct)|affirmative|confirm that)\b")
 _ASKS_BACK = re.compile(r"\b(right|correct|is that (right|correct|affirm)|affirm)\W*\?")
@@ -122,7 +123,9 @@ def _compared(talk: Talk, said: View, view: View, back: Meaning, offset: int) ->
     given = meaning_of(talk, said)
     found = compare(given, back)
     if _returns_values(said.turn, view, (given, back, found), offset):
-        missing = max(0, len(given.values) - len(found.equal) - len(found.wrong))
+        wrong = {pair[0].number.value for pair in found.wrong}
+        missing = len({v.number.value for v in given.values if not v.name and v.number.value not in wrong
+                       and not any(same_value(v.number, other.number) for other in back.values)})
         return Pair(said.turn, view.turn, text_of(found.equal) or text_of([b for _, b in found.wrong]), text_of(given.values),
                     text_of(back.values), _what_is_wrong(found), missing)
     if offset == 1 and _returns_words(said, view, (given, back, found)):
@@ -167,7 +170,11 @@ def _wrong_enough(given: Meaning, back: Meaning, found: Comparison) -> bool:
                   for one, other in found.wrong)
     if any(changed_digits(one, other) for one, other in found.wrong) and (swapped or found.shared or not back.words):
         return bool(back.acknowledges or found.shared or not back.words - given.words)
-    return bool(found.shared) and len(back.words - given.words) <= 2
+    if any(abs(one.number.value) == abs(other.number.value) for one, other in found.wrong):
+        return back.acknowledges or bool(found.shared)
+    if not found.shared:
+        return back.acknowledges and not back.words and len(given.values) == 1
+    return len(back.words - given.words) <= 2
 
 
 def _requests_or_confirms(said: Turn) -> bool:
@@ -188,6 +195,8 @@ def _returns_words(said: View, view: View, meanings: tuple[Meaning, Meaning, Com
     given, back, found = meanings
     if back.asks or not found.shared or len(back.words) > 9 or found.new or found.wrong:
         return False
+    if not found.equal and NUMERIC & set(view.words[:_head(view)]):
+        return False
     if (given.values and not back.values and not back.senses) or (given.asks and not _requests_or_confirms(said.turn)):
         return False
     if _unknown(said.turn, view.turn) and not (back.acknowledges and _soon(said.turn, view.turn)):
@@ -196,7 +205,7 @@ def _returns_words(said: View, view: View, meanings: tuple[Meaning, Meaning, Com
     share = len(found.shared) / max(1, len(back.words))
     sense = bool(found.sense) or bool(back.senses & given.senses)
     if sense:
-        return share >= 0.5 and (back.acknowledges or bool(plain) or view.turn.text.isupper())
+        return share >= 0.5 and (back.acknowledges or len(found.shared) >= 2 or (bool(plain) and not given.senses & _MOVES))
     quoted = bool(_QUOTES.search(view.turn.text.lower())) and any(len(word) >= 5 for word in found.shared)
     return share >= 0.6 and back.acknowledges and (len(plain) >= 2 or (quoted and bool(plain)))
 
