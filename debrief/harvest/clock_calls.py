@@ -85,7 +85,7 @@ def _marked_clock(book: ClockBook, turn: Turn, words: Sequence[str], text: str) 
         return book.counting_down(), "carried", ""
     clock = book.meant(_words(turn, 0, len(turn.tokens)))
     if clock is None and re.search(r"\b(again|resum\w+|releas\w+)\b", text):
-        clock = book.standing()
+        clock = book.standing(_words(turn, 0, len(turn.tokens)))
         return clock, "carried", "" if clock is None else "the clock is not named; the one that was held is taken"
     return clock, "spoken", ""
 

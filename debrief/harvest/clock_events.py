@@ -5,7 +5,7 @@ from ..records.rows import Field, Row
 from ..records.talk import SpokenTime, Turn
 from .clock_names import Clock, ClockBook
 from .talk import Talk, part
-from .times import lead, told_times
+from .times import LEAD_S, lead, told_times
 
 _CLOCK = r"(\w+ ){0,2}(clock|count|watch|timer)"
 _GOES_ON = r"(pick(ing)? (it )?up|resum(e|ing)|releas(e|ing)|restart(ing)?|continu(e|ing))"
@@ -22,7 +22,8 @@ _AT_ONCE = re.compile(rf"(^|[.,!?] )(hold|stop|start|reset|restart|resume|freeze
 
 def clock_events(talk: Talk) -> list[Row]:
     """Rows of the table clock_events: a mark on a clock starts it, save where the words say another thing."""
-    book, rows, running = ClockBook.of(talk.session), [], set[str]()
+    book, running = ClockBook.of(talk.session), set[str]()
+    rows: list[Row] = []
     for turn in talk.operational():
         event, clock, at = _event(talk, book, turn)
         if event is None or clock is None:
@@ -30,9 +31,21 @@ def clock_events(talk: Talk) -> list[Row]:
         if event == "start" and clock.name in running and not clock.planned:
             continue
         running.add(clock.name)
-        rows.append(_row(turn, event, clock, at))
+        row = _row(turn, event, clock, at)
+        if rows and _again(talk, rows[-1], row):
+            rows[-1] = row if at is not None else rows[-1]
+        else:
+            rows.append(row)
         book.last = clock
     return rows
+
+
+def _again(talk: Talk, last: Row, row: Row) -> bool:
+    """The same event of the same clock told twice within seconds ('We recycle to ...', 'Recycle.'): the later, marked one stands."""
+    if last.turn is None or row.turn is None or any(last.get(name) != row.get(name) for name in ("clock", "event")):
+        return False
+    one, two = talk.turns[last.turn].start_s, talk.turns[row.turn].start_s
+    return one is not None and two is not None and two - one <= LEAD_S and last.loop == row.loop
 
 
 def _event(talk: Talk, book: ClockBook, turn: Turn) -> tuple[str | None, Clock | None, SpokenTime | None]:

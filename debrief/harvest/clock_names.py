@@ -99,9 +99,10 @@ class ClockBook:
             return self.last
         return next((clock for clock in self.clocks if clock.down), None)
 
-    def standing(self) -> Clock | None:
-        """The clock that is held, if only one is."""
+    def standing(self, words: Sequence[str]) -> Clock | None:
+        """The clock that is held, if only one is; of several the one that is called what these words call it ('clock', 'count')."""
         held = [clock for clock in self.clocks if clock.held]
+        held = [clock for clock in held if set(clock.name.split()) & set(words)] if len(held) > 1 else held
         return held[0] if len(held) == 1 else None
 
     def limit_of(self, clock: Clock) -> Clock:

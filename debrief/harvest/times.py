@@ -12,7 +12,7 @@ from .view import once
 _ASKS_TIME = re.compile(r"\b(what time|got the time|time check|time please|the time|what's your time|time now|clock time)\b|\btime\?")
 _ASKS_LENGTH = re.compile(r"\b(how long|how many (seconds|minutes)|stopwatch)\b")
 _INSTANT = (re.compile(r"(clock|count) is running again"), re.compile(r"hold on the (\w+ )?clock"),
-            re.compile(r"(that's|that is|there's|this is|reached|we're at|now at) the ([\w-]+ ){1,4}limit"))
+            re.compile(r"(that's|that is|there's|this is|reached|we're at|now at) (the|a|our|your) ([\w-]+ ){1,4}limit"))
 _INSTANT_WORDS = frozenset("clock count recycle limit".split())
 _ECHO_TURNS = 2
 _BARE = {False: ("no unit said; minutes taken",), True: ("which half of the day is not said",)}
@@ -75,7 +75,7 @@ def lead(talk: Talk, turn: Turn) -> tuple[Turn, ...]:
         if other.loop != turn.loop or other.source != turn.source or other.commentary or other.set_aside:
             continue
         near = other.end_s is None or later.start_s is None or later.start_s - other.end_s <= LEAD_S
-        if not near or other.station != turn.station:
+        if not near or (other.station and turn.station and other.station != turn.station):
             break
         found.append(other)
         later = other
@@ -100,8 +100,8 @@ def _answers(talk: Talk, turn: Turn) -> list[SpokenTime]:
         return []
     before = [other for other in talk.turns[max(0, turn.index - 2):turn.index] if not other.commentary]
     asked = " ".join(other.text.lower() for other in before)
-    found = _answer(number, asked) if number.end >= len(turn.tokens) - 2 else None
-    if found is None and number.form == "decimal" and any(_stopwatch(talk, other) for other in before):
+    found = _answer(number, asked, number.end >= len(turn.tokens) - 2)
+    if found is None and "." in number.text and any(_stopwatch(talk, other) for other in before):
         found = SpokenTime(number.start, number.end, "duration", number.value)
     return [found] if found else []
 
@@ -116,11 +116,11 @@ def _stopwatch(talk: Talk, turn: Turn) -> bool:
                for time in talk.times[turn.index])
 
 
-def _answer(number: Number, asked: str) -> SpokenTime | None:
+def _answer(number: Number, asked: str, alone: bool) -> SpokenTime | None:
     if _ASKS_TIME.search(asked):
         day = re.fullmatch(r"([01]\d|2[0-3])[0-5]\d", number.text)
         return SpokenTime(number.start, number.end, "clock", None, None, f"{number.text[:2]}:{number.text[2:]}:00") if day else None
-    if len(number.text) < 4 and _ASKS_LENGTH.search(asked):
+    if alone and len(number.text) < 4 and _ASKS_LENGTH.search(asked):
         return SpokenTime(number.start, number.end, "duration", number.value, others=(number.value * 60,), bare=True)
     return None
 

@@ -124,6 +124,7 @@ def _clock_time(given: TimeWords, index: int) -> SpokenTime | None:
     number = given.numbers.get(index)
     if number is None or number.value < 0 or number.value_high is not None:
         return None
+    number = _hour_and_minute(given, number)
     text = number.text if number.text.isdigit() else str(number.others[0]) if number.others and number.form == "decimal" else ""
     if not re.fullmatch(r"[01]?\d[0-5]\d|2[0-3][0-5]\d|2400", text) or len(text) < 3:
         return None
@@ -139,6 +140,15 @@ def _clock_time(given: TimeWords, index: int) -> SpokenTime | None:
     if given.at(end) == "hours" and given.at(end + 1) in _ZONES:
         end += 1
     return SpokenTime(index, end + 1 if zone else end, "clock", None, None, _get(hours, minutes, seconds))
+
+
+def _hour_and_minute(given: TimeWords, number: Number) -> Number:
+    """'14, 13': the hour and the minute of a clock time that a recogniser wrote apart."""
+    after = given.numbers.get(number.end)
+    short = after is not None and len(number.text) <= 2 and len(after.text) == 2 and number.text.isdigit() and after.text.isdigit()
+    if not short or after is None or number.signed or after.signed:
+        return number
+    return replace(number, end=after.end, text=f"{number.text:0>2}{after.text}", others=())
 
 
 def _speaks_of_time(given: TimeWords, index: int) -> bool:
@@ -322,7 +332,8 @@ def _bare(given: TimeWords, index: int) -> SpokenTime | None:
 
 def _clock_stands(given: TimeWords, number: Number) -> bool:
     """'the clock stands at seven twenty-five': minutes and seconds, where a clock is spoken of."""
-    reads = given.at(number.start - 1) in ("at", "reads", "reading", "shows", "showing") and "clock" in given.plain[:number.start]
+    verb = given.at(number.start - 1) in ("at", "reads", "reading", "shows", "showing") or given.at(number.start - 2) in ("stands", "stood")
+    reads = verb and "clock" in given.plain[:number.start]
     return reads and len(number.text) in (3, 4) and number.text.isdigit() and int(number.text[-2:]) < 60
 
 
