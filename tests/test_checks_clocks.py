@@ -88,7 +88,7 @@ def test_holds_stop_the_clock_and_orders_are_not_judged():
 def test_a_clock_whose_start_was_not_heard_is_anchored_by_calls_that_agree():
     talk = talk_of((60, "Log", "Doors shut plus one minute."), (120, "Log", "Doors shut plus two minutes."))
     run = clock_runs(clock_rows(talk), talk)["smoke clock"]
-    assert [(round(beat.at_s), beat.reading_s) for beat in run.beats] == [(1, 0.0)]
+    assert [(round(beat.at_s), beat.reading_s) for beat in run.beats] == [(61, 60.0)]
 
 
 def test_the_wall_clock_from_a_hack_and_clock_times_that_do_not_fit_it():
@@ -124,3 +124,10 @@ def test_offset_and_drift_of_a_clock_that_loses_two_seconds_an_hour():
 def test_readings_are_written_to_clock_events():
     rows, _ = judged(*GOOD, (240, "Lead", "Stop the smoke clock, mark."))
     assert told(rows, "clock_events", "event", "reading_s") == [("start", Decimal("0.0")), ("hold", Decimal("240.4"))]
+
+
+def test_a_count_whose_start_was_not_heard_still_holds():
+    lines = ((60, "Log", "T minus four minutes."), (120, "Log", "T minus three minutes."), (149.2, "Lead", "Hold the count, mark."))
+    talk = talk_of(*lines)
+    run = clock_runs(clock_rows(talk), talk)["fan count"]
+    assert [(round(beat.reading_s), beat.running) for beat in run.beats] == [(-240, True), (-150, False)]

@@ -3,6 +3,7 @@
 Conventions: session seconds. A clock that counts up reads seconds since its start; a count reads negative before zero, so that 'T minus
 two minutes' is -120. A second start begins from zero again; a held clock stands; a release goes on from where it stood.
 """
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
@@ -12,6 +13,7 @@ from ..records.rows import Part, Row
 from ..session import ClockPlan
 
 AGREE_S = 3.0
+SAID_TURNS = 2
 
 
 @dataclass(frozen=True, order=True, slots=True)
@@ -77,20 +79,62 @@ def moment(row: Row, talk: Talk) -> float | None:
 def clock_runs(rows: Sequence[Row], talk: Talk) -> dict[str, ClockRun]:
     """Every clock that has an event or a call, by name, with its beats. Clocks without a plan start with their first mark."""
     plans = {plan.name: plan for plan in talk.session.clocks}
-    runs = {name: ClockRun(name, (), plan) for name, plan in plans.items()}
-    marked: set[tuple[str, int | None]] = set()
-    readings = _said_readings(rows)
-    for position, row in sorted(enumerate(rows), key=lambda item: (moment(item[1], talk) or 0.0, item[0])):
-        name = str(row.get("clock") or "")
-        at_s = moment(row, talk)
-        if row.kind not in ("clock_events", "clock_calls") or not name or at_s is None:
-            continue
-        run = runs.setdefault(name, ClockRun(name, (), plans.get(name)))
+    told = _told(rows, talk)
+    names = [*plans, *(name for name in told if name not in plans)]
+    runs = {name: _run(ClockRun(name, (), plans.get(name)), told.get(name, ())) for name in names}
+    return {name: _released(run, _calls(run, told.get(name, ()))) for name, run in _derived(runs).items()}
+
+
+Told = tuple[float, int, Row]
+"""When, at which position, and the row: a clock call or a clock event."""
+
+
+def _told(rows: Sequence[Row], talk: Talk) -> dict[str, list[Told]]:
+    """Calls and events of each clock, in order of time."""
+    found: dict[str, list[Told]] = defaultdict(list)
+    for position, row in enumerate(rows):
+        at_s = moment(row, talk) if row.kind in ("clock_events", "clock_calls") and row.get("clock") else None
+        if at_s is not None:
+            found[str(row.get("clock"))].append((at_s, position, row))
+    return {name: sorted(one, key=lambda item: item[:2]) for name, one in found.items()}
+
+
+def _run(run: ClockRun, told: Sequence[Told]) -> ClockRun:
+    """The clock with a beat for each event told about it."""
+    run = ClockRun(run.name, _unheard_start(run, told), run.plan)
+    marked: set[int | None] = {row.turn for _, _, row in told if row.kind == "clock_events"}
+    for at_s, position, row in told:
         event = _event_of(row, run, marked)
-        beat = _beat(run, event, at_s, position, readings.get((row.turn, name))) if event else None
+        beat = _beat(run, event, at_s, position, _said_with(told, row)) if event else None
         if beat is not None and not _told_twice(run, beat):
-            runs[name] = ClockRun(name, (*run.beats, beat), run.plan)
-    return {name: _released(_anchored(run, rows, talk), rows, talk) for name, run in _derived(runs).items()}
+            run = ClockRun(run.name, (*run.beats, beat), run.plan)
+    return run
+
+
+def _unheard_start(run: ClockRun, told: Sequence[Told]) -> tuple[Beat, ...]:
+    """A clock whose start nobody heard runs from where at least two of the calls before its first event agree."""
+    first = next((index for index, (_, _, row) in enumerate(told) if row.kind == "clock_events" or (run.plan is None and row.get("mark"))),
+                 len(told))
+    if first < len(told) and told[first][2].get("event") in (None, "start"):
+        return ()
+    calls = _calls(run, told[:first])
+    agreed = _agreeing([(at - said, at, said) for at, said in calls])
+    return (Beat(agreed[0][1], agreed[0][2], True),) if len(agreed) >= 2 else ()
+
+
+def _agreeing(told: Sequence[tuple[float, float, float]]) -> list[tuple[float, float, float]]:
+    """The largest group whose first members lie within AGREE_S of one of them, in order."""
+    best = max(told, key=lambda one: sum(abs(one[0] - other[0]) <= AGREE_S for other in told), default=None)
+    return [one for one in told if best is not None and abs(one[0] - best[0]) <= AGREE_S]
+
+
+def _said_with(told: Sequence[Told], event: Row) -> float | None:
+    """The reading spoken with an event, in its turn or the two before ('recycle to T minus three minutes'), without its sign."""
+    if event.turn is None:
+        return None
+    near = [row for _, _, row in told if row.kind == "clock_calls" and row.turn is not None and 0 <= event.turn - row.turn <= SAID_TURNS]
+    said = [float(row.get("remaining_s")) for row in near if row.get("remaining_s") is not None]  # type: ignore[arg-type]
+    return said[-1] if said else None
 
 
 def _told_twice(run: ClockRun, beat: Beat) -> bool:
@@ -100,11 +144,10 @@ def _told_twice(run: ClockRun, beat: Beat) -> bool:
             and abs(last.reading_s - beat.reading_s) <= AGREE_S)
 
 
-def _event_of(row: Row, run: ClockRun, marked: set[tuple[str, int | None]]) -> str | None:
+def _event_of(row: Row, run: ClockRun, marked: set[int | None]) -> str | None:
     if row.kind == "clock_events":
-        marked.add((run.name, row.turn))
         return str(row.get("event"))
-    first = row.get("mark") and run.plan is None and not run.beats and (run.name, row.turn) not in marked
+    first = row.get("mark") and run.plan is None and not run.beats and row.turn not in marked
     return "start" if first else None
 
 
@@ -122,16 +165,6 @@ def _beat(run: ClockRun, event: str, at_s: float, row: int, said_s: float | None
     return None
 
 
-def _said_readings(rows: Sequence[Row]) -> dict[tuple[int | None, str], float]:
-    """The first reading spoken in a turn on each clock ('recycle to T minus three minutes'), seconds, without its sign."""
-    found: dict[tuple[int | None, str], float] = {}
-    for row in rows:
-        said = row.get("remaining_s") if row.kind == "clock_calls" else None
-        if said is not None:
-            found.setdefault((row.turn, str(row.get("clock"))), float(said))  # type: ignore[arg-type]
-    return found
-
-
 def _derived(runs: dict[str, ClockRun]) -> dict[str, ClockRun]:
     """Clocks that count from another one ('bottom time' from 'left surface') share its beats."""
     made = dict(runs)
@@ -142,38 +175,24 @@ def _derived(runs: dict[str, ClockRun]) -> dict[str, ClockRun]:
     return made
 
 
-def _anchored(run: ClockRun, rows: Sequence[Row], talk: Talk) -> ClockRun:
-    """A clock whose start nobody heard gets one where at least two of its calls agree on it."""
-    if run.beats:
-        return run
-    zeros = [at - said for at, said in _calls(run, rows, talk)]
-    best = max(zeros, key=lambda zero: sum(abs(zero - other) <= AGREE_S for other in zeros), default=None)
-    agreed = [zero for zero in zeros if best is not None and abs(zero - best) <= AGREE_S]
-    if len(agreed) < 2:
-        return run
-    return ClockRun(run.name, (Beat(median(agreed), 0.0, True),), run.plan)
-
-
-def _released(run: ClockRun, rows: Sequence[Row], talk: Talk) -> ClockRun:
+def _released(run: ClockRun, calls: Sequence[tuple[float, float]]) -> ClockRun:
     """A clock that went on after a hold though nobody was heard to say so: where at least two calls agree on when."""
     beats = list(run.beats)
     for index, beat in enumerate(run.beats):
         until = run.beats[index + 1].at_s if index + 1 < len(run.beats) else float("inf")
         if beat.running:
             continue
-        calls = [(at, said) for at, said in _calls(run, rows, talk) if beat.at_s < at < until and said > beat.reading_s + AGREE_S]
-        starts = [at - (said - beat.reading_s) for at, said in calls]
-        best = max(starts, key=lambda one: sum(abs(one - other) <= AGREE_S for other in starts), default=None)
-        agreed = [one for one in starts if best is not None and abs(one - best) <= AGREE_S and one >= beat.at_s]
+        later = [(at - (said - beat.reading_s), at, said) for at, said in calls
+                 if beat.at_s < at < until and said > beat.reading_s + AGREE_S]
+        agreed = [one[0] for one in _agreeing(later) if one[0] >= beat.at_s]
         if len(agreed) >= 2:
             beats.append(Beat(median(agreed), beat.reading_s, True))
     return ClockRun(run.name, tuple(sorted(beats)), run.plan)
 
 
-def _calls(run: ClockRun, rows: Sequence[Row], talk: Talk) -> list[tuple[float, float]]:
-    """(session second, reading said) of every call on a clock."""
-    return [(at, said) for row in rows if row.kind == "clock_calls" and row.get("clock") == run.name
-            if (at := moment(row, talk)) is not None and (said := said_s(row, run)) is not None]
+def _calls(run: ClockRun, told: Sequence[Told]) -> list[tuple[float, float]]:
+    """(session second, reading said) of every call."""
+    return [(at, said) for at, _, row in told if row.kind == "clock_calls" and (said := said_s(row, run)) is not None]
 
 
 def said_s(row: Row, run: ClockRun) -> float | None:

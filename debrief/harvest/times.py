@@ -72,7 +72,7 @@ def lead(talk: Talk, turn: Turn) -> tuple[Turn, ...]:
     found: list[Turn] = []
     later = turn
     for other in reversed(talk.turns[max(0, turn.index - 12):turn.index] if len(turn.tokens) <= SHORT_TURN else ()):
-        if other.loop != turn.loop or other.source != turn.source or other.commentary or other.set_aside:
+        if other.loop != turn.loop or other.commentary or other.set_aside:
             continue
         near = other.end_s is None or later.start_s is None or later.start_s - other.end_s <= LEAD_S
         if not near or (other.station and turn.station and other.station != turn.station):
