@@ -1,4 +1,5 @@
 """Clocks as instances, and every call held against them."""
+from dataclasses import replace
 from datetime import UTC, datetime
 from decimal import Decimal
 
@@ -131,3 +132,18 @@ def test_a_count_whose_start_was_not_heard_still_holds():
     talk = talk_of(*lines)
     run = clock_runs(clock_rows(talk), talk)["fan count"]
     assert [(round(beat.reading_s), beat.running) for beat in run.beats] == [(-240, True), (-150, False)]
+
+
+def test_a_reading_that_fits_clears_the_doubt_about_its_unit():
+    rows, _ = judged(*GOOD, (240.8, "Log", "Doors shut plus four."))
+    last = [row for row in rows if row.kind == "clock_calls"][-1]
+    assert (last.get("verdict"), last.certainty) == ("right", "clear")
+    assert last.fields["offset_s"].why == ("no unit said", "fits the clock's own time")
+
+
+def test_a_reading_that_was_heard_and_does_not_fit_is_doubtful():
+    talk = talk_of(*GOOD, (240.8, "Log", "Doors shut plus three minutes."))
+    rows = [replace(row, witnesses={"word probability": 0.5}) for row in clock_rows(talk)]
+    review, _ = run_checks(Review(rows, talk), CLOCK_CHECKS)
+    last = [row for row in review.rows if row.kind == "clock_calls"][-1]
+    assert (last.get("verdict"), last.certainty) == ("wrong", "doubtful")

@@ -115,3 +115,13 @@ def test_events_of_a_clock(said, event):
                                   "Is the smoke clock running?"])
 def test_what_is_only_spoken_of_is_no_event(said):
     assert told(clock_rows(talk_of((0, "Lead", said))), "clock_events", "event") == []
+
+
+@pytest.mark.parametrize(("said", "clock"), [
+    ("Engines shutting down in two minutes.", "engine shutdown"), ("Reversing left to right, mark.", "reversal"),
+    ("Switching over, mark.", "switchover"), ("Leaving the dock, mark.", "left dock"),
+])
+def test_a_clock_is_known_by_other_forms_of_its_name(said, clock):
+    plan = Session.model_validate({"recordings": ["a.wav"], "clocks": [
+        {"name": "engine shutdown"}, {"name": "reversal"}, {"name": "switchover"}, {"name": "left dock"}]})
+    assert told(clock_rows(talk_of((0, "Lead", said), plan=plan)), "clock_calls", "clock") == [(clock,)]

@@ -132,12 +132,25 @@ def _verdict(one: Held, instance: Sequence[Held]) -> str:
 
 def _judged(row: Row, one: Held, verdict: str) -> Row:
     residual = Field(Decimal(f"{one.residual_s:.1f}"), "assumed", why=("said minus what the clock read",))
-    made = row.with_fields(residual_s=residual)
+    made = _surer(row, one, verdict).with_fields(residual_s=residual)
     if verdict:
         made = made.with_fields(verdict=Field(verdict, "assumed", why=("held against the clock's own start and holds",)))
     if verdict in ("wrong", "late"):
         return look(made, _says(one, verdict))
     return replace(made, witnesses={**made.witnesses, "clock residual": round(one.residual_s, 1)})
+
+
+def _surer(row: Row, one: Held, verdict: str) -> Row:
+    """A reading that fits clears the doubt about its unit or its clock; one that was heard and does not fit may be misheard."""
+    told = {name: item for name, item in row.fields.items() if name in ("clock", "offset_s", "remaining_s") and item.value is not None}
+    if verdict == "right" and not one.limit:
+        return row.with_fields(**{name: replace(item, certainty="clear", why=(*item.why, "fits the clock's own time"))
+                                  for name, item in told.items() if item.certainty == "doubtful"})
+    if verdict == "wrong" and "word probability" in row.witnesses:
+        why = "does not fit the clock: misspoken or misheard"
+        return row.with_fields(**{name: replace(item, certainty="doubtful", why=(*item.why, why))
+                                  for name, item in told.items() if name != "clock"})
+    return row
 
 
 def _says(one: Held, verdict: str) -> str:

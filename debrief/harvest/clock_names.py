@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
+from itertools import pairwise
 
 from ..session import ClockPlan, Session
 from ..wording.number_words import NUMBER_WORDS
@@ -23,7 +24,7 @@ def stem(word: str) -> str:
     word = word.lower()
     if word in _IRREGULAR:
         return _IRREGULAR[word]
-    for ending in ("ings", "ing", "edly", "ed", "es", "s", "ly"):
+    for ending in ("ings", "ing", "edly", "ed", "als", "al", "es", "s", "ly"):
         if word.endswith(ending) and len(word) - len(ending) >= 3:
             word = word[:-len(ending)]
             break
@@ -70,8 +71,12 @@ class ClockBook:
         return cls([_planned(clock) for clock in session.clocks])
 
     def meant(self, words: Sequence[str]) -> Clock | None:
-        """The clock that these words name best: most shared stems, names before starters, the plan's before the talk's."""
-        said = frozenset(content(words))
+        """The clock that these words name best: most shared stems, names before starters, the plan's before the talk's.
+
+        Two words may stand for one ('shutting down' names a 'shutdown').
+        """
+        stems = content(words)
+        said = frozenset([*stems, *(f"{one}{link}{two}" for one, two in pairwise(stems) for link in ("", "e"))])
         best, score = None, 0.0
         for clock in self.clocks:
             named, started = _weight(clock.stems) or 1.0, _weight(clock.starters) or 1.0
@@ -87,7 +92,7 @@ class ClockBook:
         if clock is None:
             plain = [word.strip(".,;:?!…\"'").lower() for word in words]
             name = " ".join(word for word in plain if content([word]) and word not in NUMBER_WORDS)
-            if not name:
+            if not set(content(name.split())) - _WEAK - {"leav", "right"}:
                 return None
             clock = Clock(name, frozenset(content(name.split())))
             self.clocks.append(clock)
