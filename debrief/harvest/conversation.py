@@ -85,6 +85,6 @@ def _on_loop(turn: Turn, session: Session) -> Turn:
     if len(session.loops) == 1:
         return replace(turn, loop=session.loops[0].name)
     station = session.station(turn.station)
-    if station and len(station.loops) == 1 and any("name" in ground for ground in turn.attribution):
+    if station and len(station.loops) == 1 and any("name" in ground and "weak" not in ground for ground in turn.attribution):
         return replace(turn, loop=station.loops[0], attribution=(*turn.attribution, f"{station.name} is only on {station.loops[0]}"))
     return turn

@@ -59,6 +59,8 @@ def _limit_s(words: Sequence[Spoken], plain: Sequence[str], index: int, length: 
     if _is_bare_call(plain[index - length:index], book):
         goes_on = not before.token.ends_sentence or book.at(plain[index:index + book.longest], 0)
         return 0.7 if goes_on else 0.3
+    if plain[index] in _ACKNOWLEDGES and length <= 4 and _counts(before.token, plain[index - 1]):
+        return 0.8
     if plain[index] in _ACKNOWLEDGES or tuple(plain[index:index + 2]) == ("say", "again"):
         return 0.25 if before.token.ends_clause else PAUSE_S
     if _counts(before.token, plain[index - 1]) and _counts(after.token, plain[index]) and not before.token.ends_sentence:
@@ -66,7 +68,7 @@ def _limit_s(words: Sequence[Spoken], plain: Sequence[str], index: int, length: 
     if before.token.ends_sentence and (before.token.text.rstrip().endswith("?") or plain[index] in _ANSWERS):
         return 0.45
     if before.token.ends_clause and book.at(plain[index:index + book.longest], 0):
-        return 0.35
+        return 0.35 if before.token.ends_sentence else 0.5
     return PAUSE_S if before.segment is not after.segment else 0.8
 
 

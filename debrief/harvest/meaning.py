@@ -79,7 +79,7 @@ def meaning_of(talk: Talk, view: View, *, head: int | None = None) -> Meaning:
     plain = [word for i, word in enumerate(view.words[:stop]) if not _named(view, i) and i not in counted]
     senses = frozenset(word for word in plain if word in SENSES)
     words = frozenset(stem(word) for word in plain if word not in _EMPTY | ACKNOWLEDGES and word and not word[0].isdigit())
-    acknowledges = any(word in ACKNOWLEDGES - {"and", "so", "oh"} for word in view.words[:3])
+    acknowledges = any(word in ACKNOWLEDGES - {"and", "so", "oh"} for word in (*view.words[:3], *view.words[-1:]))
     return Meaning(tuple(_values(talk, view, stop)), words, senses, acknowledges, view.turn.tokens[-1].text.rstrip().endswith("?"))
 
 

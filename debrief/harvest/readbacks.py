@@ -17,7 +17,8 @@ REACH, REACH_ASKED, REACH_LISTS = 3, 8, 20
 LIST = 4
 _SOON_S = 8.0
 _PUTS_RIGHT = re.compile(r"\b(negative|correction|wrong|not \w+|i say again|make that|i said)\b|^\W*(ah,? |uh,? )?no\b")
-_MOVES = frozenset(("stop", "start", "hold", "up", "down"))
+_THANKS = frozenset("thank thanks that's".split())
+_MOVES = frozenset("stop start hold up down north south east west left right in out".split())
 _OPENS_OTHERWISE = frozenset(("negative", "no", "correction", "say"))
 _CONFIRMS = re.compile(r"\b(that's (affirm|affirmative|correct|right)|that is (affirm|affirmative|correct)|affirmative|confirm that)\b")
 _ASKS_BACK = re.compile(r"\b(right|correct|is that (right|correct|affirm)|affirm)\W*\?")
@@ -62,10 +63,18 @@ def _pairs(talk: Talk, turns: Sequence[Turn], position: int, done: set[tuple[int
     view = seen[turn.index]
     if not view.words or view.words[0] in _OPENS_OTHERWISE:
         return
-    back = meaning_of(talk, view, head=_head(view))
     asked = any(_ASKED_FOR.search(earlier.text.lower()) for earlier in turns[max(0, position - 2):position])
-    if not asked and _repeats_itself(talk, turns, position, back):
-        return
+    for head in dict.fromkeys((_head(view), _clause_head(view))):
+        back = meaning_of(talk, view, head=head)
+        if asked or not _repeats_itself(talk, turns, position, back):
+            yield from _before(talk, turns, position, (view, back, asked), done)
+
+
+def _before(talk: Talk, turns: Sequence[Turn], position: int, given: tuple[View, Meaning, bool],
+            done: set[tuple[int, str | None]]) -> Iterator[Pair]:
+    """Pairs of a turn's meaning with turns before it, the nearest first."""
+    seen, turn = views(talk), turns[position]
+    view, back, asked = given
     reach = REACH_LISTS if len(back.values) >= LIST else REACH_ASKED if asked else REACH
     for offset in range(1, min(reach, position) + 1):
         said = turns[position - offset]
@@ -93,10 +102,17 @@ def _head(view: View) -> int:
     said = 0
     for i, token in enumerate(view.turn.tokens):
         said += view.words[i] not in ACKNOWLEDGES and not _is_named(view, i)
-        one_word = said == 1 and i == 0 and 0 not in view.numbers
+        one_word = (said == 1 and i == 0 and 0 not in view.numbers) or (i < 4 and view.words[0] in _THANKS)
         if said and not one_word and token.ends_sentence and not token.text.endswith("..."):
             return i + 1
     return len(view.words)
+
+
+def _clause_head(view: View) -> int:
+    """The end of the clause that holds the first value: what recognisers write with commas alone."""
+    first = min(view.numbers, default=None)
+    return _head(view) if first is None or view.turn.tokens[0].span is None or len(view.numbers) >= LIST else next(
+        (i + 1 for i, token in enumerate(view.turn.tokens) if i >= view.numbers[first].end - 1 and token.ends_clause), len(view.words))
 
 
 def _is_named(view: View, index: int) -> bool:
@@ -149,13 +165,17 @@ def _returns_values(said: Turn, view: View, meanings: tuple[Meaning, Meaning, Co
     if given.asks and not _requests_or_confirms(said):
         return False
     if len(back.values) >= LIST:
+        if _unknown(said, view.turn) and not (offset == 1 and back.acknowledges):
+            return False
         return len(found.equal) >= 0.7 * len(back.values) and not (new and not back.acknowledges and offset > REACH)
     own = back.words - given.words
     bare = len(own) <= 2
     if back.asks and not (bare and not found.wrong):
         return False
     if _unknown(said, view.turn):
-        return (back.acknowledges or (bare and len(back.words) <= 2 and len(said.tokens) > len(view.words))) and _soon(said, view.turn)
+        weak = any(value.unit is None and len(value.number.text) == 1 for value in back.values)
+        equal = bare and bool(found.equal) and not found.wrong and not weak and len(back.words) <= 2
+        return _soon(said, view.turn) and (back.acknowledges or (equal and len(said.tokens) > len(back.values)))
     if not found.equal:
         return bare and _wrong_enough(given, back, found)
     weak = all(value.unit is None and len(value.number.text) == 1 for value in found.equal)
@@ -195,17 +215,18 @@ def _returns_words(said: View, view: View, meanings: tuple[Meaning, Meaning, Com
     given, back, found = meanings
     if back.asks or not found.shared or len(back.words) > 9 or found.new or found.wrong:
         return False
-    if not found.equal and NUMERIC & set(view.words[:_head(view)]):
+    if not found.equal and any(token.norm in NUMERIC and token.text[:1].islower() for token in view.turn.tokens[:_head(view)]):
         return False
-    if (given.values and not back.values and not back.senses) or (given.asks and not _requests_or_confirms(said.turn)):
+    share = len(found.shared) / max(1, len(back.words))
+    whole = back.acknowledges and len(found.shared) >= 3 and share >= 0.8
+    if (given.values and not back.values and not back.senses and not whole) or (given.asks and not _requests_or_confirms(said.turn)):
         return False
     if _unknown(said.turn, view.turn) and not (back.acknowledges and _soon(said.turn, view.turn)):
         return False
     plain = {w for w in found.shared if w in _lower_words(view)}
-    share = len(found.shared) / max(1, len(back.words))
     sense = bool(found.sense) or bool(back.senses & given.senses)
     if sense:
-        return share >= 0.5 and (back.acknowledges or len(found.shared) >= 2 or (bool(plain) and not given.senses & _MOVES))
+        return share >= 0.5 and (back.acknowledges or bool(back.senses & given.senses - _MOVES))
     quoted = bool(_QUOTES.search(view.turn.text.lower())) and any(len(word) >= 5 for word in found.shared)
     return share >= 0.6 and back.acknowledges and (len(plain) >= 2 or (quoted and bool(plain)))
 
