@@ -125,3 +125,21 @@ def test_a_clock_is_known_by_other_forms_of_its_name(said, clock):
     plan = Session.model_validate({"recordings": ["a.wav"], "clocks": [
         {"name": "engine shutdown"}, {"name": "reversal"}, {"name": "switchover"}, {"name": "left dock"}]})
     assert told(clock_rows(talk_of((0, "Lead", said), plan=plan)), "clock_calls", "clock") == [(clock,)]
+
+
+def test_a_clock_by_its_whole_name_and_then_what_it_reads():
+    assert calls((0, "Lead", "Doors are shut. Mark."), (40, "Log",
+            "Smoke clock reads forty seconds."))[1] == ("smoke clock", 40, None, None)
+
+
+def test_a_bare_length_after_a_call_on_another_clock_is_no_call_on_the_count():
+    rows = calls((0, "Lead", "The count starts at T minus five minutes. Mark."), (60, "Log", "Four minutes."),
+                 (70, "Log", "Smoke clock forty seconds."), (80, "Log", "Ten seconds."))
+    assert [row[0] for row in rows] == ["fan count", "fan count", "fan count", "smoke clock"]
+
+
+def test_a_hack_in_turns_of_its_own():
+    rows = clock_rows(talk_of((0, "Lead", "Time hack, it will be zero nine thirty zulu."), (6, "Lead", "Three."), (7, "Lead", "Two."),
+                              (8, "Lead", "One."), (9, "Lead", "Hack.")))
+    hack = next(row for row in rows if row.kind == "time_hacks")
+    assert (hack.get("get"), hack.get("zone"), hack.place.start_s) == ("09:30:00", "UTC", 9)

@@ -50,7 +50,8 @@ def test_ranges(said, low, high):
     assert (str(number.value), str(number.value_high)) == (low, high)
 
 
-@pytest.mark.parametrize("said", ["", "to too for won ate", "oh no", "negative, say again", "the half brake", "you are a go", "and or the", "wait one",
+@pytest.mark.parametrize("said", ["", "to too for won ate", "oh no", "negative, say again", "the half brake", "you are a go",
+        "and or the", "wait one",
                                   "stand by one", "another one", "02 flag is off", "panel 1A"])
 def test_words_that_are_no_numbers(said):
     assert read_numbers(said.split()) == ()

@@ -27,7 +27,8 @@ def read(said):
     ("quarter of an hour", "duration", 900), ("three quarters of an hour", "duration", 2700), ("T plus two minutes", "elapsed", 120),
     ("a minute twenty", "duration", 80), ("an hour and a half", "duration", 5400), ("two minutes to burnout", "countdown", 120),
     ("-000:00:17", "countdown", -17), ("plus 00:15:30", "elapsed", 930), ("8 minutes 50", "duration", 530),
-    ("T minus 145", "countdown", 105), ("gas on plus three five", "elapsed", 2100),
+    ("T minus 145", "countdown", 105), ("Ten minutes of air left.", "countdown", 600), ("Three minutes to the turn.",
+    "countdown", 180), ("gas on plus three five", "elapsed", 2100),
 ])
 def test_lengths(said, kind, seconds):
     (time,) = read(said)
@@ -36,8 +37,11 @@ def test_lengths(said, kind, seconds):
 
 @pytest.mark.parametrize(("said", "get"), [
     ("fourteen hundred hours local", "14:00:00"), ("It's fourteen thirteen and twenty seconds local", "14:13:20"),
-    ("zero four one five zulu", "04:15:00"), ("102:45:40", "102:45:40"), ("04 plus 32 plus 28", "04:32:28"), ("is 04 32 28. Over", "04:32:28"),
+    ("zero four one five zulu", "04:15:00"), ("102:45:40", "102:45:40"), ("04 plus 32 plus 28", "04:32:28"), ("is 04 32 28. Over",
+    "04:32:28"),
     ("Greenwich mean time is 1707.", "17:07:00"), ("at 146 hours", "146:00:00"), ("2 hours 19 minutes, 28 seconds", "02:19:28"),
+    ("Time check, ten forty two.", "10:42:00"), ("on air at zero nine four two.", "09:42:00"), ("It's 14, 13 and 20 seconds local",
+    "14:13:20"),
     ("1642Z", "16:42:00"), ("half past three", "03:30:00"), ("quarter to six", "05:45:00"), ("114 14 52", "114:14:52"),
     ("GMT one seven oh seven", "17:07:00"), ("102 hours 45 minutes 40 seconds", "102:45:40"),
 ])
@@ -46,13 +50,16 @@ def test_clock_times(said, get):
     assert time.get == get
 
 
-@pytest.mark.parametrize("said", ["Dogs are over. Mark.", "two, one, mark.", "MARK it.", "doors... now.", "Three. Two. One. Release.", "Hack."])
+@pytest.mark.parametrize("said", ["Dogs are over. Mark.", "two, one, mark.", "MARK it.", "doors... now.", "Three. Two. One. Release.",
+        "Hack."])
 def test_marks(said):
     assert [time.kind for time in read(said)] == ["mark"]
 
 
-@pytest.mark.parametrize("said", ["", "give me a mark", "on my mark please", "wait a minute", "stand by one second", "nine metres a minute",
-                                  "two left turns", "right now.", "ten minutes to six", "mark up the paper", "gauge reads 103, left bottle 40",
+@pytest.mark.parametrize("said", ["", "give me a mark", "on my mark please", "wait a minute", "stand by one second",
+        "nine metres a minute",
+                                  "two left turns", "right now.", "ten minutes to six", "mark up the paper",
+                                  "gauge reads 103, left bottle 40",
                                   "five litres per minute", "attitude is 5 left, 3 right", "okay, now, let's go", "on at T minus 3"])
 def test_no_times(said):
     assert read(said) == ()

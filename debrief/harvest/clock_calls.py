@@ -16,6 +16,7 @@ _ORDER = re.compile(r"\b(recycle[ds]?|pick up|starts?|restart|reset|set|back) (i
 _COUNT = re.compile(r"\b(count|clock|timer|t minus)\b")
 _HOLDS = re.compile(r"\b(hold|holding|held|stop|stopped) (on )?(the |my |your |our )?(\w+ )?(clock|count|watch|timer)\b")
 AGAIN_TURNS = 3
+_READS = frozenset("is reads reading shows stands at now".split())
 
 
 def clock_calls(talk: Talk) -> list[Row]:
@@ -197,14 +198,28 @@ def _count_call(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Ro
     around = [*_words(turn, start, time.start), *_words(turn, time.end, end)]
     down = book.counting_down()
     alone = len(content(around)) == 0 and time.start - start <= 1
-    if alone and down is not None and turn.tokens[-1].ends_sentence and not _asked_before(talk, turn):
+    running = book.last is None or book.last.down
+    goes_on = book.counted is None or book.counted[1] is None or (time.seconds or 0) <= book.counted[1]
+    if alone and running and goes_on and down is not None and turn.tokens[-1].ends_sentence and not _asked_before(talk, turn):
         return _row(turn, time, down, "carried", {"remaining_s": time.seconds})
     if down is not None and re.search(r"\b(recycled|holding)\b", turn.text.lower()):
         return _row(turn, replace(time, kind="countdown"), down, "carried", {"remaining_s": time.seconds})
+    named = _named_just_before(book, _words(turn, start, time.start))
+    if named is not None:
+        book.last = named
+        return _row(turn, time, named, "spoken", {"offset_s": time.seconds})
     again = book.counted and turn.index - book.counted[0] <= AGAIN_TURNS and book.counted[1] == time.seconds
     if again and book.last is not None:
         return _row(turn, time, book.last, "carried", {"remaining_s": time.seconds})
     return None
+
+
+def _named_just_before(book: ClockBook, words: Sequence[str]) -> Clock | None:
+    """'Burn time five seconds', 'the watch reads thirty seconds': a clock by its whole name, then what it reads."""
+    while words and words[-1] in _READS:
+        words = words[:-1]
+    up = ((clock, clock.name.lower().split()) for clock in book.clocks if not clock.down)
+    return next((clock for clock, name in up if list(words[-len(name):]) == name), None)
 
 
 def _limit(book: ClockBook, turn: Turn, time: SpokenTime, said: Sequence[SpokenTime]) -> Row | None:

@@ -135,11 +135,20 @@ def _clock_time(given: TimeWords, index: int) -> SpokenTime | None:
     zone = given.at(end) in _ZONES and len(text) == 4
     asked = len(text) == 4 and index >= 1 and (given.at(index - 1) in ("gmt", "cet", "time", "gmt.") or
                                                (given.at(index - 1) in ("is", "at", "was") and _speaks_of_time(given, index)))
-    if not zone and not asked:
+    if not zone and not asked and not _time_of_day(given, number):
         return None
     if given.at(end) == "hours" and given.at(end + 1) in _ZONES:
         end += 1
     return SpokenTime(index, end + 1 if zone else end, "clock", None, None, _get(hours, minutes, seconds))
+
+
+def _time_of_day(given: TimeWords, number: Number) -> bool:
+    """'time check, ten forty two', 'on air at zero nine four two': four digits where a time is due."""
+    before, second = given.at(number.start - 1), given.at(number.start - 2)
+    checked = before == "check" and second == "time" and len(number.text) in (3, 4)
+    early = before == "at" and len(number.text) == 4 and number.text.startswith("0") and (
+        given.breaks(number.end - 1) or given.at(number.end) in ("", "local", "and"))
+    return checked or early
 
 
 def _hour_and_minute(given: TimeWords, number: Number) -> Number:
@@ -274,7 +283,8 @@ def _in_context(given: TimeWords, time: SpokenTime, number: Number | None) -> Sp
 
 def _until(given: TimeWords, at: int) -> bool:
     """'... to go', '... left', '... to loss of signal'."""
-    return given.starts(at, _LEFT) or (given.at(at) == "to" and given.at(at + 1) not in ("the", "a"))
+    of_it = given.at(at) == "of" and bool({"left", "remaining"} & set(given.plain[at + 1:at + 5]))
+    return of_it or given.starts(at, _LEFT) or (given.at(at) == "to" and given.at(at + 1) != "a")
 
 
 def _on_clock(given: TimeWords, at: int) -> bool:
