@@ -92,3 +92,11 @@ def test_minutes_and_seconds_read_back(minutes, seconds, form, write):
 def test_elapsed_clock_times_read_back(hours, minutes, seconds):
     (time,) = read(f"at {hours:02d} plus {minutes:02d} plus {seconds:02d}")
     assert time.get == f"{hours:02d}:{minutes:02d}:{seconds:02d}"
+
+
+_ANY = "one two oh point and a half to minus plus T mark, - minute minutes seconds left in on the clock 04 32 2:40 go 1:99 z now...".split()
+
+
+@given(st.lists(st.sampled_from(_ANY)))
+def test_any_words_are_read_without_a_crash(words):
+    assert all(0 <= time.start < time.end <= len(words) for time in read_times(words, read_numbers(words)))
