@@ -65,6 +65,11 @@ def test_no_times(said):
     assert read(said) == ()
 
 
+@pytest.mark.parametrize("said", ["at 03 plus 02 plus 01", "is 03 02 01."])
+def test_a_clock_time_that_counts_down_is_no_count(said):
+    assert [time.kind for time in read(said)] == ["event_time"]
+
+
 def test_a_bare_offset_keeps_the_reading_in_seconds_too():
     (time,) = read("splash plus fifteen,")
     assert (time.bare, time.seconds, time.others) == (True, 900, (Decimal(15),))

@@ -42,7 +42,7 @@ def count_marks(given: TimeWords, found: Sequence[SpokenTime]) -> Iterator[Spoke
         end = at + 1
         while end < len(numbers) and numbers[end].value == numbers[end - 1].value - 1 and numbers[end].start == numbers[end - 1].end:
             end += 1
-        if end - at >= 3:
+        if end - at >= 3 and numbers[end - 1].start not in taken:
             yield from _count(given, numbers[at], numbers[end - 1], taken)
         at = end
 
