@@ -3,7 +3,7 @@
 A session may take stations, scales, limits and more from a campaign file that many sessions share (`campaign = "path.toml"`), and its
 cards from a sheet (`cards_from = "cards.csv"`). Of two entries with the same name the session's own stands.
 """
-from pathlib import Path, PureWindowsPath
+from pathlib import Path
 
 from .errors import Fault, SessionFileError
 from .session_faults import cross_faults, shape_faults, unknown_keys
@@ -24,6 +24,7 @@ from .session_model import (
     Session,
     Station,
     Step,
+    base_name,
     names_of,
 )
 
@@ -71,11 +72,6 @@ def load_session(path: Path, *, to_hear: bool = False) -> tuple[Session, list[Fa
 
 def _in_order(faults: list[Fault]) -> list[Fault]:
     return sorted(faults, key=lambda fault: (fault.warning, fault.line or 0))
-
-
-def base_name(file: str) -> str:
-    """The last part of a file name, written with either kind of slash."""
-    return PureWindowsPath(file).name
 
 
 def find_recording(file: str, beside: Path, folder: Path | None = None) -> Path | None:

@@ -11,7 +11,7 @@ from pydantic import BaseModel, ValidationError
 
 from .errors import Fault
 from .session_merge import Parts, Where
-from .session_model import Session, names_of
+from .session_model import Session, base_name, names_of
 
 _HINTS = {
     "missing": "this key is required", "float_type": "write a number, without quotes", "int_type": "write a whole number",
@@ -22,23 +22,42 @@ _HINTS = {
 
 
 def shape_faults(parts: Parts) -> tuple[Session, list[Fault]]:
-    """The session read from merged parts, and what is wrong in shape; an empty Session where it cannot be read at all."""
-    try:
-        return Session.model_validate(parts.data), []
-    except ValidationError as error:
-        return Session(), [_shape_fault(item, parts) for item in error.errors()]
+    """The session read from merged parts, and what is wrong in shape.
+
+    Entries with a fault are left out of the session, so that the rest can still be looked at and told in the same report.
+    """
+    faults: list[Fault] = []
+    data = parts.data
+    for _ in range(2):
+        try:
+            return Session.model_validate(data), faults
+        except ValidationError as error:
+            faults += [_shape_fault(item, parts) for item in error.errors()]
+            data = {key: value for key, value in data.items() if key not in {item["loc"][0] for item in error.errors()}}
+    return Session(), faults
 
 
 def _shape_fault(item: Any, parts: Parts) -> Fault:
     where: Where = tuple(part for part in item["loc"] if isinstance(part, int) or not str(part).startswith("function-"))
     what = str(item["msg"]).removeprefix("Value error, ")
-    return parts.fault(what[:1].lower() + what[1:], where, _HINTS.get(item["type"], ""))
+    hint = _HINTS.get(item["type"], "")
+    if item["type"] == "missing":
+        what, hint = f"{where[-1]!r} is missing", _likely_meant(str(where[-1]), item["input"]) or hint
+        where = where[:-1]
+    return parts.fault(what[:1].lower() + what[1:], where, hint)
+
+
+def _likely_meant(key: str, given: Any) -> str:
+    """For a key that is missing: the key there that was likely meant to be it."""
+    close = difflib.get_close_matches(key, [str(name) for name in given] if isinstance(given, dict) else [], 1)
+    return f"is {close[0]!r} meant to be it?" if close else ""
 
 
 def cross_faults(session: Session, parts: Parts) -> list[Fault]:
     """Faults and warnings that need more than one entry, or more than one key, to be seen."""
-    return [fault for find in (_reversed, _twice, _unknown_loops, _unknown_stations, _unknown_scales, _empty_names, _starts, _clocks)
-            for fault in find(session, parts)]
+    finders = (_reversed, _twice, _unknown_loops, _unknown_stations, _unknown_scales, _names, _starts, _clocks, _excluded, _changes,
+               _poll_words)
+    return [fault for find in finders for fault in find(session, parts)]
 
 
 def _reversed(session: Session, parts: Parts) -> Iterator[Fault]:
@@ -126,22 +145,56 @@ def _unknown_scales(session: Session, parts: Parts) -> Iterator[Fault]:
                 yield parts.fault(f"no scale is named {rating.scale!r}", ("cards", i, "ratings", j, "scale"), _near(rating.scale, known))
 
 
-def _empty_names(session: Session, parts: Parts) -> Iterator[Fault]:
+def _names(session: Session, parts: Parts) -> Iterator[Fault]:
     for section in ("loops", "stations", "scales", "clocks"):
         for index, entry in enumerate(getattr(session, section)):
             if not entry.name.strip():
                 yield parts.fault("an empty name", (section, index, "name"), "give it a name")
-    for index, entry in enumerate(session.recordings):
-        if "://" in entry.file:
-            yield parts.fault(f"{entry.file!r} is an address, not a file", ("recordings", index, "file"),
+            elif not entry.name.isprintable():
+                yield parts.fault(f"{entry.name!r} holds characters that cannot be shown", (section, index, "name"), "write it on one line")
+    for index, file in enumerate(entry.file for entry in session.recordings):
+        if "://" in file:
+            yield parts.fault(f"{file!r} is an address, not a file", ("recordings", index, "file"),
                               "recordings are files on this machine; fetch it first")
+        elif not file.strip():
+            yield parts.fault("an empty file name", ("recordings", index, "file"), "name the sound file")
 
 
 def _starts(session: Session, parts: Parts) -> Iterator[Fault]:
-    for index, entry in enumerate(session.recordings):
-        if entry.start is not None and entry.start.tzinfo is None:
+    stamped = [(index, entry.start) for index, entry in enumerate(session.recordings) if entry.start is not None]
+    plain = [index for index, start in stamped if start.tzinfo is None]
+    if plain and len(plain) < len(stamped):
+        yield parts.fault("some starts have a time zone and this one has none", ("recordings", plain[0], "start"),
+                          "add it, such as +02:00 or Z")
+    else:
+        for index in plain:
             yield parts.fault("the start has no time zone, so no UTC can be told", ("recordings", index, "start"),
                               "add one, such as +02:00 or Z", True)
+
+
+def _excluded(session: Session, parts: Parts) -> Iterator[Fault]:
+    """A misspelt exclusion would let sound through that somebody wants kept out: faults, never warnings."""
+    files = [base_name(entry.file) for entry in session.recordings]
+    for index, item in enumerate(session.excluded):
+        if item.recording is None and item.loop is None and item.from_s is None and item.to_s is None:
+            yield parts.fault("names nothing to exclude", ("excluded", index), "give recording, loop, from_s or to_s")
+        if files and item.recording is not None and base_name(item.recording) not in files:
+            yield parts.fault(f"no recording is named {item.recording!r}", ("excluded", index, "recording"), _near(item.recording, files))
+
+
+def _changes(session: Session, parts: Parts) -> Iterator[Fault]:
+    for index, change in enumerate(session.changes):
+        if change.at_s is None and change.at is None:
+            yield parts.fault(f"the change at {change.station!r} has no time", ("changes", index), "give at_s or at")
+
+
+def _poll_words(session: Session, parts: Parts) -> Iterator[Fault]:
+    words = session.poll_words
+    for name, others in (("no_go", words.go), ("stand_by", (*words.go, *words.no_go))):
+        taken = {word.casefold() for word in others}
+        for word in getattr(words, name):
+            if word.casefold() in taken:
+                yield parts.fault(f"{word!r} would mean two answers", ("poll_words", name), "give each answer words of its own")
 
 
 def _clocks(session: Session, parts: Parts) -> Iterator[Fault]:
@@ -149,6 +202,9 @@ def _clocks(session: Session, parts: Parts) -> Iterator[Fault]:
     for index, clock in enumerate(session.clocks):
         if clock.counts not in ("up", "down"):
             yield parts.fault(f"counts = {clock.counts!r}", ("clocks", index, "counts"), 'write "up" or "down"')
+        if clock.limit_s is not None and clock.limit_min is not None and clock.limit_s != 60 * clock.limit_min:
+            yield parts.fault(f"limit_s = {clock.limit_s:g} and limit_min = {clock.limit_min:g} differ", ("clocks", index, "limit_min"),
+                              "keep one of them")
         if clock.from_ and clock.from_.casefold() not in {name.casefold() for name in known}:
             yield parts.fault(f"no clock is named {clock.from_!r}", ("clocks", index, "from"), _near(clock.from_, known), True)
 

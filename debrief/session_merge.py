@@ -1,7 +1,7 @@
 """A session file, its campaign and its sheet of cards, read and laid into one: every entry remembers the file and line it came from."""
 import tomllib
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -144,7 +144,7 @@ def _lay_in_cards(parts: Parts, folder: Path) -> None:
     if not isinstance(name, str):
         return
     sheet = read_cards(folder / name)
-    parts.faults += [Fault(fault.what, f"{name}: {fault.path}".rstrip(" :"), fault.line, fault.hint, fault.warning) for fault in sheet.faults]
+    parts.faults += [replace(fault, path=f"{name}: {fault.path}".rstrip(" :")) for fault in sheet.faults]
     if isinstance(parts.data.setdefault("cards", []), list):
         source = Source(f"{name}: ")
         _append(parts, "cards", [(source, ("cards", index), line, card) for index, (card, line) in enumerate(sheet.cards)])

@@ -7,7 +7,7 @@ list of one as its only item. Seconds may be written as a number or as "h:mm:ss"
 import re
 from collections.abc import Iterator
 from datetime import datetime
-from pathlib import Path, PureWindowsPath
+from pathlib import PureWindowsPath
 from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator
@@ -247,8 +247,8 @@ class Session(_Part):
         return frozenset(name.casefold() for name in self._medical())
 
     def _medical(self) -> Iterator[str]:
-        readouts = [readout for card in self.cards for readout in card.readouts]
-        for parameter in (*self.parameters, *readouts):
+        known: list[Parameter | PlannedReadout] = [*self.parameters, *(readout for card in self.cards for readout in card.readouts)]
+        for parameter in known:
             if parameter.medical:
                 yield from (parameter.what, *parameter.also_called)
         yield from (axis for card in self.cards for rating in card.ratings if rating.medical for axis in rating.axes)
@@ -274,3 +274,8 @@ def _is_past(change: Change, session_s: float | None, wall: datetime | None) -> 
     if change.at_s is not None and session_s is not None:
         return change.at_s <= session_s
     return change.at is not None and wall is not None and change.at <= wall
+
+
+def base_name(file: str) -> str:
+    """The last part of a file name, written with either kind of slash."""
+    return PureWindowsPath(file).name

@@ -9,8 +9,8 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "debrief"
 ROOMS = ("hearing", "wording", "harvest", "checks", "store", "desk")
-HALL = {"records", "errors", "timebase", "units", "session", "session_faults", "session_template", "session_cards",
-        "session_check", "demo_files"}
+HALL = {"records", "errors", "timebase", "units", "session", "session_model", "session_lines", "session_merge", "session_faults",
+        "session_cards", "session_template", "session_check", "demo_files"}
 FILES = sorted(PACKAGE.rglob("*.py"))
 
 
