@@ -102,7 +102,7 @@ def _lay_in_campaign(parts: Parts, folder: Path) -> None:
         parts.faults.append(parts.fault(f"the campaign file {name} {_said(error)}", ("campaign",), error.todo))
         return
     except (tomllib.TOMLDecodeError, RecursionError) as error:
-        parts.faults.append(_syntax_fault(error, label.strip()))
+        parts.faults.append(_syntax_fault(error, label.strip(": ")))
         return
     source = Source(label, text)
     for key in _OWN_ONLY:
