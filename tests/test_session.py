@@ -50,7 +50,8 @@ def test_an_empty_file_serves_a_transcript_but_nothing_can_be_heard(tmp_path):
 
 
 def test_unknown_keys_are_warnings_with_the_nearest_known_key(tmp_path):
-    text = 'recordings = ["a.wav"]\nplcae = "quay"\n[[stations]]\nname = "Mill"\nzzz = 1\n[[cards]]\nid = 7\nsteps = [{ id = "a", tetx = "go" }]\n'
+    text = ('recordings = ["a.wav"]\nplcae = "quay"\n[[stations]]\nname = "Mill"\nzzz = 1\n'
+            '[[cards]]\nid = 7\nsteps = [{ id = "a", tetx = "go" }]\n')
     assert warned(tmp_path, text) == [
         "line 2 plcae: unknown key, left out (did you mean 'place'?)",
         "line 5 stations[0].zzz: unknown key, left out",
@@ -155,7 +156,8 @@ def test_faults_of_a_campaign_are_told_by_its_own_lines(tmp_path):
 
 
 @pytest.mark.parametrize(("content", "message"), [
-    (None, "line 2 campaign: the campaign file campaign.toml cannot be read: No such file or directory (check the name and the permissions)"),
+    (None, ("line 2 campaign: the campaign file campaign.toml cannot be read: No such file or directory "
+            "(check the name and the permissions)")),
     ("x = \ny = 1", "line 1 campaign.toml: Invalid value (column 5)")])
 def test_a_campaign_that_cannot_be_read(tmp_path, content, message):
     if content is not None:
@@ -194,10 +196,12 @@ def test_cards_from_a_sheet(tmp_path, kind):
     assert not warnings
 
 
+NAMED = "card, title, spoken, step, text, rating, scale, by, readout, unit, subject, also_called"
+
+
 @pytest.mark.parametrize(("content", "message"), [
     (None, "cards.csv: no such sheet of cards (it is looked for beside the session file)"),
-    ("cart,step\n1,a\n", "line 1 cards.csv: has no column 'card' (the first line names the columns: card, title, spoken, step, text, rating, "
-                         "scale, by, readout, unit, subject, also_called)"),
+    ("cart,step\n1,a\n", f"line 1 cards.csv: has no column 'card' (the first line names the columns: {NAMED})"),
     ("card,step\n,a\n", "line 2 cards.csv: a row before the first card is named (fill its 'card' cell)"),
     ("card,step\n1,a\n1,a\n", "line 2 cards.csv: cards[0].steps: step 'a' stands 2 times on card '1' (give each step its own id)")])
 def test_sheets_that_cannot_be_used(tmp_path, content, message):
@@ -210,7 +214,7 @@ def test_sheets_that_cannot_be_used(tmp_path, content, message):
 
 def test_something_else_that_calls_itself_a_spreadsheet(tmp_path):
     written(tmp_path, "no zip", "cards.xlsx")
-    with pytest.raises(SessionFileError, match="cards.xlsx: not a readable sheet of cards: File is not a zip file"):
+    with pytest.raises(SessionFileError, match=r"cards\.xlsx: not a readable sheet of cards: File is not a zip file"):
         load_session(written(tmp_path, 'recordings = ["a.wav"]\ncards_from = "cards.xlsx"'))
 
 
@@ -265,7 +269,8 @@ def paths(value, at=()):
 NAMES = st.text(st.sampled_from("abcxyz-_19"), min_size=1, max_size=4)
 SCALARS = st.one_of(st.integers(), st.booleans().map(lambda b: str(b).lower()), st.sampled_from(
     ['"a # ] } \\" b"', "'c:\\d'", '"""x\n]"""', "'''y\n# z'''", "2031-05-14T13:58:20+02:00"])).map(str)
-VALUES = st.recursive(SCALARS, lambda inner: st.lists(inner, max_size=3).map(lambda items: "[ # c\n" + ",\n".join(items) + "\n]"), max_leaves=6)
+VALUES = st.recursive(SCALARS, lambda inner: st.lists(inner, max_size=3).map(lambda items: "[ # c\n" + ",\n".join(items) + "\n]"),
+                      max_leaves=6)
 
 
 @given(st.lists(st.tuples(NAMES, st.dictionaries(NAMES, VALUES, max_size=3)), max_size=4))
@@ -274,7 +279,7 @@ def test_every_path_of_any_file_has_the_line_where_its_key_stands(tables):
     found = lines_of(text)
     written_lines = text.split("\n")
     for path in paths(tomllib.loads(text)):
-        if path and not (len(path) == 1):
+        if len(path) > 1:
             assert path in found
             if isinstance(path[-1], str):
                 assert path[-1] in written_lines[found[path] - 1]
