@@ -24,18 +24,21 @@ from .vocabulary import Vocabulary, Wanted, build_vocabulary, plain_words
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """base: likeness asked of a term, by the number of its sounds (three, four or five, more); the rest are added or taken off.
+    """base: likeness asked of a term, by the number of its sounds (up to five, more); shorter ones than SHORTEST_TERM must be
+
+    listed. The rest are added or taken off. usual: the probability of words that are heard right.
     typed: asked on top where words carry no probability, since text typed by people is mostly right.
 
     Likeness runs from 0 to 1, three parts sound and one part spelling. listed: likeness of a sound-alike that the lexicon names.
     """
 
-    base: tuple[float, float, float] = (0.90, 0.84, 0.78)
+    base: tuple[float, float] = (0.84, 0.78)
     everyday: float = 0.18
     planned: float = 0.03
     at_home: float = 0.08
     shared_word: float = 0.05
-    doubt: float = 0.10
+    doubt: float = 0.12
+    usual: float = 0.9
     listed: float = 0.95
     tie: float = 0.02
     least_rest: float = 0.5
@@ -45,6 +48,7 @@ class Limits:
 
 LIMITS = Limits()
 LONGEST_SPAN = 4
+SHORTEST_TERM = 4
 EVERYDAY = 0.35
 _BEFORE_NAME = frozenset("from this is copy roger thanks thank hello hey okay for to with and by ask tell understood affirm negative"
                          .split())
@@ -98,7 +102,7 @@ class Corrector:
 
     def __init__(self, vocabulary: Vocabulary, limits: Limits = LIMITS) -> None:
         self.vocabulary, self.limits = vocabulary, limits
-        self._index = SoundIndex(entry for entry in vocabulary.entries if len(entry.sounds) >= 3)
+        self._index = SoundIndex(entry for entry in vocabulary.entries if len(entry.sounds) >= SHORTEST_TERM)
         self._stations = frozenset(entry.words[0] for entry in vocabulary.entries if entry.kind == "stations" and entry.planned)
 
     def correct(self, tokens: Sequence[Token]) -> tuple[Token, ...]:
@@ -181,10 +185,10 @@ class Corrector:
 
     def _need(self, heard: _Heard, span: tuple[int, int], entry: Wanted) -> float:
         sounds = min(len(entry.sounds), len(pronounce_words(_words(heard, *span))))
-        base = self.limits.base[0 if sounds <= 3 else 1 if sounds <= 5 else 2]
+        base = self.limits.base[0 if sounds <= 5 else 1]
         start, end = span
         given = [p for p in heard.probability[start:end] if p is not None]
-        doubt = self.limits.doubt * (1 - sum(given) / len(given)) if given else -self.limits.typed
+        doubt = self.limits.doubt * (self.limits.usual - sum(given) / len(given)) if given else -self.limits.typed
         comma = self.limits.across_comma * any(heard.clause[start:end - 1])
         return base + self.limits.everyday * (1 - _oddness(heard, start, end)) - doubt + comma
 
