@@ -239,7 +239,7 @@ def weigh(store: SessionStore, number: int, questions: Sequence[Question], recog
         if answer is None:
             sound = read_span(paths[question.source.recording], question.source.channel, question.span)
             weighed = recogniser.weigh(sound, question.candidates, question.heard)
-            answer = decide(question, weighed.scores, weighed.free)
+            answer = decide(question, weighed)
             store.save_answers(number, [answer])
         answers.append(answer)
         watch("weighing what was said", position + 1, len(questions))

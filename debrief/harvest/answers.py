@@ -15,7 +15,7 @@ from ..records.talk import Token
 from ..timebase import Span
 from ..wording.protected import is_number_word
 from ..wording.spoken_numbers import read_numbers
-from .questions import value_of
+from .questions import sounds_in, value_of
 
 WEIGHED = "weighed against the sound"
 MARGIN, AGREED = "weighing margin", "free hearing agreed"
@@ -28,7 +28,9 @@ class Rule:
 
     frame_k: between wordings; value_k: between values inside one wording. Accepted is: another value in the heard wording, when it is
     value_gain better than the heard one and margin better than any third; another wording with the same value, when it is words_gain
-    better; another wording with another value, when it is frame_gain better and margin better than its other values.
+    better; another wording with another value, when it is frame_gain better and margin better than its other values. And never a text
+    that the sound itself (k = 0) supports less than what was heard, or that it supports by less than least_fit a sound of it: where free
+    hearing and every candidate miss, the best of them is still none of these.
     """
 
     frame_k: float = 0.8
@@ -36,11 +38,14 @@ class Rule:
     value_gain: float = 2.0
     words_gain: float = 2.0
     frame_gain: float = 5.0
-    margin: float = 2.0
+    margin: float = 3.0
+    least_fit: float = -1.2
 
 
 RULE = Rule()
 NO_OTHER = 99.0
+BARE = "#"
+"""A wording of nothing but numbers: it is never put in the place of other words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,21 +68,31 @@ def decide(question: Question, weighed: Weighed, rule: Rule = RULE) -> Answer:
     standings = _standings(texts, values, between, inside)
     own = next(item for item in standings if item.frame == frame_of(question.heard))
     top = max(standings, key=lambda item: item.score)
+    margin = 0.0
     if _takes_wording(top, own, values, between[top.index] - between[heard], rule):
         chosen, margin = top.index, top.margin
     elif values[own.index] != values[heard] and inside[own.index] - inside[heard] >= rule.value_gain and own.margin >= rule.margin:
         chosen, margin = own.index, own.margin
     else:
+        chosen = heard
+    if chosen == heard or not _fits(weighed, chosen, texts[chosen], rule):
         chosen, margin = heard, own.margin if values[own.index] == values[heard] else inside[heard] - inside[own.index]
     return Answer(question.question, between[:-1], between[-1], None if chosen == heard else chosen, round(margin, 3))
 
 
 def _takes_wording(top: _Standing, own: _Standing, values: Sequence[str], gain: float, rule: Rule) -> bool:
-    if top.frame == own.frame:
+    if top.frame in (own.frame, BARE):
         return False
     if values[top.index] == values[-1]:
         return gain >= rule.words_gain
     return gain >= rule.frame_gain and top.margin >= rule.margin
+
+
+def _fits(weighed: Weighed, index: int, text: str, rule: Rule) -> bool:
+    """Whether the sound alone supports a text: at least as well as what was heard, and well enough. True where no sums are known."""
+    if not weighed.sums:
+        return True
+    return weighed.sums[index] >= weighed.sums[-1] and weighed.sums[index] >= rule.least_fit * sounds_in(text)
 
 
 def _scores(weighed: Weighed, k: float) -> tuple[float, ...]:

@@ -1,8 +1,8 @@
 """Other numbers that might have been said where one was heard: what weighing chooses from, inside a frame, never by itself.
 
 A recogniser writes pauses as points and commas and breaks a string of digits into several numbers ("1, 0.40" for "one zero four"), so a run
-of numbers is taken as one string of digits and read again: whole, with its point elsewhere, with a digit less; then with one digit
-changed, first those that radio mixes up most (five and nine, which is why "niner" exists: ICAO Annex 10 vol. II 5.2.1.4).
+of numbers is taken as one string of digits and read again: whole, with its point elsewhere, a broken string with a digit less; then with
+one digit changed, first those that radio mixes up most (five and nine, which is why "niner" exists: ICAO Annex 10 vol. II 5.2.1.4).
 """
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -65,7 +65,7 @@ def digits_of(number: Number) -> str:
 def variants(run: Run, most: int) -> tuple[str, ...]:
     """The numbers a run may stand for, the likeliest first, at most `most`; the first is the value as heard."""
     main = run.values[0] if len(run.values) == 1 else run.digits
-    mended = [*run.others, *_repointed(run.digits), *_shortened(run.digits)]
+    mended = [*run.others, *_repointed(run.digits), *(_shortened(run.digits) if len(run.values) > 1 else ())]
     mixed = [text for pair in zip_longest(mended, _changed(main)) for text in pair if text]
     return tuple(dict.fromkeys((main, *mixed)))[:most]
 
@@ -78,7 +78,7 @@ def _repointed(digits: str) -> Iterator[str]:
 
 
 def _shortened(digits: str) -> Iterator[str]:
-    """The same digits with one less, where there are three or more."""
+    """The same digits with one less, where there are three or more: a recogniser may write one twice where it breaks a string."""
     if 3 <= len(digits) <= MOST_BROKEN:
         yield from (digits[:at] + digits[at + 1:] for at in reversed(range(len(digits))))
 
@@ -103,6 +103,11 @@ def _digit(word: str) -> str:
     return next((str(i) for i in range(10) if ways_to_say(str(i))[0] == word), "")
 
 
-def spoken(text: str, ways: int = 1) -> tuple[str, ...]:
-    """A number as words (up to `ways` forms) and in figures: weighing does better on one or the other by recording."""
-    return (*ways_to_say(text)[:ways], text)
+def spoken(text: str, run: Run, ways: int = 1) -> tuple[str, ...]:
+    """A number as words (up to `ways` forms) and in figures: weighing does better on one or the other by recording.
+
+    The same digits cut or pointed otherwise stand in words alone: "three eight" sounds the same for 38 and 3.8, so that the sound cannot
+    choose between them, and the grammar of numbers must.
+    """
+    same = text not in run.values and [c for c in text if c.isdigit()] == list(run.digits)
+    return ways_to_say(text)[:ways] if same else (*ways_to_say(text)[:ways], text)

@@ -106,24 +106,33 @@ def other_digits(asking: Asking, piece: Piece) -> Iterator[str]:
     if not any(not is_function_word(word) and not word.isdigit() for word in piece.words):
         return
     for run in runs_of(piece):
+        if _is_top(piece, run):
+            continue
         for value in variants(run, MOST_CHANGED):
-            yield from (put(piece, run.start, run.end, way) for way in spoken(value, 2 if value in run.values else 1))
+            yield from (put(piece, run.start, run.end, way) for way in spoken(value, run, 2 if value in run.values else 1))
+
+
+def _is_top(piece: Piece, run: Run) -> bool:
+    """'out of ten' names the top of a scale and is no value."""
+    return [token.norm for token in piece.turn.tokens[max(0, run.start - 2):run.start]] == ["out", "of"]
 
 
 def planned_readouts(asking: Asking, piece: Piece) -> Iterator[str]:
     """The name before a number replaced by parameters that sound nearest; with the heard value and its nearest others."""
     for start, run in _chunks(piece):
+        if _is_top(piece, run):
+            continue
         for name, unit in _nearest(asking, piece, start, run.start):
-            yield from (put(piece, start, run.end, f"{name} {way}") for value in variants(run, 6) for way in spoken(value))
+            yield from (put(piece, start, run.end, f"{name} {way}") for value in variants(run, 6) for way in spoken(value, run))
             said = UNIT_WORDS.get(unit, unit)
             if said and run.end < piece.end:
-                yield put(piece, start, run.end + 1, f"{name} {spoken(run.values[0])[0]} {said}")
+                yield put(piece, start, run.end + 1, f"{name} {spoken(run.values[0], run)[0]} {said}")
 
 
 def words_like_digits(asking: Asking, piece: Piece) -> Iterator[str]:
     """Runs of words that sound like digits ('to zero eight'), as the number they would be."""
     for run in homophone_runs(piece):
-        yield from (put(piece, run.start, run.end, way) for value in variants(run, 8) for way in spoken(value))
+        yield from (put(piece, run.start, run.end, way) for way in spoken(run.digits, run))
 
 
 def _nearest(asking: Asking, piece: Piece, start: int, end: int) -> list[tuple[str, str]]:
@@ -140,7 +149,8 @@ def clear_elsewhere(asking: Asking, piece: Piece) -> Iterator[str]:
         heard = pronounce_words(token.norm for token in piece.turn.tokens[start:run.start])
         for name in asking.clear_frames:
             if heard and 0.4 < sound_likeness(heard, pronounce_words(name)) < 1:
-                yield from (put(piece, start, run.end, f"{' '.join(name)} {way}") for value in variants(run, 4) for way in spoken(value))
+                ways = (way for value in variants(run, 4) for way in spoken(value, run))
+                yield from (put(piece, start, run.end, f"{' '.join(name)} {way}") for way in ways)
 
 
 def planned_ratings(asking: Asking, piece: Piece) -> Iterator[str]:
@@ -150,7 +160,10 @@ def planned_ratings(asking: Asking, piece: Piece) -> Iterator[str]:
     if not due or not (piece.numbers or set(piece.words) & _RATING_SIGNS):
         return
     values = {value for _, scale in due if scale for value in _values(scale)}
+    tops = {run.start for run in runs_of(piece) if _is_top(piece, run)}
     for number in piece.numbers:
+        if number.start in tops:
+            continue
         if plain(number.value) in values or number.value == int(number.value) and number.value <= 10:
             yield from (put(piece, number.start, number.end, ways_to_say(value)[0]) for value in sorted(values, key=float))
     if piece.span.duration_s <= SHORT_S:
@@ -197,7 +210,8 @@ def _after_poll(asking: Asking, piece: Piece) -> bool:
 def read_back(asking: Asking, piece: Piece) -> Iterator[str]:
     """Values said by others just before, where this piece says a number or 'copy': each stands among the candidates."""
     said = _said_before(asking, piece)
-    for number in piece.numbers:
+    tops = {run.start for run in runs_of(piece) if _is_top(piece, run)}
+    for number in (number for number in piece.numbers if number.start not in tops):
         yield from (put(piece, number.start, number.end, way) for text in said for way in (text, *spoken_if_number(text)))
     if said and piece.words and piece.words[0] in ("copy", "copied", "coffee", "roger", "understood"):
         yield from (f"copy {text}" for text in said)
