@@ -19,7 +19,8 @@ PLAN = Session.model_validate({"stations": [{"name": "Lodestar"}], "lexicon": ["
 def test_check_counts_the_terms_of_every_pack():
     result = CliRunner().invoke(lexicon_app, ["check"])
     assert result.exit_code == 0
-    assert [line.split(":")[0] for line in result.output.splitlines()] == ["core", "diving", "flight_test", "spaceflight_history", "suit_trial"]
+    names = [line.split(":")[0] for line in result.output.splitlines()]
+    assert names == ["core", "diving", "flight_test", "spaceflight_history", "suit_trial"]
 
 
 def test_check_raises_every_fault(tmp_path: Path):
@@ -43,13 +44,15 @@ def test_propose_prints_lines_for_a_pack(tmp_path: Path):
     talk = tmp_path / "talk.jsonl"
     talk.write_text("".join(json.dumps({"t": i, "speaker": "A", "text": "The zorbex holds."}) + "\n" for i in range(3)), encoding="utf-8")
     result = CliRunner().invoke(lexicon_app, ["propose", str(talk)])
-    assert '   3  { term = "zorbex", source = "common" },  # a rare word, said often, that no pack or plan has' in result.output.splitlines()
+    entry = '{ term = "zorbex", source = "common" },'
+    assert f"   3  {entry}  # a rare word, said often, that no pack or plan has" in result.output.splitlines()
 
 
 @pytest.mark.parametrize(("fixes", "terms"), [
     ([], []),
     ([("zor beck", "zorbex")], []),
-    ([("zor beck", "zorbex"), ("Zor beck", "Zorbex")], [("zorbex", 2, '{ term = "zorbex", source = "common", sound_alikes = ["zor beck"] },')]),
+    ([("zor beck", "zorbex"), ("Zor beck", "Zorbex")],
+     [("zorbex", 2, '{ term = "zorbex", source = "common", sound_alikes = ["zor beck"] },')]),
     ([("for", "four"), ("for", "four")], []),
 ])
 def test_fixes_of_people_that_recur_are_proposed_and_numbers_never(fixes, terms):
