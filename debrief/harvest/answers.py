@@ -45,7 +45,7 @@ class Rule:
 RULE = Rule()
 NO_OTHER = 99.0
 BARE = "#"
-"""A wording of nothing but numbers: it is never put in the place of other words."""
+"""A wording of nothing but numbers: it never takes the place of other words, and its value is not asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,7 @@ def decide(question: Question, weighed: Weighed, rule: Rule = RULE) -> Answer:
     margin = 0.0
     if _takes_wording(top, own, values, between[top.index] - between[heard], rule):
         chosen, margin = top.index, top.margin
-    elif values[own.index] != values[heard] and inside[own.index] - inside[heard] >= rule.value_gain and own.margin >= rule.margin:
+    elif own.frame != BARE and values[own.index] != values[heard] and inside[own.index] - inside[heard] >= rule.value_gain and own.margin >= rule.margin:
         chosen, margin = own.index, own.margin
     else:
         chosen = heard

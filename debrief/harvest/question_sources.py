@@ -20,7 +20,7 @@ from .talk import Talk
 
 MOST_PARAMETERS, MOST_CHANGED = 4, 20
 SHORT_S, POLL_WINDOW_S, READBACK_S = 4.0, 90.0, 12.0
-MOST_AXES, LEAST_AXIS = 4, 0.3
+MOST_AXES, LEAST_AXIS, LEAST_PARAMETER = 4, 0.3, 0.4
 LONGEST_NAME = 4
 UNIT_WORDS = {"m": "metres", "C": "degrees", "L/min": "litres per minute", "L": "litres", "kg": "kilos", "kt": "knots", "ft": "feet",
               "percent": "percent", "t": "tonnes", "V": "volts", "A": "amps", "g": "g", "bpm": ""}
@@ -139,8 +139,9 @@ def _nearest(asking: Asking, piece: Piece, start: int, end: int) -> list[tuple[s
     """Parameters by likeness of sound to the words before a number; those due on the open card first among equals."""
     heard = pronounce_words(token.norm for token in piece.turn.tokens[start:end])
     due = {item.what for card in asking.card_at(piece) for item in card.readouts}
-    ranked = sorted(asking.parameters, key=lambda item: -sound_likeness(heard, pronounce_words(item[0].split())) - 0.15 * (item[0] in due))
-    return ranked[:MOST_PARAMETERS]
+    found = [(sound_likeness(heard, pronounce_words(name.split())), name, unit) for name, unit in asking.parameters]
+    near = sorted((item for item in found if item[0] >= LEAST_PARAMETER), key=lambda item: -item[0] - 0.15 * (item[1] in due))
+    return [(name, unit) for _, name, unit in near[:MOST_PARAMETERS]]
 
 
 def clear_elsewhere(asking: Asking, piece: Piece) -> Iterator[str]:
