@@ -69,12 +69,11 @@ def decide(question: Question, weighed: Weighed, rule: Rule = RULE) -> Answer:
     own = next(item for item in standings if item.frame == frame_of(question.heard))
     top = max(standings, key=lambda item: item.score)
     margin = 0.0
+    chosen = heard
     if _takes_wording(top, own, values, between[top.index] - between[heard], rule):
         chosen, margin = top.index, top.margin
-    elif own.frame != BARE and values[own.index] != values[heard] and inside[own.index] - inside[heard] >= rule.value_gain and own.margin >= rule.margin:
+    elif _takes_value(own, values, inside, rule):
         chosen, margin = own.index, own.margin
-    else:
-        chosen = heard
     if chosen == heard or not _fits(weighed, chosen, texts[chosen], rule):
         chosen, margin = heard, own.margin if values[own.index] == values[heard] else inside[heard] - inside[own.index]
     return Answer(question.question, between[:-1], between[-1], None if chosen == heard else chosen, round(margin, 3))
@@ -86,6 +85,11 @@ def _takes_wording(top: _Standing, own: _Standing, values: Sequence[str], gain: 
     if values[top.index] == values[-1]:
         return gain >= rule.words_gain
     return gain >= rule.frame_gain and top.margin >= rule.margin
+
+
+def _takes_value(own: _Standing, values: Sequence[str], inside: Sequence[float], rule: Rule) -> bool:
+    better = inside[own.index] - inside[-1] >= rule.value_gain and own.margin >= rule.margin
+    return own.frame != BARE and values[own.index] != values[-1] and better
 
 
 def _fits(weighed: Weighed, index: int, text: str, rule: Rule) -> bool:
