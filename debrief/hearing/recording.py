@@ -18,7 +18,7 @@ from av.error import FFmpegError
 from ..errors import RecordingError
 from ..timebase import HEARING_RATE_HZ, Span
 from .recogniser import Sound
-from .resampling import Resampler, as_float
+from .resampling import Raw, Resampler
 
 _FORMATS = ("wav,w64,flac,mp3,mov,mp4,m4a,3gp,3g2,mj2,ogg,matroska,webm,matroska,webm,aac,ac3,aiff,caf,au,mpegts,mpeg,avi,asf,amr")
 _OPTIONS = {"format_whitelist": _FORMATS, "protocol_whitelist": "file"}
@@ -174,7 +174,7 @@ def _blocks_of_stream(container: Any, index: int, pairs: list[tuple[int, int]], 
             if resampler is not None:
                 yield from _named(pairs, resampler.finish())
             resampler = Resampler(at_s, frame.sample_rate, [inner for _, inner in pairs])
-        yield from _named(pairs, resampler.feed(as_float(frame)))
+        yield from _named(pairs, resampler.feed(Raw.of(frame)))
     if resampler is not None:
         yield from _named(pairs, resampler.finish())
 

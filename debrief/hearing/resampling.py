@@ -1,5 +1,6 @@
 """Decoded frames to 16 kHz float32, channel by channel."""
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import av
@@ -13,13 +14,27 @@ _BLOCK_S = 1.0
 _WHOLE = {"u8": (128.0, 128.0), "s16": (0.0, 32768.0), "s32": (0.0, 2147483648.0), "s64": (0.0, 9.223372036854775808e18)}
 
 
-def as_float(frame: Any) -> NDArray[np.float32]:
-    """A decoded frame as float32 in [-1, 1], shape (channels, samples), whatever its format; numbers that are none become 0."""
-    data = frame.to_ndarray()
-    if not frame.format.is_planar:
-        data = data.reshape(-1, frame.layout.nb_channels).T
-    zero, full = _WHOLE.get(frame.format.name.rstrip("p"), (0.0, 1.0))
-    return np.clip(np.nan_to_num((data.astype(np.float32) - np.float32(zero)) / np.float32(full)), -4.0, 4.0)
+@dataclass(frozen=True, slots=True)
+class Raw:
+    """Samples as decoded, shape (channels, samples), in the numbers of their format; turned into float32 a second at a time."""
+
+    data: NDArray[Any]
+    zero: float
+    full: float
+
+    @classmethod
+    def of(cls, frame: Any) -> "Raw":
+        data = frame.to_ndarray()
+        if not frame.format.is_planar:
+            data = data.reshape(-1, frame.layout.nb_channels).T
+        return cls(data, *_WHOLE.get(frame.format.name.rstrip("p"), (0.0, 1.0)))
+
+
+def as_float(pieces: Sequence[Raw]) -> NDArray[np.float32]:
+    """Samples of one format as float32 in [-1, 1] (up to 4 where they were clipped), whatever it is; what is no number becomes 0."""
+    data = np.concatenate([piece.data for piece in pieces], axis=1).astype(np.float32)
+    whole = (data - np.float32(pieces[0].zero)) / np.float32(pieces[0].full)
+    return np.clip(np.nan_to_num(whole), -4.0, 4.0)
 
 
 class Resampler:
@@ -29,7 +44,7 @@ class Resampler:
         self._start_s, self._rate_hz, self._channels = start_s, rate_hz, list(channels)
         self._fed = 0
         self._given = round(start_s * HEARING_RATE_HZ)
-        self._waiting: list[NDArray[np.float32]] = []
+        self._waiting: list[Raw] = []
         self._waiting_samples = 0
         self._filters = [av.AudioResampler(format="fltp", layout="mono", rate=HEARING_RATE_HZ) for _ in self._channels]
 
@@ -37,25 +52,31 @@ class Resampler:
         """Does a frame at at_s follow what was fed, at the same rate?"""
         return rate_hz == self._rate_hz and abs(at_s - self._start_s - self._fed / self._rate_hz) <= tolerance_s
 
-    def feed(self, data: NDArray[np.float32]) -> tuple[int, list[Sound]] | None:
-        """Take a frame (channels, samples); about once a second gives back (first sample at 16 kHz, sound of each channel)."""
-        missing = max(self._channels) + 1 - data.shape[0]
-        self._waiting.append(np.pad(data, ((0, missing), (0, 0))) if missing > 0 else data)
-        self._fed += data.shape[1]
-        self._waiting_samples += data.shape[1]
-        return self._give(last=False) if self._waiting_samples >= _BLOCK_S * self._rate_hz else None
+    def feed(self, raw: Raw) -> tuple[int, list[Sound]] | None:
+        """Take a frame; about once a second gives back (first sample at 16 kHz, sound of each channel)."""
+        given = None
+        if self._waiting and (raw.full, raw.data.shape[0]) != (self._waiting[0].full, self._waiting[0].data.shape[0]):
+            given = self._give(last=False)  # the format changed on the way: what waited is given first
+        self._waiting.append(raw)
+        self._fed += raw.data.shape[1]
+        self._waiting_samples += raw.data.shape[1]
+        return given or (self._give(last=False) if self._waiting_samples >= _BLOCK_S * self._rate_hz else None)
 
     def finish(self) -> tuple[int, list[Sound]] | None:
         """What is still inside, at the end of the stretch."""
         return self._give(last=True)
 
     def _give(self, last: bool) -> tuple[int, list[Sound]] | None:
-        data = np.concatenate(self._waiting, axis=1) if self._waiting else None
+        data = self._padded(as_float(self._waiting)) if self._waiting else None
         self._waiting, self._waiting_samples = [], 0
         sounds = [self._filtered(place, None if data is None else data[channel], last)
                   for place, channel in enumerate(self._channels)]
         start, self._given = self._given, self._given + len(sounds[0])
         return (start, sounds) if len(sounds[0]) else None
+
+    def _padded(self, data: NDArray[np.float32]) -> NDArray[np.float32]:
+        missing = max(self._channels) + 1 - data.shape[0]
+        return np.pad(data, ((0, missing), (0, 0))) if missing > 0 else data
 
     def _filtered(self, place: int, data: NDArray[np.float32] | None, last: bool) -> Sound:
         if self._rate_hz == HEARING_RATE_HZ:
