@@ -160,7 +160,7 @@ def test_rows_are_told_the_margin_and_whether_free_hearing_agreed():
     other = question("pressure holds at 40.", heard="Fresh her Old Sat.")
     (seen,) = with_witnesses([row(here)], [other], [decide(other, weighed(-1.0, -19.0))])
     assert seen.witnesses[AGREED] == 0.0
-    assert seen.doubt == ("weighing alone heard it: neither its frame nor its value was heard freely",)
+    assert seen.doubt == ("weighing alone heard it: its frame was not heard freely",)
     assert seen.certainty == "doubtful"
     kept = row(Span.of_seconds(9, 10))
     assert with_witnesses([kept], [same], [decide(same, weighed(-1.0, -9.0, -8.0))]) == [kept]

@@ -20,6 +20,8 @@ from .questions import sounds_in, value_of
 WEIGHED = "weighed against the sound"
 MARGIN, AGREED = "weighing margin", "free hearing agreed"
 FRAME_HEARD = 0.5
+HALF = 0.5
+UNHEARD = "weighing alone heard it: its frame was not heard freely"
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +38,7 @@ class Rule:
     frame_k: float = 0.8
     value_k: float = 0.2
     value_gain: float = 2.0
-    words_gain: float = 2.0
+    words_gain: float = 3.0
     frame_gain: float = 5.0
     margin: float = 3.0
     least_fit: float = -1.2
@@ -217,9 +219,9 @@ def _told(found: list[Token], gone: Sequence[Token], why: str) -> list[Token]:
 
 
 def with_witnesses(rows: Iterable[Row], questions: Sequence[Question], answers: Iterable[Answer]) -> list[Row]:
-    """Rows with what weighing has to say of their value: its margin, and whether free hearing agreed (1: value, 0.5: frame, 0).
+    """Rows with what weighing has to say of their value: its margin, and whether free hearing agreed (see _agreed).
 
-    A row of which free hearing heard neither frame nor value is in doubt as a whole.
+    A row whose frame free hearing did not hear is in doubt as a whole.
     """
     by_name = {answer.question: answer for answer in answers}
     asked = [(question, by_name[question.question]) for question in questions if question.question in by_name]
@@ -232,9 +234,17 @@ def _witnessed(row: Row, asked: Sequence[tuple[Question, Answer]]) -> Row:
     if not over:
         return row
     question, answer = min(over, key=lambda item: item[1].margin)
-    agreed = 1.0 if answer.best is None or question.values[answer.best] == value_of(question.heard) else _frame(question, answer.best)
-    doubt = (*row.doubt, "weighing alone heard it: neither its frame nor its value was heard freely") if agreed == 0 else row.doubt
+    agreed = _agreed(question, answer)
+    doubt = (*row.doubt, UNHEARD) if agreed < HALF else row.doubt
     return replace(row, witnesses={**row.witnesses, MARGIN: answer.margin, AGREED: agreed}, doubt=doubt)
+
+
+def _agreed(question: Question, answer: Answer) -> float:
+    """1 what stands was heard freely, 0.5 its frame was, 0.25 its value alone was, 0 neither."""
+    if answer.best is None:
+        return 1.0
+    same, frame = question.values[answer.best] == value_of(question.heard), _frame(question, answer.best)
+    return (1.0 if same else HALF) if frame else 0.25 * same
 
 
 def _frame(question: Question, best: int) -> float:

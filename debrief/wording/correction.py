@@ -26,7 +26,7 @@ from .vocabulary import Vocabulary, Wanted, build_vocabulary, plain_words
 class Limits:
     """base: likeness asked of a term, by the number of its sounds (up to five, more); shorter ones than SHORTEST_TERM must be
 
-    listed. The rest are added or taken off. usual: the probability of words that are heard right.
+    listed. The rest are added or taken off. usual: the probability of words that are heard right. least: below it nothing is considered.
     typed: asked on top where words carry no probability, since text typed by people is mostly right.
 
     Likeness runs from 0 to 1, three parts sound and one part spelling. listed: likeness of a sound-alike that the lexicon names.
@@ -42,6 +42,7 @@ class Limits:
     listed: float = 0.95
     tie: float = 0.02
     least_rest: float = 0.5
+    least: float = 0.5
     across_comma: float = 0.05
     typed: float = 0.04
 
@@ -103,6 +104,7 @@ class Corrector:
     def __init__(self, vocabulary: Vocabulary, limits: Limits = LIMITS) -> None:
         self.vocabulary, self.limits = vocabulary, limits
         self._index = SoundIndex(entry for entry in vocabulary.entries if len(entry.sounds) >= SHORTEST_TERM)
+        self._kept: dict[tuple[str, ...], tuple[tuple[Wanted, float, bool], ...]] = {}
         self._stations = frozenset(entry.words[0] for entry in vocabulary.entries if entry.kind == "stations" and entry.planned)
 
     def correct(self, tokens: Sequence[Token]) -> tuple[Token, ...]:
@@ -144,8 +146,8 @@ class Corrector:
         words = _words(heard, start, end)
         if self._is_right(words):
             return None
-        ranked = sorted((self._weighed(heard, (start, end), entry, listed) for entry, listed in self._candidates(words)
-                         if self._may_stand(heard, (start, end), entry, listed)), key=lambda change: change.need - change.likeness)
+        ranked = sorted((self._weighed(heard, (start, end), *found) for found in self._candidates(words)
+                         if self._may_stand(heard, (start, end), found[0], found[2])), key=lambda change: change.need - change.likeness)
         if not ranked or (len(ranked) > 1 and self._tied(ranked[0], ranked[1])):
             return None
         return ranked[0]
@@ -159,12 +161,16 @@ class Corrector:
     def _tied(self, first: Change, second: Change) -> bool:
         return first.likeness - first.need - (second.likeness - second.need) < self.limits.tie and first.text.lower() != second.text.lower()
 
-    def _candidates(self, words: tuple[str, ...]) -> list[tuple[Wanted, bool]]:
-        listed = self.vocabulary.alikes.get(words, ())
-        exact = {word for word in words if word in self.vocabulary.single}
-        alike = [entry for entry in self._index.near(pronounce_words(words))
-                 if entry not in listed and exact <= set(entry.words) and not _adds_nothing(words, entry.words)]
-        return [*((entry, True) for entry in listed), *((entry, False) for entry in alike)]
+    def _candidates(self, words: tuple[str, ...]) -> tuple[tuple[Wanted, float, bool], ...]:
+        """(term, likeness, whether the lexicon lists these very words for it); the same words are looked up once."""
+        if words not in self._kept:
+            listed = self.vocabulary.alikes.get(words, ())
+            exact = {word for word in words if word in self.vocabulary.single}
+            found = [(entry, _likeness(words, entry, self.limits.least_rest)) for entry in self._index.near(pronounce_words(words))
+                     if entry not in listed and exact <= set(entry.words) and not _adds_nothing(words, entry.words)]
+            self._kept[words] = (*((entry, self.limits.listed, True) for entry in listed),
+                                 *((entry, likeness, False) for entry, likeness in found if likeness >= self.limits.least))
+        return self._kept[words]
 
     def _may_stand(self, heard: _Heard, span: tuple[int, int], entry: Wanted, listed: bool) -> bool:
         """A unit stands behind a number; one everyday word is read as another that was listed only where that other is at home."""
@@ -174,9 +180,8 @@ class Corrector:
         everyday = listed and end - start == 1 and rarity(heard.plain[start]) < EVERYDAY
         return not everyday or bool(self._at_home(heard, span, entry))
 
-    def _weighed(self, heard: _Heard, span: tuple[int, int], entry: Wanted, listed: bool) -> Change:
+    def _weighed(self, heard: _Heard, span: tuple[int, int], entry: Wanted, likeness: float, listed: bool) -> Change:
         words = _words(heard, *span)
-        likeness = self.limits.listed if listed else _likeness(words, entry, self.limits.least_rest)
         reasons = self._reasons(heard, span, entry)
         need = self._need(heard, span, entry) - sum(reasons.values())
         told = "listed as a sound-alike" if listed else f"sounds like it ({likeness:.2f}, asked {need:.2f})"

@@ -78,6 +78,12 @@ def skeleton(sounds: Sounds) -> str:
     return "".join(PLACE.get(sound, "") for sound in sounds)
 
 
+@lru_cache(maxsize=262144)
+def outlined(sounds: Sounds) -> str:
+    """The skeleton with its vowels, all written alike, and h."""
+    return "".join(PLACE.get(sound, "h" if sound == "HH" else "a") for sound in sounds)
+
+
 @lru_cache(maxsize=4096)
 def _weight(sound: str) -> float:
     return 0.5 if sound in VOWELS else 0.4 if sound == "HH" else 1.0
