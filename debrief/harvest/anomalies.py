@@ -8,20 +8,40 @@ from .talk import Talk, part
 from .view import View, stem, views
 
 _BROKEN = re.compile(
-    r"\b(leak\w*|hiss\w*|crack\w*|smoke|smell\w*|burn(ing|t) smell|fire|jam\w*|stuck|fog\w*|broken|broke|snapped|torn|tear in|loose|missing|bent|"
-    r"blocked|frozen|dead|fail(ed|ure|s|ing)?|fault\w*|trip(ped)?|stopped (half|dead|short)|won't|will not|can't (read|hear|see|get|move|open|close|reach)|"
-    r"cannot|slips?|slipping|drift(ing|s) (badly|off)|overheat\w*|too hot|hot spot|alarm|warning|caution light|tone|not (flush|certified|latched|"
-    r"locked|closed|open|on|working|right|responding|charging|sealed|steady|clear)|isn't (working|on|flush|moving|latched)|wrong (place|channel|switch|way|"
-    r"position|side)|differs?|mismatch|below the (card )?(minimum|limit)|over (the|our) (\w+ )?limit|above the limit|out of (limits|tolerance)|"
-    r"more than (i|we) planned|full\b|flooded|water in|oil on|sparks?|rattl\w*|knock\w*|vibrat\w*|grinding|squeal\w*|across the|in the (lane|way)|"
-    r"risk|dropped,|nods down|problem|trouble|garbled|stiff|no (signal|power|pressure|flow|light)|lost (pressure|power|signal|contact|video)|"
-    r"did not (clear|open|close|fire|start)|didn't (clear|open|close|fire|start|move)|double authority|came? (off|loose)|comes? (loose|straight into))\b")
-_DENIED = re.compile(r"\b(no|not|nothing|never|without|any|isn't|wasn't|free of|clear of|don't see|no sign of)\b(\W+\w+){0,3}$")
+    r"\b(leak\w*(?! (check|test|rate))|hiss\w*|crack(s|ed)?|smoke (in|from|coming)|smell of|burn(ing|t) smell|(on|a) fire|jam(s|med|"
+    r"ming)?|stuck|fogg?\w*|"
+    r"broken|broke (off|down|away)|snapped|torn|loose|missing|bent|blocked|frozen|(is|went|gone) dead|failed|failing|failure|fault\w*|"
+    r"tripped|"
+    r"stopped (half|dead|short)\w*|(it|that|\w+) (won't|will not) (open|close|move|start|clear|come|go|stay|turn|lock|latch)|"
+    r"can't (read|move|open|close|get (the|it|my))|cannot (read|move|open|close)|slips|slipping|drift(ing|s) (badly|off)|"
+    r"overheat\w*|too (hot|cold|short|tight)|hot spot|alarm|(caution|warning) (light|flag|tone)|momentary tone|"
+    r"not (flush|certified|latched|locked|closed|working|right|responding|charging|sealed|steady)|not on(?! (my|the|your|a))|"
+    r"(isn't|is not|did not|didn't|does not|doesn't) (work\w*|flush|mov\w+|latch\w*|clear|open|close|fire|start|look right|any good)|"
+    r"can't be right|isn't any good|question that|wrong (place|channel|switch|way|position|side|key)|differs?|mismatch|"
+    r"below the (\w+ )?(minimum|limit)|over (the|our) (\w+ )?limit|above the (\w+ )?limit|out of (limits|tolerance)|more than (i|"
+    r"we) planned|"
+    r"(is|it's|'s) full(?!-)|flooded|water in|sparks?|rattl\w+|grinding|squeal\w*|(bird )?strike risk|(wing|nose) (dropped|drops)|"
+    r"a problem|"
+    r"have trouble|having trouble|lost (pressure|power|signal|video)|came (off|loose)|com(es|ing) (loose|straight into)|"
+    r"hear(ing)? (myself|ourselves)|getting (an echo|a repeat)|trickle|dripping|seeping|stream (of|at)|bubbl\w+ (at|from)|my (paper|"
+    r"sheet|card|list) (has|says|shows)|flag (is )?still|"
+    r"still (got|have) an? \w+ flag|across the \w+|"
+    r"there('s| is) (a|an|some|one) (?!bit|lot|little)(\w+ ){0,3}(across|in|under|on|between|over|inside|behind) (the|my|your|his|her|"
+    r"our))\b")
+_DENIED = re.compile(r"\b(no|not|nothing|never|without|any|isn't|wasn't|free of|clear of|don't see|no sign of|come|"
+                     r"came)\b(\W+\w+){0,3}\W*$")
+_SETTLED = re.compile(r"\b(solved|licked|no longer|under control|talk about|debrief|remember the scale|if (it|you|they|the))\b")
+_REASON = re.compile(r"^(my|there|the|it|it's|i|i've|we|we've|our|his|her|somebody|something)\b")
+_STOPS = re.compile(r"\b(stop,? stop|all stop|abort|knock it off)\b")
 _ASKED = re.compile(r"\?$")
-_RESOLVED = re.compile(r"\b(clear(ed)?( now)?|fixed|gone|better|free( now)?|moves|working|back (on|up)|on( now)?|dry|steady|recovered|sealed|released|out of the|"
+_RESOLVED = re.compile(r"\b(clear(ed)?( now)?|fixed|gone|better|free( now)?|moves|working|back (on|up)|on( now)?|dry|steady|recovered|"
+                       r"sealed|released|out of the|"
                        r"in the green|normal( again)?|restarted|running|done|flush now|light's on|sorted|closed( now)?)\b")
-_PLACE = re.compile(r"\b((?:at|on|in|under|between|behind|near|by|over|across|inside|above|below|around)\s+(?:the |a |my |your |our |his |her |its )?"
+_PLACE = re.compile(r"\b((?:at|on|in|under|between|behind|near|by|over|across|inside|above|below|around)\s+(?:the |a |my |your |our |"
+                    r"his |her |its )?"
                     r"(?:[\w'-]+\s*){1,3}(?:\band\s+(?:the )?[\w'-]+(?:\s+[\w'-]+)?)?)")
+_SIDED = re.compile(r"\b(left|right|port|starboard|upper|lower|forward|aft|main|backup|front|rear)( hand)? \w+", re.IGNORECASE)
+_THING = re.compile(r"\b(?:the|my|your|our|his|her) ([a-z][\w'-]+(?: [a-z]+)?)", re.IGNORECASE)
 RESOLVES_WITHIN = 40
 _SKIP = frozenset("the a an of at to in on for and is it we our my your i you with that this there s not no".split())
 
@@ -49,10 +69,17 @@ def _sentence(view: View) -> tuple[int, int] | None:
     """The first sentence of a turn that tells of something wrong, is no question and does not deny it."""
     for start, end in view.sentences:
         text = " ".join(token.text for token in view.turn.tokens[start:end]).lower().replace("’", "'")
+        if _ASKED.search(text) or _SETTLED.search(text) or end - start < 3:
+            continue
         found = _BROKEN.search(text)
-        if found and not _ASKED.search(text) and not _DENIED.search(text[:found.start()]) and end - start >= 3:
+        if (found and not _DENIED.search(text[:found.start()])) or (start and _stopped_for(view, text)):
             return start, end
     return None
+
+
+def _stopped_for(view: View, text: str) -> bool:
+    """The sentence behind a stop call gives its reason: by practice something is wrong."""
+    return bool(_STOPS.search(view.turn.text.lower()) and _REASON.match(text) and not _STOPS.search(text))
 
 
 def _stems(view: View, start: int, end: int) -> frozenset[str]:
@@ -82,7 +109,11 @@ def _place(turns: Sequence[Turn], position: int, start: int) -> str:
     text = " ".join(token.text for token in turn.tokens[start:])
     found = _PLACE.findall(text)
     best = max(found, key=lambda phrase: (bool(re.search(r"between|number|\d", phrase)), len(phrase)), default="")
-    return best.strip(" ,.") or " ".join(token.text for token in turn.tokens[start:start + 6]).strip(" ,.")
+    if best.strip(" ,."):
+        return best.strip(" ,.")
+    sided = _SIDED.search(text)
+    things = _THING.findall(text)
+    return sided.group() if sided else things[-1] if things else ""
 
 
 def _resolution(talk: Talk, turns: Sequence[Turn], position: int, stems: frozenset[str]) -> Turn | None:

@@ -7,17 +7,32 @@ from ..records.talk import Turn
 from .talk import Talk, part
 from .view import stem, views
 
-_LATER = re.compile(r"\b(tonight|tomorrow|afterwards?|after the (run|test|dive|flight|session|drop)|before (we|the|mon|tues|wednes|thurs|fri|satur|sun)\w*|"
-                    r"later|next (time|run|week|flight)|when (we|you) (get|are|have)|at the debrief|for the (report|log|next)|remind me|write (that|it|this) down|"
-                    r"write up|written up|somebody|someone (should|has to|needs|write|look|check)|make a note|note (that|to)|needs? (a|to be|an) \w+|"
-                    r"has to be|to be (done|fixed|replaced|checked|looked)|follow up|i owe you|we owe|mark up|keep an eye on|look (at|into)|swap that|log the|log it)\b")
+_LATER = re.compile(r"\b(tonight|tomorrow|afterwards?|after the (run|test|dive|flight|session|drop)|before (we|the|mon|tues|wednes|"
+                    r"thurs|fri|satur|sun)\w*|"
+                    r"later|next (time|run|week|flight)|when (we|you) (get|are|have)|at the debrief|for the (report|log|next)|remind me|"
+                    r"write (that|it|this) down|"
+                    r"write up|written up|somebody|someone (should|has to|needs|write|look|check)|make a note|note (that|to)|needs? (a|"
+                    r"to be|an) \w+|"
+                    r"has to be|to be (done|fixed|replaced|checked|looked)|follow up|i owe you|we owe|mark up|keep an eye on|look (at|"
+                    r"into)|swap that|log the|log it)\b")
 _PROMISE = re.compile(r"\b(i'll|i will|we'll|we will|i'm going to|let me|i owe)\b")
-_ASK_LATER = re.compile(r"\b(remind|write|log|book|order|replace|swap|look at|look into|check on|keep an eye|find out|tell me (when|if|where)|let me know|"
+_ASK_LATER = re.compile(r"\b(remind|write|log|book|order|replace|swap|look at|look into|check on|keep an eye|find out|tell me (when|if|"
+                        r"where)|let me know|"
                         r"report|give \w+ a|send|get (me|us|him|her)|call (me|us) (back|when|again))\b")
-_DID_ANYBODY = re.compile(r"\b(did (anybody|anyone|somebody|you ever|we ever)|has anybody|how's the|does it|is there any|are there any|what about the)\b.*\?")
-_CLOSES = re.compile(r"\b(done|yes|it's|is now|logged|written|noted|got it|sent|swapped|checked|booked|that's|did|have (it|them)|numbers?|moved?|on now)\b")
+_DID_ANYBODY = re.compile(r"\b(did (anybody|anyone|somebody|you ever|we ever)|has anybody|does it|is there any|are there any|"
+                          r"what about the)\b.*\?")
+_REQUESTS = re.compile(
+    r"\b(we'd like|we would like|i'd like|(could|can|will|would) (we|you) (have|give|read) |how about (giv|read)ing|"
+    r"standing by for (your|a|the)|"
+    r"stand ?by for|give (us|me) (a|the) (hack|mark|call)|i want you to|we want (the|a|your)|just have (our|the|your)|report your|"
+    r"proceed with|"
+    r"call again|will give \w+ status|what('s| is) (your|my|the) \w+ (status|report))\b")
+_HOLDS = re.compile(r"\b(stand ?by for \d+ seconds|would like you to know)\b")
+_CLOSES = re.compile(r"\b(done|yes|it's|is now|logged|written|noted|got it|sent|swapped|checked|booked|that's|did|have (it|them)|"
+                     r"numbers?|moved?|on now)\b")
 CLOSES_WITHIN = 90
-_SKIP = frozenset("the a an of at to in on for and is it we our my your i you with that this there somebody please will have has be are was me do if".split())
+_SKIP = frozenset(("the a an of at to in on for and is it we our my your "
+                   "i you with that this there somebody please will have has be are was me do if").split())
 
 
 def open_items(talk: Talk) -> list[Row]:
@@ -40,6 +55,8 @@ def open_items(talk: Talk) -> list[Row]:
 
 def _outlives(text: str) -> bool:
     """A promise or request for later, or a question whether something was ever done."""
+    if _REQUESTS.search(text) and not _HOLDS.search(text) and len(text.split()) >= 4:
+        return True
     if "?" in text:
         return bool(_DID_ANYBODY.search(text))
     if re.search(r"\b(stand ?by|wait one|in a minute|let me (see|find|put))\b", text):
