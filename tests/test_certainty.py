@@ -73,13 +73,13 @@ def test_witnesses_are_kept_apart():
     assert "calibration" not in numbers
 
 
-def row(kind, station=None, **fields):
-    return Row(kind, {name: Field(value) for name, value in fields.items()}, (Part("text", "words", start_s=1.0),), station=station)
+def row(kind, *, by=None, **fields):
+    return Row(kind, {name: Field(value) for name, value in fields.items()}, (Part("text", "words", start_s=1.0),), station=by)
 
 
 def test_questions_for_the_crew_name_whom_to_ask():
     rows = [row("open_items", what="book the crane", owner="Winch"), row("open_items", what="done", owner="Winch", closed_s=5.0),
-            row("readbacks", station="Panel", match=False, corrected=False, said="12", readback="21"),
+            row("readbacks", by="Panel", match=False, corrected=False, said="12", readback="21"),
             row("polls", station="Medic", answer="none", question="lift"), row("polls", station="Winch", answer="GO", question="lift"),
             row("coverage", item="rating", what="seat", subject="Ash", card="2", state="not asked")]
     says = [result.says for result in crew_questions(Review(rows, Talk(()))).results]

@@ -9,6 +9,7 @@ from .decisions import decisions
 from .events import events
 from .open_items import open_items
 from .polls import polls
+from .ratings import ratings
 from .readbacks import readbacks
 from .readouts import readouts
 from .steps import steps
@@ -18,7 +19,7 @@ from .time_hacks import time_hacks
 from .times import times
 
 Extractor = Callable[[Talk], list[Row]]
-EXTRACTORS: Sequence[Extractor] = (clock_calls, times, clock_events, time_hacks, steps, polls, readouts, readbacks, anomalies,
+EXTRACTORS: Sequence[Extractor] = (clock_calls, times, clock_events, time_hacks, steps, ratings, polls, readouts, readbacks, anomalies,
                                    open_items, stop_calls, decisions)
 
 

@@ -66,7 +66,8 @@ class CallBook:
             if len(words) > 1 and words[-1].isdigit():
                 stems.setdefault(words[0], set()).add(station_name)
         groups = {(f"{stem}s",): f"{stem}s" for stem, members in stems.items() if len(members) > 1}
-        return cls(names, {**{words: name for words, name in _ALL.items() if name}, **groups})
+        every: dict[tuple[str, ...], str] = {words: name for words, name in _ALL.items() if name}
+        return cls(names, {**every, **groups})
 
     @property
     def first_words(self) -> frozenset[str]:

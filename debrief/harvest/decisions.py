@@ -5,7 +5,8 @@ from ..records.rows import Field, Row
 from .talk import Talk, part
 from .view import views
 
-_DECIDES = re.compile(r"\b((we|i|i'll|we'll|i'd) (accept|take it as|live with|waive|approve)|accepts? it|accepted as|i'm happy (with|to accept)|"
+_DECIDES = re.compile(r"\b((we|i|i'll|we'll|i'd) (accept|take it as|live with|waive|approve)|accepts? it|accepted as|i'm happy (with|"
+                      r"to accept)|"
                       r"we (go|fly|press on) with (it|that)|(good|fine) to go as (it is|is)|use as is|we'll call it good)\b")
 
 

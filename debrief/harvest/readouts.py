@@ -227,7 +227,7 @@ def _next_number(view: View, number: Number) -> int:
 
 
 def _asks(view: View, number: Number) -> bool:
-    start, stop = view.sentence(number.start)
+    _, stop = view.sentence(number.start)
     return view.turn.tokens[stop - 1].text.rstrip("\"'").endswith("?") and view.words[stop - 1] not in ("right", "correct")
 
 

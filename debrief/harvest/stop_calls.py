@@ -7,7 +7,8 @@ from ..records.talk import Turn
 from .talk import Talk, part
 
 _STOP = re.compile(r"\b(stop,? stop|all stop|(cease|abort|knock it off)|hold,? hold,? hold|freeze,? freeze|emergency stop)\b")
-_GOES_ON = re.compile(r"\b(resume|carry on|go ahead|continue|pick up the count|restart|clear to (proceed|move)|release the hold|down easy|we go on|"
+_GOES_ON = re.compile(r"\b(resume|carry on|go ahead|continue|pick up the count|restart|clear to (proceed|move)|release the hold|"
+                      r"down easy|we go on|"
                       r"proceed|back on)\b")
 _REACH = 40
 _SAME_STOP_S = 30.0

@@ -26,7 +26,7 @@ def value_out(value: FieldValue) -> Any:
 def value_in(value: Any) -> FieldValue:
     if isinstance(value, dict):
         return Decimal(value["d"]) if "d" in value else value["m"]
-    return value  # type: ignore[no-any-return]
+    return value
 
 
 def part_out(part: Part) -> dict[str, Any]:

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from ..records.questions import Answer, Question
-from ..records.talk import Token, Turn
 from ..records.sound import Source
+from ..records.talk import Token, Turn
 from ..timebase import Span
 from .codec import dumps, source_columns, source_of, span_of
 from .database import Database

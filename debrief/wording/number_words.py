@@ -109,7 +109,7 @@ def _hyphenated(low: str, token: int, after: str) -> list[Atom]:
     parts = [part for part in re.split(r"[-–]", low) if part]
     if len(parts) < 2 or low[0] in "-–":
         return []
-    made = []
+    made: list[Atom] = []
     for position, part in enumerate(parts):
         fixed = _FIXED.get(part)
         if fixed and fixed[0] not in ("and", "a", "to", "between"):

@@ -1,0 +1,223 @@
+"""Ratings: judgements on a declared scale, with rater, axis, conditions, hedges and corrections. Ordinal scales are never averaged."""
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from itertools import pairwise
+
+from ..records.rows import Field, Row
+from ..session import Scale
+from ..units import read_unit
+from .progress import progress
+from .rating_axes import Axis, AxisBook, AxisMention
+from .talk import Talk, part
+from .view import View, phrases, views
+
+_PLURALS = {f"{word}s": n for n, word in enumerate("zero one two three four five".split())} | {
+    "sixes": 6, "sevens": 7, "eights": 8, "nines": 9, "tens": 10}
+_NOT_GIVEN = phrases("""would have | i'd have | if | yesterday | remember the scale | scale is
+    goes over | goes above | more than | limit is
+    is easy | is perfect | is excellent | is best | is worst | means | unless | no more than""")
+_FOLLOWERS = frozenset("for from in out with because yes actually maybe or and on though again now please this at but if since mind no "
+                       "about overall both too then as i it there my hm um uh".split())
+_HEDGES = phrases("maybe | perhaps | probably | possibly | or | more like | and a bit | close to | nearly | almost | borderline | could be | hm")
+_CORRECTS = phrases("correction | make that | make it | no | i mean | scratch that | sorry | rather | negative | actually")
+_JOINED = frozenset("is are was were a an the both that's i'd say call it's it give rate them of 's well so um uh and rating point "
+                    "points".split())
+_SIDES = {"left": ("hand", "left"), "right": ("hand", "right")}
+_FIRST = {"first": "1", "second": "2", "third": "3", "fourth": "4"}
+
+
+@dataclass(frozen=True, slots=True)
+class _Value:
+    start: int
+    end: int
+    value: Decimal
+
+
+@dataclass
+class _Open:
+    """What the talk asks to be rated: axes in order, by whom; last: axes rated last by each rater."""
+
+    axes: tuple[Axis, ...] = ()
+    turn: int = -99
+    rater: str | None = None
+    last: dict[str | None, tuple[Axis, ...]] = field(default_factory=dict)
+
+
+def ratings(talk: Talk) -> list[Row]:
+    """Rows of every rating given; one superseded later is kept and marked. Claims the numbers of the values."""
+    walk = _Walk(talk, AxisBook.of(talk.session))
+    for view in views(talk):
+        if not view.turn.commentary and not view.turn.set_aside:
+            walk.turn(view)
+    return walk.rows
+
+
+def _last_joined(view: View, mentions: list[AxisMention]) -> list[AxisMention]:
+    """The last axis named, with those tied to it by nothing but 'and' ('trim knob and heater knob are both threes')."""
+    kept = mentions[-1:]
+    for mention in reversed(mentions[:-1]):
+        if set(view.words[mention.end:kept[0].start]) - {"and"}:
+            break
+        kept.insert(0, mention)
+    return kept
+
+
+@dataclass
+class _Walk:
+    talk: Talk
+    book: AxisBook
+    rows: list[Row] = field(default_factory=list)
+    asked: _Open = field(default_factory=_Open)
+
+    def turn(self, view: View) -> None:
+        standing = progress(self.talk).at(view.turn.index)
+        mentions = self.book.find(view, standing.card)
+        station = self.talk.session.station(view.turn.station)
+        raters = [s for s in self.talk.session.stations if s.rates]
+        if station and raters and not station.rates:
+            self._asks(view, mentions)
+            return
+        values = self._values(view)
+        scaled = any(self.book.scale_at(view, i) for i in range(len(view.words))) or "rating" in view.words or "rate" in view.words
+        fresh = view.turn.index - self.asked.turn <= 4
+        if values and (mentions or fresh and self.asked.axes or scaled):
+            self._give(view, mentions, values)
+        elif mentions and station is None:
+            self._asks(view, mentions)
+
+    def _asks(self, view: View, mentions: Sequence[AxisMention]) -> None:
+        raters = {s.name for s in self.talk.session.stations if s.rates}
+        named = next((m.station for m in view.names if m.station in raters), None)
+        if mentions and not self._values(view):
+            self.asked = replace(self.asked, axes=tuple(a for m in mentions for a in m.axes), turn=view.turn.index, rater=named)
+        elif named and self.asked.axes and len(view.words) <= 6 and view.turn.index - self.asked.turn <= 6:
+            self.asked = replace(self.asked, turn=view.turn.index, rater=named)
+
+    def _values(self, view: View) -> list[_Value]:
+        found = [_Value(n.start, n.end, n.value) for n in view.numbers.values() if n.value_high is None]
+        known = {v.start for v in found}
+        found += [_Value(i, i + 1, Decimal(_PLURALS[w])) for i, w in enumerate(view.words) if w in _PLURALS and i not in known]
+        standing = sorted((v for v in found if self._stands(view, v)), key=lambda v: v.start)
+        counted = any(a.end == b.start and a.value == b.value + 1 for a, b in pairwise(standing))
+        return [] if counted else standing
+
+    def _stands(self, view: View, value: _Value) -> bool:
+        if self.talk.claimed(view.turn, value.start, value.end) or value.value % Decimal("0.5") or not self._led(view, value.start):
+            return False
+        if not view.turn.tokens[value.end - 1].ends_clause and read_unit(view.words, value.end):
+            return False
+        first, stop = view.sentence(value.start)
+        if view.find(_NOT_GIVEN, first, stop) or view.before(value.start, 1) in (("of",), ("to",), ("over",), ("above",), ("number",)):
+            return False
+        after = view.words[value.end:value.end + 1]
+        return not after or view.turn.tokens[value.end - 1].ends_clause or after[0] in _FOLLOWERS
+
+    def _led(self, view: View, start: int) -> bool:
+        """Behind a clause's begin, an axis, a scale or a word that leads to a rating; not behind a noun ('notch four')."""
+        if start == view.clause(start)[0] or view.words[start - 1] in _JOINED or view.words[start - 1] in _HEDGES:
+            return True
+        if view.words[start - 1] in ("card", "step", "number"):
+            return False
+        axes = self.book.find(view, progress(self.talk).at(view.turn.index).card)
+        scales = (self.book.scale_at(view, index) for index in range(max(0, start - 3), start))
+        return any(m.end == start for m in axes) or any(found is not None for found in scales)
+
+    def _give(self, view: View, mentions: Sequence[AxisMention], values: Sequence[_Value]) -> None:
+        current: tuple[Axis, ...] = ()
+        queue = list(self.asked.axes)
+        previous: list[Row] = []
+        for index, value in enumerate(values):
+            low = values[index - 1].end if index else 0
+            high = values[index + 1].start if index + 1 < len(values) else len(view.words)
+            before = _last_joined(view, [m for m in mentions if low <= m.start < value.start])
+            behind = [m for m in mentions if value.end <= m.start < high and set(view.words[value.end:m.start]) & {"for", "on"}]
+            near = value.start == low or view.find(_HEDGES, low, value.start)
+            if index and not before and near and previous:
+                self._amend(view, previous, value)
+                continue
+            if index and not before and view.find(_CORRECTS, low, value.start) and previous:
+                for row in previous:
+                    self.rows.remove(row)
+            chosen = tuple(a for m in (before or behind) for a in m.axes) or current or self._named_scale(view, value)
+            doubt = ""
+            if not chosen:
+                queue = [] if self._rated_since(view) else queue
+                chosen = (queue.pop(0),) if queue else self.asked.last.get(view.turn.station, ())
+                doubt = "the axis is taken from the question" if len(self.asked.axes) > 1 else ""
+            current = chosen
+            previous = [self._row(view, axis, value, doubt) for axis in chosen if self._on_scale(axis.scale, value)]
+            self.rows += previous
+            self.asked.last[view.turn.station] = chosen
+
+    def _rated_since(self, view: View) -> bool:
+        """Whether this rater has rated something since the last question."""
+        return any(row.turn is not None and self.asked.turn < row.turn < view.turn.index and row.station == view.turn.station
+                   for row in self.rows[-6:])
+
+    def _named_scale(self, view: View, value: _Value) -> tuple[Axis, ...]:
+        for index in range(value.start):
+            found = self.book.scale_at(view, index)
+            if found:
+                return (Axis(found[1].name, found[1]),)
+        return ()
+
+    @staticmethod
+    def _on_scale(scale: Scale | None, value: _Value) -> bool:
+        return scale is None or Decimal(str(scale.low)) <= value.value <= Decimal(str(scale.high))
+
+    def _amend(self, view: View, previous: list[Row], value: _Value) -> None:
+        """'Two, maybe a three': the first stands, the second is its alternative."""
+        self.talk.claim(view.turn, value.start, value.end, "ratings")
+        for at, row in enumerate(previous):
+            if row.get("value") == value.value:
+                continue
+            new = row.with_fields(value_alt=Field(value.value, why=("said as the alternative",)), hedge=Field(True, part=0))
+            self.rows[self.rows.index(row)] = previous[at] = new
+
+    def _row(self, view: View, axis: Axis, value: _Value, doubt: str) -> Row:
+        turn = view.turn
+        self.talk.claim(turn, value.start, value.end, "ratings")
+        subject, guess = self._rater(view, axis)
+        first, _ = view.clause(value.start)
+        hedged = view.find(_HEDGES, first, min(len(view.words), value.end + 3)) is not None
+        where = self._conditions(view, value)
+        fields = {
+            "axis": Field(axis.name, "carried" if doubt else "spoken", "doubtful" if doubt else "clear", why=(doubt,) if doubt else ()),
+            "value": Field(value.value, part=0),
+            "scale": Field(axis.scale.name if axis.scale else None, "plan"),
+            "subject": Field(subject, "carried" if guess else "spoken", "doubtful" if guess else "clear", why=(guess,) if guess else ()),
+            "condition": Field(where, "carried"), "hedge": Field(hedged), "superseded": Field(False),
+        }
+        row = Row("ratings", fields, (part(turn, "value", value.start, value.end),), turn.loop, subject, turn.index)
+        self._supersede(row)
+        return row
+
+    def _rater(self, view: View, axis: Axis) -> tuple[str | None, str]:
+        if view.turn.station:
+            return view.turn.station, ""
+        if self.asked.rater and view.turn.index - self.asked.turn <= 4:
+            return self.asked.rater, "the speaker is not known: the rater who was asked"
+        return (axis.by[0], "") if len(axis.by) == 1 else (None, "the speaker is not known")
+
+    def _conditions(self, view: View, value: _Value) -> dict[str, str]:
+        standing = progress(self.talk).at(view.turn.index)
+        found = {k: v for k, v in (("card", standing.card), ("step", standing.step)) if v}
+        first, stop = view.clause(value.start)
+        for index in range(max(0, value.start - 8), min(stop, len(view.words))):
+            word = view.words[index]
+            if word in _SIDES and "to" not in view.words[index - 1:index + 2]:
+                found.update([_SIDES[word]])
+            if word in _FIRST and first <= index < value.start:
+                found["try"] = _FIRST[word]
+        for lead in ("left to right", "right to left"):
+            if tuple(lead.split()) in [view.words[i:i + 3] for i in range(max(0, value.start - 7), value.start)]:
+                found["direction"] = lead
+        return found
+
+    def _supersede(self, new: Row) -> None:
+        """An earlier standing rating of the same rater, axis and conditions, with another value, no longer stands."""
+        for at, row in enumerate(self.rows):
+            same = all(row.get(name) == new.get(name) for name in ("axis", "subject", "condition"))
+            if same and row.turn != new.turn and row.get("value") != new.get("value") and row.get("subject"):
+                self.rows[at] = row.with_fields(superseded=Field(True, "carried", why=("given anew later",)))
