@@ -23,7 +23,7 @@ _OWN_STATES = frozenset("ready go with here clear standing on back listening up 
                         "good no recycled happy set".split())
 _OWN_REPORTS = frozenset({("no", "go"), ("good", "signal"), ("5", "by"), ("i", "have"), ("i", "read"), ("i'm", "go"), ("weak", "but"),
                           ("you're", "faint"), ("you're", "weak"), ("you're", "clear"), ("reading", "you"), ("read", "you")})
-_ALL = {("all", "stations"): "all", ("everybody",): "all", ("everyone",): "all", ("all",): ""}
+_ALL: dict[tuple[str, ...], str] = {("all", "stations"): "all", ("everybody",): "all", ("everyone",): "all", ("all",): ""}
 _LIKE = 74
 _LONG = 5
 
@@ -65,7 +65,7 @@ class CallBook:
         for words, station_name in names.items():
             if len(words) > 1 and words[-1].isdigit():
                 stems.setdefault(words[0], set()).add(station_name)
-        groups = {(f"{stem}s",): f"{stem}s" for stem, members in stems.items() if len(members) > 1}
+        groups: dict[tuple[str, ...], str] = {(f"{stem}s",): f"{stem}s" for stem, members in stems.items() if len(members) > 1}
         every: dict[tuple[str, ...], str] = {words: name for words, name in _ALL.items() if name}
         return cls(names, {**every, **groups})
 

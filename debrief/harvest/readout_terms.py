@@ -108,7 +108,7 @@ def _behind_call(view: View, start: int, end: int) -> int:
     """The call at the front of a turn is no part of a phrase ('Lantern, Anvil. Bottle three ...')."""
     for mention in view.names:
         comma = view.turn.tokens[mention.end - 1].ends_clause
-        if start <= mention.start and mention.end <= end and comma and (mention.start == 0 or mention.start == start):
+        if start <= mention.start and mention.end <= end and comma and mention.start in (0, start):
             start = mention.end
     return start
 
