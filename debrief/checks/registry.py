@@ -12,6 +12,8 @@ from .consistency import off_scale, remark_against_rating
 from .crew_questions import NAME, crew_questions
 from .history import contradictions, factor_of_ten, jumps
 from .listening_list import listening_list
+from .planned_not_said import NAME as PLANNED
+from .planned_not_said import planned_not_said
 from .readback_check import NAME as READ_BACK
 from .readback_check import readback_check
 from .review import Check, Review, run_checks
@@ -28,6 +30,8 @@ CHECKS: tuple[Check, ...] = (
     Check(READ_BACK, "read-backs, values and who answers", "a read-back that is wrong, partial, or was due and only acknowledged",
           readback_check),
     Check("certainty", "value rows and their witnesses", "how sure each value is, and why", certainty),
+    Check(PLANNED, "the plan, steps, ratings, readouts and the words said", "what was planned and never said, declined or left out",
+          planned_not_said),
     Check(NAME, "open items, anomalies, read-backs, polls, plan", "what the talk left open, and of whom to ask it", crew_questions),
 )
 

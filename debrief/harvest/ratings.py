@@ -1,5 +1,5 @@
 """Ratings: judgements on a declared scale, with rater, axis, conditions, hedges and corrections. Ordinal scales are never averaged."""
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from itertools import pairwise
@@ -23,6 +23,7 @@ _HEDGES = phrases("maybe | perhaps | probably | possibly | or | more like | and 
 _CORRECTS = phrases("correction | make that | make it | no | i mean | scratch that | sorry | rather | negative | actually")
 _JOINED = frozenset("is are was were a an the both that's i'd say call it's it give rate them of 's well so um uh and rating point "
                     "points".split())
+_BOTH_WAYS = phrases("both ways | both directions | in both | each way | either way")
 _SIDES = {"left": ("hand", "left"), "right": ("hand", "right")}
 _FIRST = {"first": "1", "second": "2", "third": "3", "fourth": "4"}
 
@@ -42,6 +43,7 @@ class _Open:
     turn: int = -99
     rater: str | None = None
     last: dict[str | None, tuple[Axis, ...]] = field(default_factory=dict)
+    where: dict[str, str] = field(default_factory=dict)
 
 
 def ratings(talk: Talk) -> list[Row]:
@@ -51,6 +53,18 @@ def ratings(talk: Talk) -> list[Row]:
         if not view.turn.commentary and not view.turn.set_aside:
             walk.turn(view)
     return walk.rows
+
+
+def _within(old: object, new: object) -> bool:
+    """Whether every condition of the older rating holds for the newer one too."""
+    return isinstance(old, Mapping) and isinstance(new, Mapping) and all(new.get(key) == value for key, value in old.items())
+
+
+def _way(view: View, end: int) -> str | None:
+    """A direction said within the seven words before `end`."""
+    window = " ".join(view.words[max(0, end - 7):end])
+    found = [(window.rfind(way), way) for way in ("left to right", "right to left") if way in window]
+    return max(found)[1] if found else None
 
 
 def _last_joined(view: View, mentions: list[AxisMention]) -> list[AxisMention]:
@@ -89,8 +103,14 @@ class _Walk:
     def _asks(self, view: View, mentions: Sequence[AxisMention]) -> None:
         raters = {s.name for s in self.talk.session.stations if s.rates}
         named = next((m.station for m in view.names if m.station in raters), None)
-        if mentions and not self._values(view):
-            self.asked = replace(self.asked, axes=tuple(a for m in mentions for a in m.axes), turn=view.turn.index, rater=named)
+        way = _way(view, len(view.words))
+        if way and "again" in view.words:
+            of = [row for row in self.rows if _within({"direction": way}, row.get("condition"))
+                  and named in (None, row.get("subject"))]
+            again = tuple(self.book.axes[str(row.get("axis"))] for row in of[-1:] if str(row.get("axis")) in self.book.axes)
+            self.asked = replace(self.asked, axes=again, turn=view.turn.index, rater=named, where={"direction": way})
+        elif mentions and (not self._values(view) or view.asks(0, len(view.words))):
+            self.asked = replace(self.asked, axes=tuple(a for m in mentions for a in m.axes), turn=view.turn.index, rater=named, where={})
         elif named and self.asked.axes and len(view.words) <= 6 and view.turn.index - self.asked.turn <= 6:
             self.asked = replace(self.asked, turn=view.turn.index, rater=named)
 
@@ -146,7 +166,8 @@ class _Walk:
                 chosen = (queue.pop(0),) if queue else self.asked.last.get(view.turn.station, ())
                 doubt = "the axis is taken from the question" if len(self.asked.axes) > 1 else ""
             current = chosen
-            previous = [self._row(view, axis, value, doubt) for axis in chosen if self._on_scale(axis.scale, value)]
+            fitting = [axis for axis in chosen if self._on_scale(axis.scale, value)]
+            previous = [self._row(view, axis, value, doubt, extra) for axis in fitting for extra in self._ways(view, axis, value)]
             self.rows += previous
             self.asked.last[view.turn.station] = chosen
 
@@ -175,13 +196,22 @@ class _Walk:
             new = row.with_fields(value_alt=Field(value.value, why=("said as the alternative",)), hedge=Field(True, part=0))
             self.rows[self.rows.index(row)] = previous[at] = new
 
-    def _row(self, view: View, axis: Axis, value: _Value, doubt: str) -> Row:
+    def _ways(self, view: View, axis: Axis, value: _Value) -> list[dict[str, str]]:
+        """'Fours for roll both ways': one rating for each direction that was rated before in this card; else just one."""
+        _, stop = view.clause(value.start)
+        if not view.find(_BOTH_WAYS, value.end, stop):
+            return [{}]
+        card = progress(self.talk).at(view.turn.index).card
+        known = [where.get("direction") for row in self.rows if isinstance(where := row.get("condition"), Mapping) and where.get("card") == card]
+        return [{"direction": way} for way in dict.fromkeys(known) if way] or [{}]
+
+    def _row(self, view: View, axis: Axis, value: _Value, doubt: str, extra: Mapping[str, str]) -> Row:
         turn = view.turn
         self.talk.claim(turn, value.start, value.end, "ratings")
         subject, guess = self._rater(view, axis)
         first, _ = view.clause(value.start)
         hedged = view.find(_HEDGES, first, min(len(view.words), value.end + 3)) is not None
-        where = self._conditions(view, value)
+        where = {**self._conditions(view, value, axis), **extra}
         fields = {
             "axis": Field(axis.name, "carried" if doubt else "spoken", "doubtful" if doubt else "clear", why=(doubt,) if doubt else ()),
             "value": Field(value.value, part=0),
@@ -200,9 +230,13 @@ class _Walk:
             return self.asked.rater, "the speaker is not known: the rater who was asked"
         return (axis.by[0], "") if len(axis.by) == 1 else (None, "the speaker is not known")
 
-    def _conditions(self, view: View, value: _Value) -> dict[str, str]:
+    def _conditions(self, view: View, value: _Value, axis: Axis) -> dict[str, str]:
         standing = progress(self.talk).at(view.turn.index)
         found = {k: v for k, v in (("card", standing.card), ("step", standing.step)) if v}
+        if len(axis.cards) == 1 and standing.card != axis.cards[0]:
+            found = {"card": axis.cards[0]}
+        if view.turn.index - self.asked.turn <= 2:
+            found.update(self.asked.where)
         first, stop = view.clause(value.start)
         for index in range(max(0, value.start - 8), min(stop, len(view.words))):
             word = view.words[index]
@@ -210,14 +244,14 @@ class _Walk:
                 found.update([_SIDES[word]])
             if word in _FIRST and first <= index < value.start:
                 found["try"] = _FIRST[word]
-        for lead in ("left to right", "right to left"):
-            if tuple(lead.split()) in [view.words[i:i + 3] for i in range(max(0, value.start - 7), value.start)]:
-                found["direction"] = lead
+        way = _way(view, value.start)
+        if way:
+            found["direction"] = way
         return found
 
     def _supersede(self, new: Row) -> None:
         """An earlier standing rating of the same rater, axis and conditions, with another value, no longer stands."""
         for at, row in enumerate(self.rows):
-            same = all(row.get(name) == new.get(name) for name in ("axis", "subject", "condition"))
+            same = all(row.get(name) == new.get(name) for name in ("axis", "subject")) and _within(row.get("condition"), new.get("condition"))
             if same and row.turn != new.turn and row.get("value") != new.get("value") and row.get("subject"):
                 self.rows[at] = row.with_fields(superseded=Field(True, "carried", why=("given anew later",)))

@@ -1,0 +1,157 @@
+"""What the plan asks for and nobody said, or that was declined, left out by order, called off, or given later.
+
+Compared are the plan's steps, ratings and readouts with the rows and, more loosely, with the words: a thing of which the words were
+said is not claimed to be missing. "Not asked" is said of the talk that was read, never of sound that could not be read.
+"""
+from collections.abc import Iterator, Mapping
+from itertools import product
+
+from ..harvest.progress import progress
+from ..harvest.rating_axes import AxisBook
+from ..harvest.view import View, content, phrases, stems_of, views
+from ..records.rows import Field, Part, Row
+from ..session import Card, PlannedRating, PlannedReadout, Step
+from .review import Findings, Review
+
+NAME = "planned and not said"
+_DECLINES = phrases("won't rate | can't rate | couldn't tell | can't tell | can't say | couldn't say | no rating | decline | not going to rate | "
+                    "i'll pass | i'd rather not | don't want to rate")
+_OFF = phrases("called off | is off | off then | cancelled | canceled | scrubbed")
+
+
+def planned_not_said(review: Review) -> Findings:
+    """A row for each planned thing that was not simply said, in the order of the plan."""
+    search = _Search(review)
+    return Findings(added=[row for card in review.talk.session.cards for row in search.card(card)])
+
+
+class _Search:
+    """The talk and its rows, indexed once."""
+
+    def __init__(self, review: Review) -> None:
+        self.review, self.progress = review, progress(review.talk)
+        self.views: tuple[View, ...] = tuple(v for v in views(review.talk) if not v.turn.commentary and not v.turn.set_aside)
+        self.stems = [stems_of(view) for view in self.views]
+        self.book = AxisBook.of(review.talk.session)
+
+    def card(self, card: Card) -> Iterator[Row]:
+        turns = frozenset(self.progress.turns_of(card.id))
+        for step in card.steps:
+            state = self._step(card, step)
+            if state is not None:
+                yield self._row(card, ("step", step.id, None), {}, state)
+        if card.id in self.progress.off:
+            return
+        for planned in card.ratings:
+            yield from self._ratings(card, planned, turns)
+        for readout in card.readouts:
+            if not self._read(readout, turns):
+                yield self._row(card, ("readout", readout.what, readout.subject), {}, self._asked_state(frozenset(content(readout.what)), turns))
+
+    # steps
+
+    def _step(self, card: Card, step: Step) -> str | None:
+        """None where the step was begun or done, or its words were said while its card was open; else what became of it."""
+        events = [event for event in self.progress.events if event.step == step.id]
+        if any(event.event != "skipped" for event in events):
+            return None
+        if events:
+            view = next(v for v in self.views if v.turn.index == events[0].turn)
+            return "called off" if view.find(_OFF) else "skipped by order"
+        wanted = frozenset(content(step.text))
+        open_ = frozenset(self.progress.turns_of(card.id))
+        said = any(v.turn.index in open_ and len(wanted & stems) >= max(2, 0.75 * len(wanted))
+                   for v, stems in zip(self.views, self.stems, strict=True))
+        return None if said else "not asked"
+
+    # ratings
+
+    def _ratings(self, card: Card, planned: PlannedRating, turns: frozenset[int]) -> Iterator[Row]:
+        each = [dict(zip(planned.each, values, strict=True)) for values in product(*planned.each.values())]
+        for axis, by, extra in product(planned.axes, planned.by or (None,), each):
+            where = {**planned.when, **extra}
+            state = self._rating(card, (axis, by), where, turns)
+            if state is not None:
+                yield self._row(card, ("rating", axis, by), where, state)
+
+    def _rating(self, card: Card, of: tuple[str, str | None], where: Mapping[str, str], turns: frozenset[int]) -> str | None:
+        axis, by = of
+        given = [row for row in self.review.rows if row.kind == "ratings" and row.get("axis") == axis and _of_card(row, card.id)
+                 and (by is None or row.get("subject") in (by, None)) and _fits(row.get("condition"), where)]
+        if given:
+            return None if any(row.turn in turns for row in given) or not turns or self._last_card(card, given) else "given later"
+        if self._declined(axis, by, turns):
+            return "declined"
+        return self._asked_state(frozenset(content(axis)), turns)
+
+    def _last_card(self, card: Card, given: list[Row]) -> bool:
+        """Whether no other card was open when it was given: then it was given in its place."""
+        return all(self.progress.at(row.turn or 0).card in (None, card.id) for row in given)
+
+    def _declined(self, axis: str, by: str | None, turns: frozenset[int]) -> bool:
+        for view in self.views:
+            if view.turn.index not in turns or by is not None and view.turn.station not in (by, None):
+                continue
+            for first, stop in view.sentences:
+                named = any(any(a.name == axis for a in m.axes) for m in self.book.find(view, None) if first <= m.start < stop)
+                if named and view.find(_DECLINES, first, stop):
+                    return True
+        return False
+
+    def _asked_state(self, wanted: frozenset[str], turns: frozenset[int]) -> str:
+        asked = any(v.turn.index in turns and any(v.asks(a, b) and wanted <= stems_of(v, a, b) for a, b in v.sentences) for v in self.views)
+        return "asked, no answer" if asked else "not asked"
+
+    # readouts
+
+    def _read(self, planned: PlannedReadout, turns: frozenset[int]) -> bool:
+        """Given as a row while the card was open, or its words said beside a number."""
+        names = [frozenset(content(name)) for name in (planned.what, *planned.also_called)]
+        for row in self.review.rows:
+            if row.kind == "readouts" and row.turn in turns and _about(row, names, planned.subject):
+                return True
+        subject = frozenset(content(planned.subject or ""))
+        return any(v.turn.index in turns and v.numbers and any(name - subject <= stems for name in names)
+                   and (not subject or v.turn.station == planned.subject or bool(subject & stems) or self._only(planned))
+                   for v, stems in zip(self.views, self.stems, strict=True))
+
+    def _only(self, planned: PlannedReadout) -> bool:
+        """Whether no other subject is planned with this readout, so that nobody needs to say whose it is."""
+        subjects = {r.subject for card in self.review.talk.session.cards for r in card.readouts if r.what == planned.what}
+        return len(subjects) == 1
+
+    # rows
+
+    def _row(self, card: Card, what: tuple[str, str, str | None], where: Mapping[str, str], state: str) -> Row:
+        item, name, subject = what
+        fields = {"card": Field(card.id, "plan"), "item": Field(item, "plan"), "what": Field(name, "plan"), "subject": Field(subject, "plan"),
+                  "condition": Field(dict(where), "plan"), "state": Field(state, "assumed", part=0, why=(f"searched while card {card.id} was open",))}
+        return Row("coverage", fields, (self._searched(card, name),))
+
+    def _searched(self, card: Card, name: str) -> Part:
+        indexes = self.progress.turns_of(card.id) or tuple(v.turn.index for v in self.views)
+        turns = [self.review.talk.turns[i] for i in indexes]
+        spans = [turn.span for turn in turns if turn.span]
+        first = turns[0] if turns else None
+        together = {turn.source for turn in turns}
+        span = spans[0].hull(spans[-1]) if spans and len(together) == 1 else None
+        return Part("searched and absent", f"{name}: card {card.id}", source=first.source if first and span else None, span=span,
+                    line_index=first.line_index if first else None, start_s=first.start_s if first else None)
+
+
+def _of_card(row: Row, card: str) -> bool:
+    where = row.get("condition")
+    return not isinstance(where, Mapping) or where.get("card") in (card, None)
+
+
+def _fits(given: object, where: Mapping[str, str]) -> bool:
+    return not isinstance(given, Mapping) or all(given.get(key) in (value, None) for key, value in where.items())
+
+
+def _about(row: Row, names: list[frozenset[str]], subject: str | None) -> bool:
+    said = frozenset(content(f"{row.get('parameter') or ''} {row.get('subject') or ''}"))
+    other = row.get("subject") if subject and row.get("subject") else None
+    if other and not frozenset(content(str(other))) & (frozenset(content(subject or "")) | frozenset().union(*names)):
+        return False
+    own = frozenset(content(subject or ""))
+    return any(2 * len((said - own) & (name - own)) >= max(len(name - own), 1) for name in names)
