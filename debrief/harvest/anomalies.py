@@ -40,6 +40,8 @@ _RESOLVED = re.compile(r"\b(clear(ed)?( now)?|fixed|gone|better|free( now)?|move
 _PLACE = re.compile(r"\b((?:at|on|in|under|between|behind|near|by|over|across|inside|above|below|around)\s+(?:the |a |my |your |our |"
                     r"his |her |its )?"
                     r"(?:[\w'-]+\s*){1,3}(?:\band\s+(?:the )?[\w'-]+(?:\s+[\w'-]+)?)?)")
+_BETWEEN = re.compile(r"\b(between (?:[\w'-]+ ){1,4}and (?:the )?[\w'-]+(?: (?:\d+|one|two|three|four|five|six|seven|eight|nine|ten))?)",
+                      re.IGNORECASE)
 _SIDED = re.compile(r"\b(left|right|port|starboard|upper|lower|forward|aft|main|backup|front|rear)( hand)? \w+", re.IGNORECASE)
 _THING = re.compile(r"\b(?:the|my|your|our|his|her) ([a-z][\w'-]+(?: [a-z]+)?)", re.IGNORECASE)
 RESOLVES_WITHIN = 40
@@ -107,7 +109,7 @@ def _place(turns: Sequence[Turn], position: int, start: int) -> str:
     """The place as given: in the sentence, the rest of the turn, or the speaker's next turn."""
     turn = turns[position]
     text = " ".join(token.text for token in turn.tokens[start:])
-    found = _PLACE.findall(text)
+    found = _BETWEEN.findall(text) or _PLACE.findall(text)
     best = max(found, key=lambda phrase: (bool(re.search(r"between|number|\d", phrase)), len(phrase)), default="")
     if best.strip(" ,."):
         return best.strip(" ,.")

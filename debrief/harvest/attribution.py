@@ -31,10 +31,11 @@ def lead_of(session: Session) -> str | None:
 
 @dataclass(slots=True)
 class _Thread:
-    """What is open on one channel: the last turn, and the station that was called in it."""
+    """What is open on one channel: the last turn, the station that was called in it, and who called when that one answered."""
 
     last: int | None = None
     called: str | None = None
+    asker: str | None = None
 
 
 def attribute(turns: Sequence[Turn], calls: Sequence[Call], voices: Sequence[str | None], session: Session) -> list[Turn]:
@@ -48,6 +49,8 @@ def attribute(turns: Sequence[Turn], calls: Sequence[Call], voices: Sequence[str
             continue
         thread = threads[source.recording if source and source.recording in merged else source]
         found[index] = _with_station(found, index, call, thread, lead)
+        answered = thread.called is not None and found[index].station == thread.called and thread.last is not None
+        thread.asker = found[thread.last or 0].station if answered else None
         thread.last, thread.called = index, _called(call, found[index])
     found = _by_voice(found, voices)
     return [_with_addressee(found, index, calls[index]) for index in range(len(found))]
@@ -85,7 +88,7 @@ def _answer(turns: Sequence[Turn], index: int, call: Call, thread: _Thread) -> t
         return called, (f"answers the call to {called}",)
     if called and calls_on and before.station and calls_on != before.station:
         return before.station, (f"goes on calling, as {before.station} did just before",)
-    asker = turns[before.answers].station if before.answers is not None else None
+    asker = thread.asker
     if asker and asker != before.station and turns[index].tokens[0].norm in _ACKNOWLEDGES:
         return asker, (f"acknowledges the answer to {asker}",)
     return None

@@ -83,7 +83,8 @@ class CallBook:
             key = tuple(words[start:start + length])
             if key in self.names:
                 return Mention(start, start + length, self.names[key])
-            if key in self.groups:
+            counted = words[start + length:start + length + 1]
+            if key in self.groups and not (counted and counted[0].isdigit()):
                 return Mention(start, start + length, self.groups[key], group=True)
         return self._resembling(words, start) if like else None
 

@@ -46,9 +46,8 @@ def _retold(rows: Sequence[Row]) -> Iterator[Row]:
             what = row.get("what") or f"step {row.get('step')}"
             fields = {"kind": Field(kind, "carried"), "what": Field(what, "carried")}
             yield Row("events", fields, row.evidence[:1], row.loop, row.station, row.turn)
-        corrected = next((item for item in row.evidence if item.role == "correction"), None) if row.kind == "readbacks" else None
-        if corrected is not None:
-            yield _correction(row, corrected)
+        if row.kind == "readbacks":
+            yield from (_correction(row, item) for item in row.evidence if item.role == "correction")
 
 
 def _correction(row: Row, where: Part) -> Row:

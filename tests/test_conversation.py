@@ -1,0 +1,182 @@
+"""Who speaks to whom: turns cut from recognised words, callsign forms, commentary, and the same talk on two channels."""
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from debrief.harvest.commentary import public_score
+from debrief.harvest.conversation import cut_turns
+from debrief.records.sound import Segment, Source, Word
+from debrief.records.talk import Token
+from debrief.session import Session
+from debrief.timebase import RecordingClock, Span
+from debrief.wording.correction import read_as
+
+SESSION = Session.model_validate({
+    "loops": [{"name": "Stage"}, {"name": "Roof"}],
+    "stations": [
+        {"name": "Caller", "role": "show conductor", "loops": ["Stage", "Roof"]},
+        {"name": "Rigger Two", "aliases": ["Rigging"], "loops": ["Roof"]},
+        {"name": "Rigger Five", "loops": ["Roof"]},
+        {"name": "Lamps", "loops": ["Stage"]},
+        {"name": "Host", "commentary": True},
+    ]})
+
+
+def spoken(*texts, gap_s=1.0, channel=0, start_s=0.0, loop=None, probability=0.9, **more):
+    """Segments of recognised words, 0.3 s a word without pauses, gap_s between segments."""
+    segments, at = [], start_s
+    for i, text in enumerate(texts):
+        words = []
+        for word in text.split():
+            words.append(Word(word, Span.of_seconds(at, at + 0.3), probability))
+            at += 0.3
+        segments.append(Segment(f"r1.{channel}.{i:06d}", tuple(words), Source("r1", channel), Span(words[0].span.start, words[-1].span.end),
+                                loop, **more))
+        at += gap_s
+    return segments
+
+
+def turns_of(segments, session=SESSION, clocks=None):
+    return cut_turns(segments, {s.segment: read_as(s) for s in segments}, session, clocks)
+
+
+def lines(*pairs, session=SESSION):
+    segments = [Segment(f"r1.0.{i:06d}", tuple(Word(w) for w in text.split()), Source("r1"), speaker=speaker, line_index=i)
+                for i, (speaker, text) in enumerate(pairs)]
+    return turns_of(segments, session)
+
+
+def test_no_segments_no_turns():
+    assert turns_of([]) == ()
+
+
+def test_lines_with_speakers_stay_whole_and_name_their_grounds():
+    turn, = lines(("Lamps", "Lamps are up. All of them."))
+    assert (turn.station, turn.attribution[0], turn.line_index) == ("Lamps", "named in the transcript", 0)
+
+
+def test_unknown_speakers_keep_the_code_of_the_transcript():
+    turn, = lines(("X9", "Standing here."))
+    assert turn.station == "X9"
+
+
+def test_addressee_by_call_and_by_answer():
+    first, second = lines(("Caller", "Lamps, Caller, are you ready?"), ("Lamps", "Ready here."))
+    assert (first.addressee, second.addressee, second.answers) == ("Lamps", "Caller", 0)
+
+
+@pytest.mark.parametrize(("text", "station"), [
+    ("Lamps, Caller. Come in.", "Caller"),
+    ("Caller, this is Lamps.", "Lamps"),
+    ("Caller from Rigger Two, hook is on.", "Rigger Two"),
+    ("Rigger Five is on the roof.", "Rigger Five"),
+    ("Lamps here, going up.", "Lamps"),
+    ("Rigger 2 has the rope.", "Rigger Two"),
+    ("Rigging, no go, the rope is wet.", "Rigger Two"),
+])
+def test_what_the_forms_of_a_call_say_of_the_speaker(text, station):
+    turn, = turns_of(spoken(text))
+    assert turn.station == station
+    assert turn.attribution
+
+
+def test_numbers_in_callsigns_are_never_matched_by_likeness():
+    turn, = turns_of(spoken("Riggers nine is on the roof."))
+    assert turn.station is None
+
+
+def test_nothing_said_about_the_speaker_leaves_it_unknown():
+    turn, = turns_of(spoken("the rope is wet and heavy."))
+    assert (turn.station, turn.attribution) == (None, ())
+
+
+def test_the_station_that_was_called_answers_and_the_caller_acknowledges():
+    turns = turns_of(spoken("Lamps, Caller, say your level.", "Sixty percent.", "Copy sixty."))
+    assert [turn.station for turn in turns] == ["Caller", "Lamps", "Caller"]
+
+
+def test_a_bare_call_is_parted_from_its_answer_inside_one_segment():
+    segment = spoken("Lamps? Go.")[0]
+    late = Word("Go.", Span.of_seconds(0.9, 1.2), 0.9)
+    segment = Segment(segment.segment, (segment.words[0], late), segment.source, segment.span)
+    assert [turn.text for turn in turns_of([segment])] == ["Lamps?", "Go."]
+
+
+def test_a_sentence_over_two_segments_is_one_turn():
+    assert len(turns_of(spoken("the rope is wet and we will", "dry it with the blower.", gap_s=0.1))) == 1
+
+
+def test_the_only_loop_of_a_station_that_names_itself_is_its_loop():
+    assert turns_of(spoken("Rigger Five is on the roof."))[0].loop == "Roof"
+    assert turns_of(spoken("the rope is wet."))[0].loop is None
+
+
+def test_a_voice_lends_its_station_to_turns_without_a_name():
+    named = spoken("Rigger Five is on the roof.", "Rigger Five has the rope.", gap_s=30, voice="v1")
+    plain = spoken("going down the ladder slowly.", start_s=200.0, voice="v1")
+    plain = [Segment("r1.0.000009", plain[0].words, plain[0].source, plain[0].span, voice="v1")]
+    assert turns_of([*named, *plain])[-1].station == "Rigger Five"
+
+
+def test_talk_to_the_public_is_kept_and_kept_apart():
+    welcome, work = turns_of(spoken("Ladies and gentlemen, welcome to the open day. What you see there is the crew hanging four lamps.",
+                                    "Lamps, Caller, say your level.", gap_s=4))
+    assert (welcome.commentary, work.commentary) == (True, False)
+    assert welcome.attribution == ("sounds like talk to the public",)
+
+
+@pytest.mark.parametrize("text", ["Copy, main bank one nine five bar, holding.", "Step two alpha complete, going to step two bravo now.",
+                                  "I can see the rope from here and it is clear of the sheave."])
+def test_working_talk_is_no_commentary(text):
+    assert public_score(text) < 3
+
+
+def two_channels(clear, garbled, delay_s=0.0, other="r1"):
+    first = spoken(clear, channel=0, loop="Stage", probability=0.9)
+    second = [Segment(f"c.{s.segment}", s.words, Source(other, 1), s.span, "Roof")
+              for s in spoken(garbled, channel=1, loop="Roof", start_s=delay_s, probability=0.5)]
+    return turns_of(first + second)
+
+
+def test_a_copy_on_the_other_channel_is_set_aside_with_its_reason():
+    kept, copy = sorted(two_channels("the pressure is forty psi and holding", "the pressure is fort psi and hold"), key=lambda t: bool(t.set_aside))
+    assert (kept.set_aside, copy.set_aside) == ("", "the same talk is heard more clearly on Stage")
+    assert kept.loop is None
+
+
+def test_the_loop_of_a_copy_is_told_by_the_station_it_names():
+    kept = next(turn for turn in two_channels("Lamps, Caller, say your level now.", "Lamp, Caller, say your level.") if not turn.set_aside)
+    assert kept.loop == "Stage"
+
+
+def test_other_talk_at_the_same_time_is_no_copy():
+    assert not any(turn.set_aside for turn in two_channels("the pressure is forty psi and holding", "we are going up with the long ladder"))
+
+
+def test_the_same_words_much_later_are_no_copy():
+    assert not any(turn.set_aside for turn in two_channels("pressure is forty psi", "pressure is forty psi", delay_s=20.0))
+
+
+def test_turns_are_told_in_session_time():
+    clocks = {"r1": RecordingClock(offset_s=10.0, rate=2.0)}
+    turn, = turns_of(spoken("the rope is wet.", start_s=4.0), clocks=clocks)
+    assert turn.start_s == pytest.approx(12.0)
+
+
+WORDS = st.lists(st.sampled_from(["Lamps,", "Caller.", "go", "copy", "forty", "two", "rope?", "Rigger", "Host", "is", "welcome"]), min_size=1)
+
+
+@given(st.lists(WORDS, min_size=1, max_size=6), st.floats(0.0, 3.0))
+def test_every_word_stands_in_exactly_one_turn(texts, gap_s):
+    segments = spoken(*(" ".join(words) for words in texts), gap_s=gap_s)
+    turns = turns_of(segments)
+    told = [(token.segment, token.word) for turn in turns for token in turn.tokens]
+    assert sorted(told) == sorted((s.segment, i) for s in segments for i in range(len(s.words)))
+    assert [turn.index for turn in turns] == list(range(len(turns)))
+
+
+def test_a_segment_that_was_set_aside_makes_no_turn():
+    segment = spoken("noise noise")[0]
+    aside = Segment(segment.segment, segment.words, segment.source, segment.span, set_aside="repetition")
+    assert turns_of([aside]) == ()
+    assert isinstance(read_as(aside)[0], Token)
