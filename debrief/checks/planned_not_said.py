@@ -45,7 +45,7 @@ class _Search:
         for planned in card.ratings:
             yield from self._ratings(card, planned, turns)
         for readout in card.readouts:
-            if not self._read(readout, turns):
+            if not self._read(card, readout):
                 yield self._row(card, ("readout", readout.what, readout.subject), {}, self._asked_state(frozenset(content(readout.what)), turns))
 
     # steps
@@ -104,21 +104,30 @@ class _Search:
 
     # readouts
 
-    def _read(self, planned: PlannedReadout, turns: frozenset[int]) -> bool:
-        """Given as a row while the card was open, or its words said beside a number."""
+    def _read(self, card: Card, planned: PlannedReadout) -> bool:
+        """Given as a row while the card was open or just before it, or its words said beside a number then."""
+        turns = self._around(card)
         names = [frozenset(content(name)) for name in (planned.what, *planned.also_called)]
         for row in self.review.rows:
             if row.kind == "readouts" and row.turn in turns and _about(row, names, planned.subject):
                 return True
-        subject = frozenset(content(planned.subject or ""))
-        return any(v.turn.index in turns and v.numbers and any(name - subject <= stems for name in names)
-                   and (not subject or v.turn.station == planned.subject or bool(subject & stems) or self._only(planned))
+        others = {word for r in card.readouts if r.what != planned.what for word in content(r.what)}
+        subject = frozenset(content(planned.subject or "")) if self._shared(card, planned) else frozenset()
+        return any(v.turn.index in turns and v.numbers and any(_worded(name, others, stems) for name in names)
+                   and (not subject or v.turn.station == planned.subject or bool(subject & stems))
                    for v, stems in zip(self.views, self.stems, strict=True))
 
-    def _only(self, planned: PlannedReadout) -> bool:
-        """Whether no other subject is planned with this readout, so that nobody needs to say whose it is."""
-        subjects = {r.subject for card in self.review.talk.session.cards for r in card.readouts if r.what == planned.what}
-        return len(subjects) == 1
+    def _around(self, card: Card) -> frozenset[int]:
+        """The turns of a card, and before the first card was opened those that led up to it."""
+        turns = self.progress.turns_of(card.id)
+        opened = next((index for index, _, _ in self.progress.cards), 0)
+        early = range(opened) if turns and turns[0] == opened else range(0)
+        return frozenset((*turns, *early))
+
+    @staticmethod
+    def _shared(card: Card, planned: PlannedReadout) -> bool:
+        """Whether the card asks the same readout of several subjects, so that whose it is must be told."""
+        return len({r.subject for r in card.readouts if r.what == planned.what}) > 1
 
     # rows
 
@@ -146,6 +155,17 @@ def _of_card(row: Row, card: str) -> bool:
 
 def _fits(given: object, where: Mapping[str, str]) -> bool:
     return not isinstance(given, Mapping) or all(given.get(key) in (value, None) for key, value in where.items())
+
+
+def _worded(name: frozenset[str], others: set[str], stems: frozenset[str]) -> bool:
+    """A readout's name in a turn: a word that no other readout of the card has, or all its words, cut short or not."""
+    if name - others and any(_akin(word, stems) for word in name - others):
+        return True
+    return bool(name) and all(_akin(word, stems) for word in name)
+
+
+def _akin(word: str, stems: frozenset[str]) -> bool:
+    return any(word == other or len(other) >= 4 and word.startswith(other) for other in stems)
 
 
 def _about(row: Row, names: list[frozenset[str]], subject: str | None) -> bool:

@@ -22,7 +22,9 @@ _FOLLOWERS = frozenset("for from in out with because yes actually maybe or and o
 _HEDGES = phrases("maybe | perhaps | probably | possibly | or | more like | and a bit | close to | nearly | almost | borderline | could be | hm")
 _CORRECTS = phrases("correction | make that | make it | no | i mean | scratch that | sorry | rather | negative | actually")
 _JOINED = frozenset("is are was were a an the both that's i'd say call it's it give rate them of 's well so um uh and rating point "
-                    "points".split())
+                    "points with like roughly about maybe around".split())
+_CALLS = frozenset("rating ratings rate please first then order numbers score".split())
+_FROM_ME = phrases("from me | for me | agree | same here")
 _BOTH_WAYS = phrases("both ways | both directions | in both | each way | either way")
 _SIDES = {"left": ("hand", "left"), "right": ("hand", "right")}
 _FIRST = {"first": "1", "second": "2", "third": "3", "fourth": "4"}
@@ -60,9 +62,9 @@ def _within(old: object, new: object) -> bool:
     return isinstance(old, Mapping) and isinstance(new, Mapping) and all(new.get(key) == value for key, value in old.items())
 
 
-def _way(view: View, end: int) -> str | None:
-    """A direction said within the seven words before `end`."""
-    window = " ".join(view.words[max(0, end - 7):end])
+def _way(view: View, end: int, start: int = 0) -> str | None:
+    """A direction said within the seven words before `end`, none of them before `start`."""
+    window = " ".join(view.words[max(start, end - 7):end])
     found = [(window.rfind(way), way) for way in ("left to right", "right to left") if way in window]
     return max(found)[1] if found else None
 
@@ -95,7 +97,7 @@ class _Walk:
         values = self._values(view)
         scaled = any(self.book.scale_at(view, i) for i in range(len(view.words))) or "rating" in view.words or "rate" in view.words
         fresh = view.turn.index - self.asked.turn <= 4
-        if values and (mentions or fresh and self.asked.axes or scaled):
+        if values and (mentions or fresh and self.asked.axes or scaled or view.find(_FROM_ME)):
             self._give(view, mentions, values)
         elif mentions and station is None:
             self._asks(view, mentions)
@@ -109,7 +111,7 @@ class _Walk:
                   and named in (None, row.get("subject"))]
             again = tuple(self.book.axes[str(row.get("axis"))] for row in of[-1:] if str(row.get("axis")) in self.book.axes)
             self.asked = replace(self.asked, axes=again, turn=view.turn.index, rater=named, where={"direction": way})
-        elif mentions and (not self._values(view) or view.asks(0, len(view.words))):
+        elif mentions and (view.asks(0, len(view.words)) or not self._values(view) and (set(view.words) & _CALLS or named)):
             self.asked = replace(self.asked, axes=tuple(a for m in mentions for a in m.axes), turn=view.turn.index, rater=named, where={})
         elif named and self.asked.axes and len(view.words) <= 6 and view.turn.index - self.asked.turn <= 6:
             self.asked = replace(self.asked, turn=view.turn.index, rater=named)
@@ -153,6 +155,9 @@ class _Walk:
             before = _last_joined(view, [m for m in mentions if low <= m.start < value.start])
             behind = [m for m in mentions if value.end <= m.start < high and set(view.words[value.end:m.start]) & {"for", "on"}]
             near = value.start == low or view.find(_HEDGES, low, value.start)
+            if index and not before and previous and all(row.get("value") == value.value for row in previous):
+                self.talk.claim(view.turn, value.start, value.end, "ratings")
+                continue
             if index and not before and near and previous:
                 self._amend(view, previous, value)
                 continue
@@ -163,13 +168,24 @@ class _Walk:
             doubt = ""
             if not chosen:
                 queue = [] if self._rated_since(view) else queue
-                chosen = (queue.pop(0),) if queue else self.asked.last.get(view.turn.station, ())
+                chosen = (queue.pop(0),) if queue else self._last_axes(view)
                 doubt = "the axis is taken from the question" if len(self.asked.axes) > 1 else ""
             current = chosen
             fitting = [axis for axis in chosen if self._on_scale(axis.scale, value)]
             previous = [self._row(view, axis, value, doubt, extra) for axis in fitting for extra in self._ways(view, axis, value)]
             self.rows += previous
             self.asked.last[view.turn.station] = chosen
+        pending = tuple(a for m in mentions if m.start >= values[-1].end for a in m.axes)
+        if pending and view.turn.tokens[-1].ends_sentence and len(view.words) - values[-1].end > 3:
+            self.asked = replace(self.asked, axes=pending, turn=view.turn.index, rater=view.turn.station, where={})
+
+    def _last_axes(self, view: View) -> tuple[Axis, ...]:
+        """What this rater rated last; for 'four from me', what anybody rated a moment ago."""
+        own = self.asked.last.get(view.turn.station, ())
+        last = self.rows[-1] if self.rows else None
+        if last is None or view.turn.index - (last.turn or 0) > 4:
+            return ()
+        return (self.book.axes[str(last.get("axis"))],) if view.find(_FROM_ME) and last.get("axis") in self.book.axes else own
 
     def _rated_since(self, view: View) -> bool:
         """Whether this rater has rated something since the last question."""
@@ -244,7 +260,8 @@ class _Walk:
                 found.update([_SIDES[word]])
             if word in _FIRST and first <= index < value.start:
                 found["try"] = _FIRST[word]
-        way = _way(view, value.start)
+        earlier = max((n.end for n in view.numbers.values() if n.end <= value.start), default=0)
+        way = _way(view, value.start, earlier)
         if way:
             found["direction"] = way
         return found

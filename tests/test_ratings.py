@@ -1,0 +1,72 @@
+"""Ratings from hand-made talk of an invented rope-access trial."""
+from decimal import Decimal
+
+import pytest
+
+from debrief.harvest.ratings import ratings
+from debrief.harvest.talk import Talk
+from debrief.records.talk import Token, Turn
+from debrief.session import Session
+
+PLAN = Session.model_validate({
+    "stations": [{"name": "Lead", "role": "test director"}, {"name": "Rook", "rates": True}, {"name": "Wren", "rates": True}],
+    "scales": [{"name": "strain", "low": 0, "high": 10}, {"name": "grip", "low": 1, "high": 5}],
+    "cards": [{"id": "1", "title": "Ledge", "steps": [{"id": "1a", "text": "cross the ledge"}],
+               "ratings": [{"axes": ["harness", "upper clamp", "lower clamp"], "scale": "grip", "by": ["Rook", "Wren"]},
+                           {"axes": ["strain"], "scale": "strain", "by": ["Rook"]}]}],
+})
+
+
+def talk(*lines: tuple[str, str], session: Session = PLAN) -> Talk:
+    turns = [Turn(i, tuple(Token(w, w, f"s{i}", j) for j, w in enumerate(text.split())), who, line_index=i)
+             for i, (who, text) in enumerate(lines)]
+    return Talk(turns, session)
+
+
+def told(*lines: tuple[str, str]) -> list[tuple]:
+    return [(row.get("axis"), row.get("value"), row.get("subject")) for row in ratings(talk(*lines))]
+
+
+def test_a_list_of_axes_gives_a_row_for_each():
+    assert told(("Rook", "Harness five. Upper clamp three. Lower clamp, two.")) == [
+        ("harness", Decimal(5), "Rook"), ("upper clamp", Decimal(3), "Rook"), ("lower clamp", Decimal(2), "Rook")]
+
+
+def test_one_value_for_two_axes():
+    assert told(("Rook", "Upper clamp and lower clamp are both threes.")) == [
+        ("upper clamp", Decimal(3), "Rook"), ("lower clamp", Decimal(3), "Rook")]
+
+
+def test_the_question_gives_the_axis():
+    assert told(("Lead", "Rook, strain?"), ("Rook", "Six.")) == [("strain", Decimal(6), "Rook")]
+
+
+def test_a_hedge_keeps_both_and_averages_nothing():
+    row, = ratings(talk(("Rook", "Harness, two, maybe a three.")))
+    assert (row.get("value"), row.get("value_alt"), row.get("hedge")) == (Decimal(2), Decimal(3), True)
+
+
+def test_corrected_in_the_same_line_only_what_stands_is_told():
+    assert told(("Rook", "Strain, that's a five. No, six, it's six.")) == [("strain", Decimal(6), "Rook")]
+
+
+def test_given_anew_later_the_old_one_is_kept_and_superseded():
+    old, new = ratings(talk(("Rook", "Harness four."), ("Rook", "Correction, harness is a two.")))
+    assert (old.get("superseded"), new.get("superseded")) == (True, False)
+
+
+def test_four_from_me_takes_the_axis_just_rated():
+    assert told(("Rook", "Harness, a three."), ("Wren", "Four from me."))[1] == ("harness", Decimal(4), "Wren")
+
+
+@pytest.mark.parametrize("line", [
+    "Tell me if the strain goes over five.", "If you asked me now I'd have said strain four.", "Harness bolt two of four is loose.",
+    "Strain gauge reads five kilos.", "Harness five metres up.",
+])
+def test_limits_suppositions_counts_and_measures_are_no_ratings(line):
+    assert told(("Rook", line)) == []
+
+
+def test_the_conductor_rates_nothing_and_silence_gives_nothing():
+    assert told(("Lead", "Copy harness five.")) == []
+    assert ratings(talk()) == []
