@@ -16,7 +16,7 @@ _ANSWER_S = 8.0
 _REPLY_S = 20.0
 _BACK = 8
 _LEAD_ROLES = ("director", "supervisor", "conductor", "master", "controller", "coordinator", "capcom", "lead", "commander", "control")
-_ACKNOWLEDGES = frozenset("roger copy copied thanks thank understood good okay wilco right".split())
+_ACKNOWLEDGES = frozenset("roger copy copied thanks thank understood".split())
 VOICE_SHARE, VOICE_VOTES = 0.7, 2
 
 

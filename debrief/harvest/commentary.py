@@ -27,6 +27,8 @@ _SIGNS: tuple[tuple[float, str], ...] = (
           r"gentleman|lady|conductor|controllers?))\b.{0,40}\b(is|are|has|have|will|must|can|could|who)\b")),
     (1.0, (r"\b(that (gentleman|lady)|last year|in a few (moments|minutes)|the countdown (is|has)|everybody aboard|"
           r"is (now )?being|are (now )?being|what a (splash|sight|view|landing)|we expect)\b")),
+    (1.0, (r"\b(the|that) ((big|little|small|large) )?(white|orange|red|yellow|blue|green|black|silver) (\w+ ){1,2}"
+           r"(is|has|that|you|climbing|hanging|coming|going)\b")),
     (1.0, r"\b(he|she|they) (can|could|will|must|would|may|has|have)\b"),
     (0.5, r"\b(so called|called a|slowly|colou?r|orange|full size|soft|beautiful)\b"),
 )
