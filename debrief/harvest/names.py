@@ -2,6 +2,8 @@
 
 A general test of language: what kind of word stands before and behind. Common practice, no source.
 """
+import re
+
 from ..records.talk import Number, Turn
 from ..units import read_unit
 from .view import View
@@ -26,14 +28,18 @@ def name_like(view: View, number: Number, pairs: frozenset[tuple[str, str]]) -> 
     """Whether a number names a thing. pairs: (word, number) that recur in the talk as callsigns ('thistle', 'two')."""
     words, start, end = view.words, number.start, number.end
     before, after = _at(words, start - 1), _at(words, end)
-    if number.form == "ordinal" or any(mention.start <= start < mention.end for mention in view.names):
+    if number.form == "ordinal" or any(mention.start <= start and end <= mention.end for mention in view.names):
         return True
     if after in ("o'clock", "oclock") or (after == "by" and _at(words, end + 1) in ("five", "four", "three", "5", "4", "3")):
         return True
     if before == "by" and start >= 2 and (start - 2) in view.numbers:
         return True
+    if _attributive(view, number) or _listed_name(view, number) or _in_a_word(view, number):
+        return True
     if read_unit(words, end) is not None or "." in number.text or number.value_high is not None:
         return False
+    if _tail_of_callsign(view, number, pairs) or _clock_groups(view, number):
+        return True
     if (before, str(number.value)) in pairs or _alphabetic(words, start, end):
         return True
     small = number.value == int(number.value) and 0 <= number.value < 1000
@@ -61,6 +67,65 @@ def _named_thing(view: View, start: int) -> bool:
     # "frame twelve and thirteen", "marker two to marker six"
     return before in ("and", "or", "to") and start >= 2 and any(n.end == start - 1 and _named_thing(view, s) for s, n in view.numbers.items()
                                                              if s < start)
+
+
+_SINGULAR = frozenset("volt amp foot metre meter pound degree knot mile inch litre liter gallon ton tonne kilogram watt bar-class point minute "
+                      "second hour day kilowatt kilometer kilometre cell".split())
+
+
+def _attributive(view: View, number: Number) -> bool:
+    """'a 150 volt inverter', 'the five-point scale': number and singular unit before a noun tell a sort, not a reading."""
+    after, noun = _at(view.words, number.end), _at(view.words, number.end + 1)
+    joined = view.words[number.end - 1].rpartition("-")[2] in _SINGULAR
+    if joined:
+        return bool(after) and not view.turn.tokens[number.end - 1].ends_clause
+    stem = after.partition("-")[0]
+    singular = stem in _SINGULAR and abs(number.value) != 1 and not view.turn.tokens[min(number.end, len(view.words) - 1)].ends_clause
+    return singular and (bool(noun) and noun not in _AFTER_UNIT or "-" in after)
+
+
+_AFTER_UNIT = frozenset("and or but now is are was at on of for in to from with per a an the left right up down more less over under".split())
+_READS = frozenset("is are was reads".split())
+
+
+def _listed_name(view: View, number: Number) -> bool:
+    """'Number one is 25, two is 25': a small number that is told to be another number."""
+    if number.end != number.start + 1 or number.value != int(number.value) or not 0 < number.value < 20:
+        return False
+    starts = number.start == 0 or view.turn.tokens[number.start - 1].ends_clause
+    verb = _at(view.words, number.end) in _READS and not view.turn.tokens[number.end - 1].ends_clause
+    return starts and verb and number.end + 1 in view.numbers
+
+
+def _in_a_word(view: View, number: Number) -> bool:
+    """'the 8-ball', 'a 4-1 area': figures that are part of a word, or a code of single figures before a noun."""
+    token = view.turn.tokens[number.end - 1].text
+    letters = re.fullmatch(r"[\"'(]*\d+-[A-Za-z]{3,}.*", token)
+    code = re.fullmatch(r"\d-\d", token) and _at(view.words, number.end)[:1].isalpha()
+    return bool(letters and token.rpartition("-")[2].rstrip(".,;:?!").lower() not in _UNIT_TAILS or code)
+
+
+_UNIT_TAILS = frozenset("foot feet degree degrees volt volts amp amps psi pounds pound percent knots knot metre meter metres meters".split())
+
+
+def _tail_of_callsign(view: View, number: Number, pairs: frozenset[tuple[str, str]]) -> bool:
+    """'Seven, you are fading': the last part of a callsign, called by itself."""
+    if number.start != view.sentence(number.start)[0] or not any(value == str(number.value) for _, value in pairs):
+        return False
+    return view.turn.tokens[number.end - 1].text.endswith(",") and _at(view.words, number.end) in ("you", "this", "we", "i", "your", "you're", "how", "go")
+
+
+def _clock_groups(view: View, number: Number) -> bool:
+    """'00 32 12': three groups of two figures, the first with a zero before it, are a time."""
+    if not re.fullmatch(r"\d\d", view.words[number.start]):
+        return False
+    first = number.start
+    while first > 0 and re.fullmatch(r"[0-5]\d", view.words[first - 1]):
+        first -= 1
+    last = number.start
+    while last + 1 < len(view.words) and re.fullmatch(r"[0-5]\d", view.words[last + 1]) and not view.turn.tokens[last].ends_clause:
+        last += 1
+    return last - first >= 2 and view.words[first].startswith("0")
 
 
 def _figure_of_speech(view: View, number: Number, before: str, after: str) -> bool:

@@ -19,7 +19,7 @@ height altitude elevation | length | ft
 speed airspeed velocity | speed |
 wind gust gusting gusts | speed | kt
 heading bearing course azimuth track | angle | deg
-roll pitch yaw attitude bank angle sideslip flaps | angle | deg
+roll pitch yaw attitude bank angle sideslip flaps rolled pitched yawed banked | angle | deg
 trim | |
 rate | |
 voltage volts voltages bus | potential | V
@@ -59,7 +59,6 @@ umbilical hose cable rope line wire tape | length | m
 delta-v | speed | ft/s
 mach | Mach number | Mach
 visibility | length |
-time | time |
 perigee apogee | length | nmi
 shadow | angle | deg
 leak leakage | |
@@ -86,6 +85,10 @@ def _load() -> dict[str, Head]:
 
 
 HEADS: dict[str, Head] = _load()
+WEAK_HEADS = frozenset("gage gauge meter reading readout dial needle indicator bottle tank bank manifold battery batteries cell fans inverter steam "
+                       "supply return inlet outlet exhaust level rate setting selector set umbilical hose cable rope line wire tape leak load rate "
+                       "limit minimum maximum redline time count peak heart stick stall main bus trim fuel oxygen o2 propellant suit cabin".split())
+"""Heads that only lend their unit where no stronger head stands beside them ('tank pressure' is a pressure, 'tank' alone too)."""
 SPEC_UNIT = {"pressure": "psi", "temperature": "F"}
 """Units that go unsaid in talk that has no session file and speaks no other unit of the dimension (assumed, and said so)."""
 METRIC = {"pressure": "bar", "temperature": "C"}

@@ -8,9 +8,9 @@ _LIMIT = re.compile(r"\b(limits?|limit's|maximum|minimum|max|min|no (more|less|f
                     r"at (least|most)|should not|shouldn't|stays? (under|below|above|over)|red ?line|don't (go|let)|must not|keep it (under|below|above)|"
                     r"changeover at|abort (at|limit)|no faster|card says|flag (will )?clears?)\b")
 _TARGET = re.compile(r"\b((take|bring|get|put|run|pull|push|pulling|pushing|trim|trimming|turn|torque|set|lower|raise|hoist|bank|climb|descend|drive|slow|speed)"
-                     r"( \w+){0,4} (to|at|for|up to|down to|of)|(come|go|going|move|moving) (up|down|left|right|to|for)( to)?|up to|down to|"
-                     r"give me|stop at|level (off )?at|sideslips? at|aim for|maintain|hold (it )?at|up at|ready for|want|"
-                     r"attitude will be|i'll follow at|setting number|make it|increase to|reduce to)\s*(about |approximately )?$")
+                     r"( \w+){0,4} (to|at|for|up to|down to|of)|(come|go|going|move|moving) (up|down|left|right|to|for)( to)?|"
+                     r"give me|stop at|level off at|sideslips? at|aim for|maintain|hold (it )?at|up at|ready for|want|"
+                     r"i'll follow at|increase to|reduce to|proceed to|head (for|to)|target( is| of)?)\s*(about |approximately )?$")
 _PLAN = re.compile(r"\b(first stop|next stop|plan(ned)? (is|for|to)|scheduled|we plan|will stop at|flight plan)\b")
 _FORECAST = re.compile(r"\b(expect|forecast|predict|should (be|see|read)|will be|would be|going to be|estimate)\b")
 _PAST = re.compile(r"\b(was|were|had|started( out)?( at)?|before|earlier|previously|last (time|night|run)|used to|went from|when we started|at the start|"

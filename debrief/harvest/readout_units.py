@@ -7,7 +7,7 @@ from ..records.rows import Certainty, Field, Origin
 from ..session import Session
 from ..units import canonical, choose, dimension_of, joined_unit, read_unit
 from .parameter_words import HEADS, METRIC, QUANTITY_WORDS, SPEC_UNIT
-from .readout_terms import Planned, head_word
+from .readout_phrases import Planned, head_word
 from .view import View, stem
 
 
@@ -93,6 +93,8 @@ class UnitMemory:
         return self._by_head(head, words, value)
 
     def _by_head(self, head: str, words: Sequence[str], value: Decimal) -> tuple[str, Origin, str] | None:
+        if "blood" in {word.lower() for word in words}:
+            return "mmHg", "assumed", "blood pressure is told in mmHg"
         dimension, unit = HEADS[head].dimension, HEADS[head].unit
         for word in (head, *words):
             named = canonical(self.session.units.get(word))

@@ -4,300 +4,143 @@ A number becomes a readout on evidence: a unit spoken with it, a phrase with a k
 reading verb, a list that goes on, an answer to a question, or the speaker's own parameter told again. A number without any of these is
 left alone. A value that another station merely says again is a read-back and no new readout.
 """
-from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import replace
 
 from ..records.rows import Certainty, Field, Part, Row
-from ..records.talk import Number, Turn
+from ..records.talk import Turn
 from .names import callsign_pairs, name_like
-from .readout_class import corrects, is_about, is_past, supposed, value_class
-from .readout_terms import Phrase, PlanBook, Planned, ellipsis, phrase_after, phrase_before, questions_phrase
-from .readout_units import SpokenUnit, UnitMemory, spoken_unit
+from .readout_binding import Binder, Found, Memory
+from .readout_class import is_about, is_past
+from .readout_phrases import Phrase, PlanBook, TurnTerms, is_head
+from .readout_units import UnitMemory
+from .readout_words import ASKING
 from .talk import Talk, part
 from .times import heard_well
-from .view import View, views
+from .view import View, once, stem, views
 
 ECHO_TURNS = 3
-CARRY_TURNS = 14
-READ_UP_NUMBERS = 10
-
-
-@dataclass(frozen=True, slots=True)
-class Found:
-    """One readout before it becomes a row."""
-
-    number: Number
-    words: tuple[str, ...]
-    phrase: Phrase | None
-    unit: SpokenUnit | None
-    planned: Planned | None
-    carried: str = ""
-    doubt: str = ""
-    sort: str = "measured"
-
-
-@dataclass
-class Memory:
-    """What was read out last: by station, and by anybody; and the units in use."""
-
-    units: UnitMemory
-    plan: PlanBook
-    by_station: dict[str | None, tuple[int, Found]] = field(default_factory=dict)
-    last: tuple[Turn, Found] | None = None
-    said: list[tuple[Turn, Found]] = field(default_factory=list)
 
 
 def readouts(talk: Talk) -> list[Row]:
-    """Rows of the table readouts."""
+    """Rows of the table readouts. Claims the numbers of the values."""
     memory = Memory(UnitMemory(talk.session), PlanBook(talk.session))
-    pairs = callsign_pairs(list(talk.turns), talk.numbers)
+    pairs = once(talk, "_callsign_pairs", lambda given: callsign_pairs(list(given.turns), given.numbers))
     rows: list[Row] = []
-    seen = views(talk)
     for turn in talk.operational():
-        view = seen[turn.index]
-        numbers = [n for n in talk.numbers[turn.index] if not talk.claimed(turn, n.start, n.end) and not name_like(view, n, pairs)]
-        found = _read_up(view, numbers, memory) if len(numbers) >= READ_UP_NUMBERS else list(_in_turn(talk, view, numbers, memory))
-        for item in found:
-            rows.append(_row(talk, view, item, memory))
-            talk.claim(turn, item.number.start, item.number.end, "readouts")
-            memory.last = (turn, item)
-            memory.by_station[turn.station] = (turn.index, item)
-            memory.said.append((turn, item))
+        for found in _in_turn(talk, views(talk)[turn.index], memory, pairs):
+            row = _row(views(talk)[turn.index], found, memory)
+            rows.append(row)
+            talk.claim(turn, found.number.start, found.number.end, "readouts")
+            unit = row.get("unit")
+            memory.add(turn, replace(found, given_unit=str(unit) if unit else None))
     return rows
 
 
-def _read_up(view: View, numbers: list[Number], memory: Memory) -> list[Found]:
-    """A long list of values read up at once: each stands, its parameter by the words next to it where there are any."""
-    if len(numbers) > 0.28 * len(view.words) and _bare_share(view, numbers, memory) > 0.5:
-        return [Found(n, (phrase.words if phrase else ()), phrase, spoken_unit(view, n.start, n.end), None, "",
-                      "" if phrase else "a list read up without names", "plan")
-                for n, phrase in ((n, _own_phrase(view, n, memory)) for n in numbers)]
-    return list(_chain(view, numbers, memory, None))
+def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str, str]]) -> Sequence[Found]:
+    turn = view.turn
+    free = [n for n in talk.numbers[turn.index] if not talk.claimed(turn, n.start, n.end)]
+    named = {n.start: n for n in free if name_like(view, n, pairs)}
+    numbers = [n for n in free if n.start not in named]
+    taken = {n.start: n for n in talk.numbers[turn.index] if n.start not in named}
+    if not numbers:
+        return ()
+    terms = TurnTerms(view, memory.plan, named, taken)
+    found = Binder(view, terms, memory, _question(talk, turn, memory)).bind(numbers)
+    return [] if found and _is_echo(talk, view, found, memory) else found
 
 
-def _bare_share(view: View, numbers: list[Number], memory: Memory) -> float:
-    return sum(1 for n in numbers if _own_phrase(view, n, memory) is None) / len(numbers)
-
-
-def _own_phrase(view: View, number: Number, memory: Memory) -> Phrase | None:
-    start = max((n.end for n in view.numbers.values() if n.end <= number.start), default=0)
-    found = phrase_before(view, start, number.start, memory.plan)
-    return found if found and number.start - found.end <= 2 else None
-
-
-def _in_turn(talk: Talk, view: View, numbers: list[Number], memory: Memory) -> Iterator[Found]:
-    if _is_echo(talk, view, numbers, memory):
-        return
-    yield from _chain(view, numbers, memory, _question(talk, view.turn, memory))
-
-
-def _chain(view: View, numbers: list[Number], memory: Memory, asked: tuple[Phrase, int] | None) -> Iterator[Found]:
-    """Numbers in order; each may lean on the one before."""
-    before: Found | None = None
-    kept: list[Found] = []
-    for number in numbers:
-        found = _found(view, number, before, memory, asked)
-        if found is None:
-            continue
-        if before is not None and corrects(view, before.number.end, number.start) and kept:
-            kept.pop()
-        kept.append(found)
-        before = found
-    yield from kept
-
-
-def _found(view: View, number: Number, before: Found | None, memory: Memory, asked: tuple[Phrase, int] | None) -> Found | None:
-    start, stop = _clause(view, number)
-    if _asks(view, number) or supposed(view, start, stop):
-        return None
-    unit = spoken_unit(view, number.start, number.end)
-    begin = max(before.unit.end if before and before.unit else before.number.end if before else 0, _sentence_start(view, number))
-    begin = max([begin, *(n.end for n in view.numbers.values() if n.end <= number.start and n.end > begin and _is_name_in_way(view, n))])
-    phrase = phrase_before(view, begin, number.start, memory.plan)
-    if phrase is None or phrase.head is None:
-        behind = phrase_after(view, unit.end if unit else number.end, _next_number(view, number), memory.plan)
-        phrase = behind if behind is not None and (unit or phrase is None) else phrase
-    sort = value_class(view, number.start, start, stop)
-    return _bind(view, number, phrase, unit, before, (memory, asked, sort))
-
-
-def _is_name_in_way(view: View, number: Number) -> bool:
-    return False
-
-
-def _bind(view: View, number: Number, phrase: Phrase | None, unit: SpokenUnit | None, before: Found | None,
-          given: tuple[Memory, tuple[Phrase, int] | None, str]) -> Found | None:
-    """The parameter: own words, own words with the head of the one before, the question's, the speaker's last."""
-    memory, asked, sort = given
-    made = Found(number, phrase.words if phrase else (), phrase, unit, None, sort=sort)
-    if phrase is not None and phrase.head is not None:
-        return replace(made, planned=_planned(view, phrase.words, memory))
-    if phrase is not None:
-        return _weak(view, made, phrase, before, memory)
-    if before is not None and _goes_on(view, before, number):
-        return replace(made, words=before.words, planned=before.planned, carried="the list goes on")
-    if asked is not None and _answers_plainly(view, number):
-        return replace(made, words=asked[0].words, planned=_planned(view, asked[0].words, memory), carried="the question before")
-    return _told_again(view, made, memory)
-
-
-def _weak(view: View, made: Found, phrase: Phrase, before: Found | None, memory: Memory) -> Found | None:
-    """Words without a known head: with a plan parameter, after a readout of the same turn, with a unit, or before a reading verb."""
-    planned = _planned(view, phrase.words, memory)
-    if planned is not None:
-        return replace(made, planned=planned)
-    if before is not None and before.phrase is not None and _parallel(view, phrase, made.number):
-        return replace(made, words=ellipsis(phrase, before.phrase), planned=before.planned, carried="the head of the value before")
-    if made.unit is not None:
-        return made
-    reads = view.words[made.number.start - 1] in ("is", "reads", "reading", "shows", "showing", "at", "indicating") if made.number.start else False
-    precise = "." in made.number.text or len(made.number.text) >= 3
-    if reads and precise:
-        return replace(made, doubt="no unit and no known parameter")
-    last = _speakers_last(view.turn, memory)
-    if last is not None and precise and len(phrase.words) <= 2:
-        return replace(made, words=last.words, planned=last.planned, carried="the speaker's last parameter", doubt="the parameter is carried")
-    return None
-
-
-def _parallel(view: View, phrase: Phrase, number: Number) -> bool:
-    return len(phrase.words) <= 3 and number.start - phrase.end <= 2
-
-
-def _told_again(view: View, made: Found, memory: Memory) -> Found | None:
-    """A bare number: the speaker's own last parameter, or the parameter that was just asked to move."""
-    alone = _answers_plainly(view, made.number) or made.unit is not None
-    last = _speakers_last(view.turn, memory)
-    if last is not None and alone and (made.unit is None or _same_unit(made.unit, last)):
-        return replace(made, words=last.words, planned=last.planned, carried="the speaker's last parameter")
-    if memory.last is not None and alone and view.turn.index - memory.last[0].index <= 2 and memory.last[1].sort in ("target", "limit"):
-        return replace(made, words=memory.last[1].words, planned=memory.last[1].planned, carried="what was just asked for")
-    if made.unit is not None:
-        return replace(made, doubt="the parameter is not named")
-    return None
-
-
-def _same_unit(unit: SpokenUnit, last: Found) -> bool:
-    theirs = last.unit.names if last.unit else (last.planned.unit,) if last.planned and last.planned.unit else ()
-    return not theirs or bool(set(unit.names) & set(theirs))
-
-
-def _speakers_last(turn: Turn, memory: Memory) -> Found | None:
-    index, found = memory.by_station.get(turn.station, (-1, None))
-    return found if found is not None and turn.station is not None and turn.index - index <= CARRY_TURNS else None
-
-
-def _answers_plainly(view: View, number: Number) -> bool:
-    """Little else is said: the number opens its clause, or nothing but small words stands before it."""
-    start, _ = _clause(view, number)
-    return number.start - start <= 2
-
-
-def _goes_on(view: View, before: Found, number: Number) -> bool:
-    """'eight... ten... twelve', '52 and 31.6', 'three, three and a half': nothing between but small words."""
-    between = view.words[(before.unit.end if before.unit else before.number.end):number.start]
-    return len(between) <= 2 and all(word in ("and", "to", "now", "then", "or", "about", "coming", "up", "down", "") for word in between)
-
-
-def _planned(view: View, words: tuple[str, ...], memory: Memory) -> Planned | None:
-    return memory.plan.meant(words, _mentioned(view, 0))
-
-
-def _mentioned(view: View, number_start: int) -> str | None:
-    named = [mention.station for mention in view.names if mention.station != view.turn.station and not mention.group]
-    return named[-1] if named else None
-
-
-def _clause(view: View, number: Number) -> tuple[int, int]:
-    start, stop = view.clause(number.start)
-    while start > 0 and view.turn.tokens[start - 1].text.endswith("..."):
-        start = view.clause(start - 1)[0]
-    return start, max(stop, number.end)
-
-
-def _sentence_start(view: View, number: Number) -> int:
-    start = view.sentence(number.start)[0]
-    while start > 0 and view.turn.tokens[start - 1].text.endswith("..."):
-        start = view.sentence(start - 1)[0]
-    return start
-
-
-def _next_number(view: View, number: Number) -> int:
-    return min((n for n in view.numbers if n >= number.end), default=len(view.words))
-
-
-def _asks(view: View, number: Number) -> bool:
-    _, stop = view.sentence(number.start)
-    return view.turn.tokens[stop - 1].text.rstrip("\"'").endswith("?") and view.words[stop - 1] not in ("right", "correct")
-
-
-def _question(talk: Talk, turn: Turn, memory: Memory) -> tuple[Phrase, int] | None:
-    """What the turn before asks for, where it asks this station or nobody by name."""
+def _question(talk: Talk, turn: Turn, memory: Memory) -> list[Phrase]:
+    """What the turns before ask for, where they ask this station or nobody by name."""
     asked = turn.answers if turn.answers is not None else turn.index - 1
     for index in dict.fromkeys((turn.index - 1, asked)):
-        if index < 0 or turn.index - index > 4 or talk.turns[index].station == turn.station:
+        if index < 0 or turn.index - index > 4 or (talk.turns[index].station == turn.station and turn.station is not None):
             continue
         view = views(talk)[index]
-        found = questions_phrase(view, memory.plan)
-        if found and ("?" in talk.turns[index].text or {"please", "give", "need", "read", "call"} & set(view.words)):
-            return found, index
-    return None
+        if "?" in talk.turns[index].text or ASKING & set(view.words):
+            found = _asked_names(view, talk, memory)
+            if found:
+                return found
+    return []
 
 
-def _is_echo(talk: Talk, view: View, numbers: list[Number], memory: Memory) -> bool:
+def _asked_names(view: View, talk: Talk, memory: Memory) -> list[Phrase]:
+    """The parameters that a turn names without a value, in order."""
+    values = {n.start: n for n in talk.numbers[view.turn.index]}
+    terms = TurnTerms(view, memory.plan, {}, values)
+    found: list[Phrase] = []
+    for index, word in enumerate(view.words):
+        ends = index + 1 == len(view.words) or not is_head(view.words[index + 1], memory.plan) or view.turn.tokens[index].ends_clause
+        if is_head(word, memory.plan) and ends and index + 1 not in values:
+            phrase = terms.before(0, index + 1)
+            if phrase is not None and phrase.words:
+                found.append(phrase)
+    return found
+
+
+def _is_echo(talk: Talk, view: View, found: Sequence[Found], memory: Memory) -> bool:
     """Another station says again, right or wrong, what was just read out: that is a read-back."""
-    turn = view.turn
-    near = [(other, found) for other, found in memory.said[-12:] if 0 < turn.index - other.index <= ECHO_TURNS and other.station != turn.station]
-    if not near or not numbers or "?" in talk.turns[turn.index - 1].text:
+    near = [(other, old) for other, old in memory.near(view.turn, ECHO_TURNS) if other.station != view.turn.station and other.index != view.turn.index]
+    if not near or view.turn.station is None:
         return False
-    bare = all(_answers_plainly(view, n) and not _names_other(view, n, near, memory) for n in numbers[:1])
-    values = {found.number.value for _, found in near}
-    repeats = all(n.value in values for n in numbers)
-    digits = any(sorted(n.text.replace(".", "")) == sorted(found.number.text.replace(".", "")) for n in numbers for _, found in near)
-    return repeats or (bare and digits)
+    told = [item for item in found if not item.how and item.phrase is not None and not _names_same(item, near)]
+    if told:
+        return False
+    options = {value for _, old in near for value in (old.number.value, old.number.value_high, *old.number.others) if value is not None}
+    digits = {"".join(sorted(old.number.text.replace(".", ""))) for _, old in near}
+    repeats = [item.number.value in options or bool(set(item.number.others) & options) for item in found]
+    if all(repeats):
+        return not (_asked_back(talk, view) and near[0][0].index != view.turn.index - 1)
+    bare = all(item.how for item in found)
+    shuffled = [again or "".join(sorted(item.number.text.replace(".", ""))) in digits for again, item in zip(repeats, found, strict=True)]
+    return bare and all(shuffled) and not _asked_back(talk, view)
 
 
-def _names_other(view: View, number: Number, near: list[tuple[Turn, Found]], memory: Memory) -> bool:
-    phrase = phrase_before(view, _sentence_start(view, number), number.start, memory.plan)
-    return phrase is not None and phrase.head is not None and not any(set(phrase.words) & set(found.words) for _, found in near)
+def _asked_back(talk: Talk, view: View) -> bool:
+    return view.turn.index > 0 and "?" in talk.turns[view.turn.index - 1].text
 
 
-def _row(talk: Talk, view: View, found: Found, memory: Memory) -> Row:
+def _names_same(item: Found, near: Sequence[tuple[Turn, Found]]) -> bool:
+    said = {word.lower() for word in item.words}
+    return any(item.number.value == old.number.value and (said & {word.lower() for word in old.words} or not old.words) for _, old in near)
+
+
+def _row(view: View, found: Found, memory: Memory) -> Row:
     turn, number = view.turn, found.number
-    start, stop = _clause(view, number)
-    evidence = [part(turn, "value", number.start, found.unit.end if found.unit else number.end)]
-    fields = {"parameter": _parameter(view, found, evidence), "value": Field(number.value, part=0, others=number.others)}
+    start, stop = view.clause(number.start)
+    evidence = [part(turn, "value", number.start, found.end)]
+    fields = {"parameter": _parameter(view, found, evidence), "value": Field(number.value, "spoken", _value_certainty(found), 0, others=number.others)}
     if number.value_high is not None:
         fields["value_high"] = Field(number.value_high, part=0)
-    fields["unit"] = replace(memory.units.field(found.unit, found.words, found.planned, number.value), part=0 if found.unit else None)
+    unit = memory.units.field(found.unit, found.words, found.planned, number.value)
+    fields["unit"] = replace(unit, part=0 if found.unit else None)
     if found.unit and fields["unit"].value:
         memory.units.heard(found.words, str(fields["unit"].value))
-    subject = _subject(view, found)
-    if subject is not None:
-        fields["subject"] = subject
+    if found.subject or (found.planned and found.planned.subject):
+        fields["subject"] = Field(found.subject, "spoken" if not found.how else "carried") if found.subject else Field(found.planned.subject, "plan")  # type: ignore[union-attr]
     fields["class"] = Field(found.sort, "spoken")
     fields["approximate"] = Field(is_about(view.words, number.start), "spoken")
     fields["past"] = Field(is_past(view, number.start, start, stop), "spoken")
-    return Row("readouts", fields, tuple(evidence), turn.loop, turn.station, turn.index,
-               witnesses=heard_well(turn, number.start, found.unit.end if found.unit else number.end))
+    return Row("readouts", fields, tuple(evidence), turn.loop, turn.station, turn.index, witnesses=heard_well(turn, number.start, found.end))
+
+
+def _value_certainty(found: Found) -> Certainty:
+    return "doubtful" if "two readings are fair" in found.doubt else "clear"
 
 
 def _parameter(view: View, found: Found, evidence: list[Part]) -> Field:
     level: Certainty = "doubtful" if found.doubt else "clear"
-    why = tuple(text for text in (found.carried, found.doubt) if text)
-    if found.phrase is not None and not found.carried:
+    why = tuple(text for text in (found.how, *found.doubt) if text)
+    name = _full_name(found)
+    if found.phrase is not None and found.phrase.words:
         evidence.append(part(view.turn, "parameter", found.phrase.start, found.phrase.end))
-        return Field(" ".join(found.words), "spoken", level, len(evidence) - 1, why)
-    name = found.planned.what if found.planned and found.carried else " ".join(found.words)
-    return Field(name or None, "carried" if found.carried else "assumed", level, None, why)
+        return Field(name, "spoken", level, len(evidence) - 1, why)
+    return Field(name or None, "carried" if name else "assumed", level, None, why)
 
 
-def _subject(view: View, found: Found) -> Field | None:
-    """The station named beside the value, else the plan's only subject for this parameter."""
-    named = [m for m in view.names if m.end <= found.number.start + 1 and m.station != view.turn.station and not m.group
-             and (not view.turn.tokens[m.end - 1].ends_clause or m.start >= view.sentence(found.number.start)[0])]
-    if named and named[-1].start >= view.sentence(found.number.start)[0] and (named[-1].start > 0 or not view.turn.tokens[named[-1].end - 1].ends_clause):
-        return Field(named[-1].station, "spoken")
-    if found.planned and found.planned.subject:
-        return Field(found.planned.subject, "plan")
-    return None
+def _full_name(found: Found) -> str:
+    """The plan's name where it holds all that was said; else the words as said."""
+    if found.planned is None:
+        return " ".join(found.words)
+    known = {word for names in found.planned.names for word in names}
+    return found.planned.what if {stem(word.lower()) for word in found.words} <= known else " ".join(found.words)

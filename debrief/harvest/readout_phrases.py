@@ -1,0 +1,282 @@
+"""Which words name the parameter of a value: a noun phrase before it (across a reading verb, a dash, a comma) or behind it.
+
+Nothing here is a list of phrases: a phrase is a run of content words, cut at clause ends, closed-class words and other values. Known
+heads (parameter_words), lexicon terms and the plan's own words rank phrases; they never supply a value.
+"""
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+from ..records.talk import Number
+from ..session import Session
+from ..units import canonical
+from .parameter_words import HEADS, WEAK_HEADS
+from .readout_words import BREAKS, CONTRASTS, DASHES, DETERMINERS, FILLERS, HEDGES, NOUNS_IN_ING, PREPOSITIONS, PRONOUNS, READING_VERBS, SMALL_LINKS
+from .view import View, stem
+
+Link = Literal["verb", "dash", "next", "pause", "behind", "far"]
+MOST_WORDS = 6
+FAR_WORDS = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """Words that name a parameter, over tokens [start, end); may be none, where only a subject or a pronoun stands there.
+
+    head: the known head among the words; link: how the value hangs on them; subject: a station named in the phrase, possessive or
+    behind a preposition; topic: the phrase is that station's name alone; pronoun: 'it', 'we're' stand for what was told before.
+    """
+
+    start: int
+    end: int
+    words: tuple[str, ...]
+    head: str | None = None
+    link: Link = "next"
+    subject: str | None = None
+    topic: bool = False
+    pronoun: bool = False
+
+    @property
+    def contrast(self) -> bool:
+        """Whether the words only tell one of several like things ('right', 'number two', '2B')."""
+        return bool(self.words) and self.head is None and all(
+            word.lower() in CONTRASTS or len(word) <= 2 or word[0].isdigit() or word.lower() in _COUNTED for word in self.words)
+
+
+_COUNTED = frozenset("zero one two three four five six seven eight nine ten eleven twelve".split())
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A parameter of the plan: readout due, limit or known parameter."""
+
+    what: str
+    unit: str | None
+    subject: str | None
+    names: tuple[frozenset[str], ...]
+
+
+class PlanBook:
+    """All parameters of a session file."""
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+
+    @cached_property
+    def planned(self) -> tuple[Planned, ...]:
+        given = [(item.what, item.unit, item.subject, item.also_called) for card in self.session.cards for item in card.readouts]
+        given += [(item.what, item.unit, item.subject, item.also_called) for item in self.session.parameters]
+        given += [(limit.what, limit.unit, None, ()) for limit in self.session.limits]
+        made = (Planned(what, canonical(unit), subject, tuple(_stems(name) for name in (what, *also))) for what, unit, subject, also in given)
+        return tuple(dict.fromkeys(made))
+
+    @cached_property
+    def words(self) -> frozenset[str]:
+        """Stems of all planned parameter names: words that may head a phrase in this session."""
+        return frozenset(word for item in self.planned for names in item.names for word in names if word not in _NO_HEADS)
+
+    @cached_property
+    def _known(self) -> dict[tuple[frozenset[str], str | None], "Planned | None"]:
+        return {}
+
+    def meant(self, words: Iterable[str], subject: str | None = None) -> Planned | None:
+        """The planned parameter that these words name best; None where less than half of the words of both is shared."""
+        key = (frozenset(stem(word.lower()) for word in words), subject)
+        if key not in self._known:
+            self._known[key] = self._best(*key)
+        return self._known[key]
+
+    def _best(self, said: frozenset[str], subject: str | None) -> Planned | None:
+        best, score = None, 0.0
+        for item in self.planned:
+            for names in item.names:
+                shared = len(said & names)
+                value = 2 * shared / (len(said) + len(names)) if shared else 0.0
+                value += 0.05 if shared and subject and item.subject == subject else 0.0
+                if value > score:
+                    best, score = item, value
+        return best if score >= (0.6 if said - _GENERIC else 0.9) else None
+
+
+_GENERIC = frozenset(stem(word) for word in "pressure temperature temp quantity flow depth height altitude speed rate force level load volume "
+                     "weight current voltage power distance length angle reading time left right".split())
+"""Heads that many parameters share: alone they name none of the plan's."""
+_NO_HEADS = frozenset("left right main out in at of bell".split())
+
+
+def _stems(text: str) -> frozenset[str]:
+    return frozenset(stem(word) for word in text.lower().split())
+
+
+def is_head(word: str, plan: PlanBook) -> bool:
+    """A known head, alone or plural, or a word of a planned parameter."""
+    plain = word.lower().removesuffix("'s")
+    return plain in HEADS or plain.removesuffix("s") in HEADS or stem(plain) in plan.words
+
+
+def head_word(words: Sequence[str]) -> str | None:
+    """The known head in a parameter's name: the last strong one ('pressure'), else the last weak one ('tank'), as HEADS spells it."""
+    weak = None
+    for word in reversed(words):
+        plain = word.lower() if word.lower() in HEADS else word.lower().removesuffix("s")
+        if plain in HEADS and plain not in WEAK_HEADS:
+            return plain
+        weak = weak or (plain if plain in HEADS else None)
+    return weak
+
+
+class TurnTerms:
+    """The phrases of one turn. named: the numbers that are names, by their first token (they may stand in a phrase)."""
+
+    def __init__(self, view: View, plan: PlanBook, named: Mapping[int, Number], values: Mapping[int, Number]) -> None:
+        self.view, self.plan, self.named, self.values = view, plan, named, values
+        self._named_at = {i for n in named.values() for i in range(n.start, n.end)}
+        self._value_at = {i for n in values.values() for i in range(n.start, n.end)}
+
+    def before(self, low: int, at: int) -> Phrase | None:
+        """The phrase in tokens [low, at) on which a value that starts at token at hangs."""
+        index, link = self._skip_links(low, at)
+        if self.view.words[max(low, index - 2):index] in (("make", "it"), ("make", "that"), ("call", "it")):
+            index, link = self._skip_links(low, index - 2)
+        if index > low and self.view.words[index - 1] in PRONOUNS and index - 1 not in self._named_at:
+            return Phrase(index - 1, index, (), link=link, pronoun=True)
+        if index <= low or self._ends_sentence(index - 1):
+            return None
+        start, words = self._back(low, index)
+        found = self._made(start, index, words, link) if words else None
+        found = self._with_preposition(low, found) if found else None
+        if found is None or (found.head is None and not found.topic and not found.contrast and self.plan.meant(found.words) is None):
+            far = self._far(low, found.start if found else index)
+            found = far if far is not None and (found is None or link == "verb") else found
+        return found
+
+    def _skip_links(self, low: int, at: int) -> tuple[int, Link]:
+        link: Link = "next"
+        index, pauses = at, 0
+        while index > low:
+            token, word = self.view.turn.tokens[index - 1], self.view.words[index - 1]
+            if self._ends_sentence(index - 1) or index - 1 in self._value_at:
+                break
+            if token.text in DASHES or not word or token.text.endswith((":", "—")):
+                link = "dash" if link in ("next", "pause") else link
+                if token.text in DASHES or not word:
+                    index -= 1
+                    continue
+            elif token.ends_clause:
+                pauses += 1
+                if pauses > 1:
+                    break
+                link = "pause" if link == "next" else link
+            if not (word in READING_VERBS or word in SMALL_LINKS or word in HEDGES or word in FILLERS) or index - 1 in self._named_at:
+                if word.endswith("'s") and word not in PRONOUNS and link in ("next", "pause"):
+                    link = "verb"
+                break
+            link = "verb" if word in READING_VERBS or word == "at" else link
+            index -= 1
+        return index, link
+
+    def _ends_sentence(self, index: int) -> bool:
+        token = self.view.turn.tokens[index]
+        return token.ends_sentence and not token.text.endswith(("...", "…")) and self.view.words[index] not in ("no", "nr", "temp", "pres")
+
+    def _back(self, low: int, end: int) -> tuple[int, list[int]]:
+        """Content words that end at token end: their indexes, in order, and where they begin."""
+        kept: list[int] = []
+        index = end
+        while index > low and len(kept) < MOST_WORDS:
+            at = index - 1
+            if (at != end - 1 and self.view.turn.tokens[at].ends_clause and at not in self._named_at) or at in self._value_at:
+                break
+            if at not in self._named_at and not self._content(at):
+                break
+            kept.insert(0, at)
+            index = at
+        return index, kept
+
+    def _content(self, index: int) -> bool:
+        text, word = self.view.turn.tokens[index].text, self.view.words[index]
+        if word == "a" and text.strip(".,") == "A" and index and not self._ends_sentence(index - 1):
+            return True
+        plain = word.removesuffix("'s")
+        if not plain or word in BREAKS or plain in BREAKS - READING_VERBS or not any(c.isalnum() for c in plain):
+            return False
+        return not (plain.endswith(("ing", "ly")) and plain not in NOUNS_IN_ING and plain not in HEADS and not is_head(plain, self.plan))
+
+    def _made(self, start: int, end: int, kept: Sequence[int], link: Link) -> Phrase:
+        """The phrase without the station it names; that is its subject."""
+        mention = next((m for m in self.view.names if m.start in kept and m.end - 1 in kept and not m.group
+                        and m.start not in self._value_at), None)
+        rest = [i for i in kept if mention is None or not mention.start <= i < mention.end]
+        words = tuple(self._plain(i) for i in rest)
+        calls = (mention is not None and mention.start == self.view.sentence(mention.start)[0]
+                 and self.view.turn.tokens[mention.end - 1].ends_clause)
+        owner = mention is not None and (not calls or not rest)
+        return Phrase(start, end, words, head_word(words), link, mention.station if mention and owner else None,
+                      topic=mention is not None and not rest)
+
+    def _plain(self, index: int) -> str:
+        return self.view.turn.tokens[index].text.strip(".,;:?!—–\"'()").removesuffix("'s").removesuffix("’s")
+
+    def _with_preposition(self, low: int, found: Phrase) -> Phrase:
+        """'pressure on the suit', 'pneumo on Red': the phrase before the preposition leads."""
+        index = found.start
+        while index > low and self.view.words[index - 1] in DETERMINERS:
+            index -= 1
+        if index - 1 <= low or self.view.words[index - 1] not in PREPOSITIONS or self.view.turn.tokens[index - 1].ends_clause:
+            return found
+        start, kept = self._back(low, index - 1)
+        if not kept or self.view.turn.tokens[index - 2].ends_clause:
+            return found
+        lead = self._made(start, index - 1, kept, found.link)
+        strong = lead.head is not None or found.topic or (found.head is None and self.plan.meant((*lead.words, *found.words)) is not None)
+        if not strong:
+            return found
+        return Phrase(start, found.end, (*lead.words, *found.words), lead.head or found.head, found.link, lead.subject or found.subject)
+
+    def _far(self, low: int, before: int) -> Phrase | None:
+        """The last known head further back in the sentence with no other value between ('quantity at the end of the check was ...')."""
+        for index in range(before - 1, max(low, before - FAR_WORDS) - 1, -1):
+            if self._ends_sentence(index) or index in self._value_at:
+                return None
+            if is_head(self.view.words[index], self.plan) and self._content(index):
+                end = index + 1
+                start, kept = self._back(low, end)
+                return self._made(start, end, kept, "far") if kept else None
+        return None
+
+    def behind(self, at: int, stop: int) -> Phrase | None:
+        """The phrase behind a value that ends at token at: 'of hose', 'on the load cell', 'right yaw'; not one that has its own value."""
+        if at == 0 or at >= stop or self._stops(at - 1):
+            return None
+        index, prepared = at, False
+        while index < stop and self.view.words[index] in PREPOSITIONS | DETERMINERS | {"each"} and not self._stops(index):
+            prepared, index = prepared or self.view.words[index] in PREPOSITIONS, index + 1
+        start, kept = index, []
+        while index < stop and len(kept) < MOST_WORDS and index not in self._value_at and (index in self._named_at or self._content(index)):
+            kept.append(index)
+            index += 1
+            if self._stops(index - 1):
+                break
+        if not kept or self._has_own_value(index, prepared):
+            return None
+        return self._made(start, index, kept, "behind")
+
+    def _stops(self, index: int) -> bool:
+        return self.view.turn.tokens[index].ends_clause
+
+    def _has_own_value(self, index: int, prepared: bool) -> bool:
+        """The words behind are the name of the next value."""
+        while index < len(self.view.words) and (self.view.words[index] in READING_VERBS or self.view.turn.tokens[index].text in DASHES):
+            index += 1
+        return index in self.values and not prepared
+
+
+def joined(words: Sequence[str], before: Sequence[str], head: str | None) -> tuple[str, ...]:
+    """Words of contrast with the head of the phrase before: 'secondary' after 'primary oxygen' gives 'secondary oxygen'."""
+    kept = [word for word in before if word.lower() not in CONTRASTS and not word[:1].isdigit() and word.lower() not in _COUNTED]
+    if head is not None and not kept:
+        kept = [head]
+    first = bool(before) and bool(kept) and before[0] == kept[0] and len(kept) < len(before)
+    said = [word for word in words if word not in kept]
+    return (*kept, *said) if first else (*said, *kept)
