@@ -42,6 +42,8 @@ def name_like(view: View, number: Number, pairs: frozenset[tuple[str, str]]) -> 
         return True
     if (before, str(number.value)) in pairs or _alphabetic(words, start, end):
         return True
+    if before == "level" and 0 < number.value <= 5:
+        return True
     small = number.value == int(number.value) and 0 <= number.value < 1000
     if small and _named_thing(view, start):
         return True

@@ -42,7 +42,6 @@ gage gauge meter reading readout dial needle indicator | |
 supply return | pressure |
 bottle tank bank manifold | pressure |
 battery batteries cell | potential | V
-fans ascs isolated | potential | V
 inverter | temperature |
 steam dome inlet outlet exhaust | temperature |
 level | |
@@ -55,7 +54,7 @@ drift | angular rate | deg/s
 peak | |
 displacement deflection gap width length thickness | length |
 waves swell wave | length | m
-umbilical hose cable rope line wire tape | length | m
+umbilical hose cable rope tape | length |
 delta-v | speed | ft/s
 mach | Mach number | Mach
 visibility | length |
@@ -85,8 +84,8 @@ def _load() -> dict[str, Head]:
 
 
 HEADS: dict[str, Head] = _load()
-WEAK_HEADS = frozenset("gage gauge meter reading readout dial needle indicator bottle tank bank manifold battery batteries cell fans inverter steam "
-                       "supply return inlet outlet exhaust level rate setting selector set umbilical hose cable rope line wire tape leak load rate "
+WEAK_HEADS = frozenset("gage gauge meter reading readout dial needle indicator bottle tank bank manifold battery batteries cell inverter steam "
+                       "supply return inlet outlet exhaust level rate setting selector set umbilical hose cable rope tape leak load rate "
                        "limit minimum maximum redline time count peak heart stick stall main bus trim fuel oxygen o2 propellant suit cabin".split())
 """Heads that only lend their unit where no stronger head stands beside them ('tank pressure' is a pressure, 'tank' alone too)."""
 SPEC_UNIT = {"pressure": "psi", "temperature": "F"}

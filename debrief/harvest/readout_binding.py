@@ -8,14 +8,15 @@ from decimal import Decimal
 
 from ..records.talk import Number, Turn
 from ..units import dimension_of
+from .no_values import could_be_rating, is_called_step
 from .parameter_words import HEADS, WEAK_HEADS
 from .readout_class import corrects, supposed, value_class
-from .readout_phrases import Phrase, PlanBook, Planned, TurnTerms, head_word, joined
+from .readout_phrases import Phrase, PlanBook, Planned, TurnTerms, head_word, is_head, joined
 from .readout_units import SpokenUnit, UnitMemory, spoken_unit
 from .readout_words import AFTER_VALUE, HEDGES, READING_VERBS
 from .view import View
 
-CARRY_TURNS = 14
+CARRY_TURNS = 80
 NEAR_TURNS = 4
 
 
@@ -57,29 +58,44 @@ class Memory:
 
     units: UnitMemory
     plan: PlanBook
+    steps: frozenset[str] = frozenset()
+    named: dict[int, frozenset[Decimal]] = field(default_factory=dict)
     said: list[tuple[Turn, Found]] = field(default_factory=list)
-    last_of: dict[str | None, list[tuple[int, Found]]] = field(default_factory=dict)
+    last_of: dict[str | None, list[tuple[Turn, Found]]] = field(default_factory=dict)
 
     def add(self, turn: Turn, found: Found) -> None:
         self.said.append((turn, found))
-        self.last_of.setdefault(turn.station, []).append((turn.index, found))
+        self.last_of.setdefault(turn.station, []).append((turn, found))
 
-    def own(self, turn: Turn, within: int = CARRY_TURNS) -> list[Found]:
+    def own(self, turn: Turn, within: int = CARRY_TURNS) -> list[tuple[Turn, Found]]:
         """What this station read out in its last turns, latest first; of nobody known, what anybody did."""
-        source = self.last_of.get(turn.station, []) if turn.station else [(t.index, f) for t, f in self.said[-12:]]
+        source = self.last_of.get(turn.station, []) if turn.station else self.said[-12:]
         within = within if turn.station else NEAR_TURNS
-        return [found for index, found in reversed(source) if turn.index - index <= within]
+        return [(other, found) for other, found in reversed(source[-40:]) if turn.index - other.index <= within]
 
     def near(self, turn: Turn, within: int = NEAR_TURNS) -> list[tuple[Turn, Found]]:
         """What anybody read out in the last turns, latest first."""
-        return [(other, found) for other, found in reversed(self.said[-16:]) if turn.index - other.index <= within]
+        return [(other, found) for other, found in reversed(self.said[-60:]) if turn.index - other.index <= within]
+
+
+@dataclass(frozen=True, slots=True)
+class BareNumbers:
+    """What numbers that name no parameter are rather than readouts: ratings and names told again, digits of steps."""
+
+    ratings: frozenset[Decimal] = frozenset()
+    names: frozenset[Decimal] = frozenset()
+    steps: frozenset[str] = frozenset()
+
+    def explain(self, number: Number, view: View) -> bool:
+        return (could_be_rating(number, self.ratings) or number.value in self.names or number.value_high in self.names
+                or is_called_step(number, self.steps, view))
 
 
 class Binder:
     """One turn's values, in order. asked: parameters that the question before asks for, in order."""
 
-    def __init__(self, view: View, terms: TurnTerms, memory: Memory, asked: Sequence[Phrase]) -> None:
-        self.view, self.terms, self.memory, self.asked = view, terms, memory, list(asked)
+    def __init__(self, view: View, terms: TurnTerms, memory: Memory, asked: Sequence[Phrase], bare: BareNumbers) -> None:
+        self.view, self.terms, self.memory, self.asked, self.bare = view, terms, memory, list(asked), bare
         self.kept: list[Found] = []
 
     def bind(self, numbers: Sequence[Number]) -> list[Found]:
@@ -100,7 +116,7 @@ class Binder:
     def _found(self, number: Number) -> Found | None:
         view = self.view
         start, stop = self._clause(number)
-        if self._asks(number) or supposed(view, start, number.start):
+        if self._asks(number) or supposed(view, start, number.start) or self._repeated(number):
             return None
         unit = spoken_unit(view, number.start, number.end)
         if unit is not None and dimension_of(unit.names[0]) == "time":
@@ -131,6 +147,11 @@ class Binder:
         tail = self.view.words[stop - 1]
         return self.view.turn.tokens[stop - 1].text.rstrip("\"'").endswith("?") and tail not in ("right", "correct", "it", "huh", "okay")
 
+    def _repeated(self, number: Number) -> bool:
+        """'... 120 over 80, repeat 120 over 80'."""
+        since = next((i for i in range(number.start - 1, -1, -1) if self.view.words[i] in ("repeat", "repeating")), None)
+        return since is not None and any(found.number.value == number.value and found.end <= since for found in self.kept)
+
     def _counts(self, number: Number, behind: Phrase | None) -> bool:
         """'three bolts', 'two divers': a count of things, and no value of an instrument."""
         after = self.view.words[number.end] if number.end < len(self.view.words) else ""
@@ -138,7 +159,9 @@ class Binder:
             return False
         if number.end in self.terms.values or not any(c.isalpha() for c in after) or "." in number.text:
             return False
-        return behind is None or behind.head is None
+        near = range(number.end, min(number.end + 4, len(self.view.words)))
+        follows = any(is_head(self.view.words[i], self.memory.plan) for i in near)
+        return (behind is None and not follows) or (behind is not None and behind.head is None)
 
     def _wished_zero(self, number: Number, before: Phrase | None, behind: Phrase | None) -> bool:
         """'I've got zero yaw', 'for zero attitude': a condition wanted or had, in words, and no reading of an instrument."""
@@ -187,6 +210,8 @@ class Binder:
         return replace(made, words=words, phrase=phrase, planned=planned, subject=subject, doubt=doubt)
 
     def _by_contrast(self, made: Found, phrase: Phrase) -> Found | None:
+        if made.unit is None and not self.kept and self.bare.explain(made.number, self.view):
+            return None
         before = self.kept[-1] if self.kept else None
         if before is None or not before.words:
             earlier = self._earlier(phrase)
@@ -198,7 +223,8 @@ class Binder:
             return replace(made, words=phrase.words, phrase=phrase, doubt=("only a name, no parameter",))
         words = joined(phrase.words, before.words, before.head)
         planned = self.memory.plan.meant(words, phrase.subject)
-        return replace(made, words=words, phrase=phrase, planned=planned, subject=phrase.subject, how="the parameter of the value before")
+        return replace(made, words=words, phrase=phrase, planned=planned, subject=phrase.subject, how="the parameter of the value before",
+                       doubt=before.doubt)
 
     def _earlier(self, phrase: Phrase) -> Found | None:
         """The latest readout whose parameter holds these words of contrast ('backup' for 'backup bank')."""
@@ -210,6 +236,8 @@ class Binder:
         listed = bool(self.kept) and made.number.start - self.kept[-1].end <= 8
         if made.unit is None and before.link == "pause" and not listed:
             return self._told_before(made, before)
+        if made.unit is None and (could_be_rating(made.number, self.bare.ratings) or is_called_step(made.number, self.bare.steps, self.view)):
+            return None
         strong = before.link in ("verb", "dash") or made.unit is not None or (listed and before.link in ("next", "pause"))
         if not strong and not (before.link in ("next", "pause") and "." in made.number.text):
             return None
@@ -223,6 +251,8 @@ class Binder:
     # values that name nothing themselves
 
     def _told_before(self, made: Found, before: Phrase | None) -> Found | None:
+        if made.unit is None and self.bare.explain(made.number, self.view):
+            return None
         listed = self._list_goes_on(made)
         alone = self._alone(made) or made.unit is not None or (before is not None and (before.pronoun or before.topic) and before.link == "verb")
         if listed is not None or not alone:
@@ -265,34 +295,66 @@ class Binder:
             planned = self.memory.plan.meant(phrase.words, made.subject or phrase.subject)
             trial = Found(made.number, made.end, phrase.words, made.unit, planned=planned)
             if made.unit is None or self._fits(made.unit, trial):
-                return replace(made, words=phrase.words, planned=planned, subject=made.subject or phrase.subject, how="the question before")
+                doubt = () if phrase.head or planned else ("the parameter is carried",)
+                return replace(made, words=phrase.words, planned=planned, subject=made.subject or phrase.subject, how="the question before",
+                               doubt=doubt)
         return None
 
     def _carried(self, made: Found) -> Found | None:
         """What this station read out last, else what was just asked to change; by unit and by size."""
-        for found in (*reversed(self.kept), *self.memory.own(self.view.turn)):
-            if self._could_be(made, found):
-                return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject,
-                               how="the speaker's last parameter", doubt=self._carry_doubt(made, found))
+        if made.sort == "target":
+            return self._ordered(made)
+        own = [(self.view.turn, found) for found in reversed(self.kept)] + self.memory.own(self.view.turn)
+        fits = [(turn, found) for turn, found in own if self._could_be(made, found)]
+        same = [(turn, found) for turn, found in fits if found.number.value == made.number.value and "still" in self._words_before(made)]
+        for turn, found in same + fits:
+            return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject,
+                           how="the speaker's last parameter", doubt=self._carry_doubt(made, found, turn))
         for other, found in self.memory.near(self.view.turn):
             if other.station != self.view.turn.station and found.words and self._could_be(made, found, order=found.sort != "measured"):
+                doubt = () if found.sort != "measured" and (made.unit or self._ratio(made, found) < 2) else ("the parameter is carried",)
                 return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject,
-                               how="what was just told or asked for", doubt=() if made.unit else ("the parameter is carried",))
+                               how="what was just told or asked for", doubt=doubt)
         return None
 
-    def _carry_doubt(self, made: Found, found: Found) -> tuple[str, ...]:
-        if made.unit is not None and found.number.value and self._ratio(made, found) < 3:
-            return ()
-        return () if self._ratio(made, found) < 1.5 else ("the parameter is carried",)
+    def _words_before(self, made: Found) -> tuple[str, ...]:
+        return self.view.words[max(0, made.number.start - 3):made.number.start]
+
+    def _ordered(self, made: Found) -> Found | None:
+        """'Winch, take us to eighteen': what the station that is called, else anybody, last read out of that size."""
+        called = {mention.station for mention in self.view.names} | {self.view.turn.addressee}
+        said = [(turn, found) for turn, found in self.memory.near(self.view.turn, CARRY_TURNS) if self._could_be(made, found, order=True)]
+        for turn, found in [item for item in said if item[0].station in called] + said:
+            doubt = () if turn.station in called else ("the parameter is carried",)
+            return replace(made, words=found.words, planned=found.planned, subject=found.subject, how="what is asked to change", doubt=doubt)
+        return replace(made, how="what is asked to change", doubt=("the parameter is not named",)) if made.unit is None else None
+
+    def _carry_doubt(self, made: Found, found: Found, turn: Turn) -> tuple[str, ...]:
+        """Carried within a few turns, in the same unit or of much the same size, is clear where the speaker is known."""
+        known = self.view.turn.station is not None and (found.head is not None or found.planned is not None)
+        near = self.view.turn.index - turn.index <= NEAR_TURNS * 3
+        alike = made.unit is not None and found.given_unit in made.unit.names or self._ratio(made, found) < 1.3
+        return () if known and near and alike and not found.doubt else ("the parameter is carried",)
 
     @staticmethod
     def _ratio(made: Found, found: Found) -> float:
         one, two = abs(float(made.number.value)), abs(float(found.number.value))
         return max(one, two) / min(one, two) if one and two else (1.0 if one == two else 9.0)
 
+    def _unit_ahead(self, number: Number) -> SpokenUnit | None:
+        """The unit of the value that ends a list ('five, nine, twelve. Stopped at twelve metres')."""
+        for other in (n for n in self.terms.values.values() if n.start >= number.end):
+            unit = spoken_unit(self.view, other.start, other.end)
+            if unit is not None:
+                return unit if dimension_of(unit.names[0]) != "time" and other.start - number.end <= 12 and other.value >= number.value / 4 else None
+        return None
+
     def _could_be(self, made: Found, found: Found, order: bool = False) -> bool:
         if not found.words:
             return False
+        ahead = None if made.unit is not None or self.kept else self._unit_ahead(made.number)
+        if ahead is not None:
+            return self._fits(ahead, found)
         if made.unit is not None:
             return self._fits(made.unit, found)
         return self._ratio(made, found) <= (4.0 if order else 2.5)
@@ -305,7 +367,9 @@ class Binder:
         dimension = found.dimension
         mine = {dimension_of(name) for name in unit.names}
         alike = {"ratio": {"volume", "mass", "length"}, "angle": {"temperature"}}.get(dimension or "", set())
-        return dimension is None or dimension in mine or bool(mine & alike - {"temperature"})
+        if dimension is None:
+            return found.given_unit is None and found in self.kept
+        return dimension in mine or bool(mine & alike - {"temperature"})
 
     def _by_unit(self, made: Found) -> Found | None:
         if made.unit is None:
@@ -327,7 +391,8 @@ class Binder:
             return None
         if found.number.others and not found.unit and found.number.form == "digits":
             found = self._fair_reading(found)
-        if found.unit is not None and found.words and not self._fits(found.unit, replace(found, unit=None)) and found.planned is None:
+        bare = replace(found, unit=None)
+        if found.unit is not None and found.words and bare.dimension and not self._fits(found.unit, bare) and found.planned is None:
             found = replace(found, doubt=(*found.doubt, "unit and parameter do not belong together"))
         return found
 
@@ -338,7 +403,8 @@ class Binder:
         if last is None or not last.number.value:
             return found
         best = min(options, key=lambda value: abs(float(value / last.number.value) - 1) if value else 9.0)
-        if best == found.number.value:
+        near, far = (self._ratio(replace(found, number=replace(found.number, value=value)), last) for value in (best, found.number.value))
+        if best == found.number.value or near > 1.5 or far < 3:
             return found
         others = tuple(value for value in options if value != best)
         return replace(found, number=replace(found.number, value=best, others=others), doubt=(*found.doubt, "two readings are fair"))

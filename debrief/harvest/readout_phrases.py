@@ -10,7 +10,7 @@ from typing import Literal
 
 from ..records.talk import Number
 from ..session import Session
-from ..units import canonical
+from ..units import canonical, read_unit
 from .parameter_words import HEADS, WEAK_HEADS
 from .readout_words import BREAKS, CONTRASTS, DASHES, DETERMINERS, FILLERS, HEDGES, NOUNS_IN_ING, PREPOSITIONS, PRONOUNS, READING_VERBS, SMALL_LINKS
 from .view import View, stem
@@ -146,6 +146,10 @@ class TurnTerms:
         start, words = self._back(low, index)
         found = self._made(start, index, words, link) if words else None
         found = self._with_preposition(low, found) if found else None
+        if found is not None and found.contrast and found.words:
+            lead = self._far(max(low, found.start - 4), found.start)
+            if lead is not None and lead.end == found.start:
+                return Phrase(lead.start, found.end, (*lead.words, *found.words), lead.head, link, lead.subject or found.subject)
         if found is None or (found.head is None and not found.topic and not found.contrast and self.plan.meant(found.words) is None):
             far = self._far(low, found.start if found else index)
             found = far if far is not None and (found is None or link == "verb") else found
@@ -199,6 +203,8 @@ class TurnTerms:
         if word == "a" and text.strip(".,") == "A" and index and not self._ends_sentence(index - 1):
             return True
         plain = word.removesuffix("'s")
+        if plain not in HEADS and read_unit((plain,), 0) is not None:
+            return False
         if not plain or word in BREAKS or plain in BREAKS - READING_VERBS or not any(c.isalnum() for c in plain):
             return False
         return not (plain.endswith(("ing", "ly")) and plain not in NOUNS_IN_ING and plain not in HEADS and not is_head(plain, self.plan))

@@ -26,6 +26,8 @@ def spoken_unit(view: View, start: int, end: int) -> SpokenUnit | None:
         return SpokenUnit((glued,), end)
     if end and view.turn.tokens[end - 1].text[-1:] in ",;:?!" and end < len(view.words) and not view.words[end].startswith("percent"):
         return None
+    if view.words[end:end + 1] == ("g",) and view.turn.tokens[end].ends_clause:
+        return SpokenUnit(("g",), end + 1)
     reading = read_unit(view.words, end)
     if reading is None and view.words[end:end + 1] in (("more",), ("point",)):
         reading = read_unit(view.words, end + 1)

@@ -55,4 +55,4 @@ CONTRASTS = _set(
     "starboard inboard outboard first second third fourth high low mean peak static dynamic inlet outlet supply return pull push north south "
     "east west internal external wet dry hot cold manual automatic auto number no. no isolated systolic diastolic max min maximum minimum a b c d")
 """Words that tell like things apart: a phrase of these alone takes the head of the value before ('primary oxygen is 78; secondary, 102')."""
-ASKING = _set("give giving say read report reading please need want get what what's whats how how's your check send confirm tell call status any")
+ASKING = _set("give giving say read report reading please need what what's whats need want")

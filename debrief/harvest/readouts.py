@@ -10,7 +10,8 @@ from dataclasses import replace
 from ..records.rows import Certainty, Field, Part, Row
 from ..records.talk import Turn
 from .names import callsign_pairs, name_like
-from .readout_binding import Binder, Found, Memory
+from .no_values import called_steps, counted_down, names_near, ratings_near
+from .readout_binding import BareNumbers, Binder, Found, Memory
 from .readout_class import is_about, is_past
 from .readout_phrases import Phrase, PlanBook, TurnTerms, is_head
 from .readout_units import UnitMemory
@@ -24,7 +25,7 @@ ECHO_TURNS = 3
 
 def readouts(talk: Talk) -> list[Row]:
     """Rows of the table readouts. Claims the numbers of the values."""
-    memory = Memory(UnitMemory(talk.session), PlanBook(talk.session))
+    memory = Memory(UnitMemory(talk.session), PlanBook(talk.session), called_steps(talk.session))
     pairs = once(talk, "_callsign_pairs", lambda given: callsign_pairs(list(given.turns), given.numbers))
     rows: list[Row] = []
     for turn in talk.operational():
@@ -41,12 +42,16 @@ def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str,
     turn = view.turn
     free = [n for n in talk.numbers[turn.index] if not talk.claimed(turn, n.start, n.end)]
     named = {n.start: n for n in free if name_like(view, n, pairs)}
+    memory.named[turn.index] = frozenset(n.value for n in named.values())
     numbers = [n for n in free if n.start not in named]
+    down = counted_down(talk, turn, numbers)
+    numbers = [n for n in numbers if n.start not in down]
     taken = {n.start: n for n in talk.numbers[turn.index] if n.start not in named}
     if not numbers:
         return ()
     terms = TurnTerms(view, memory.plan, named, taken)
-    found = Binder(view, terms, memory, _question(talk, turn, memory)).bind(numbers)
+    bare = BareNumbers(ratings_near(talk, turn), names_near(turn, memory.named), memory.steps)
+    found = Binder(view, terms, memory, _question(talk, turn, memory), bare).bind(numbers)
     return [] if found and _is_echo(talk, view, found, memory) else found
 
 
@@ -71,11 +76,17 @@ def _asked_names(view: View, talk: Talk, memory: Memory) -> list[Phrase]:
     found: list[Phrase] = []
     for index, word in enumerate(view.words):
         ends = index + 1 == len(view.words) or not is_head(view.words[index + 1], memory.plan) or view.turn.tokens[index].ends_clause
-        if is_head(word, memory.plan) and ends and index + 1 not in values:
+        if is_head(word, memory.plan) and ends and index + 1 not in values and _in_question(view, index):
             phrase = terms.before(0, index + 1)
             if phrase is not None and phrase.words:
                 found.append(phrase)
     return found
+
+
+def _in_question(view: View, index: int) -> bool:
+    """Whether the sentence of this word asks for something."""
+    start, stop = view.sentence(index)
+    return view.asks(start, stop) or bool(ASKING & set(view.words[start:stop]))
 
 
 def _is_echo(talk: Talk, view: View, found: Sequence[Found], memory: Memory) -> bool:

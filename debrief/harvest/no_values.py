@@ -1,0 +1,66 @@
+"""Numbers that are no readouts although nothing beside them says so: counts, step and card names called alone, names and ratings told again.
+
+Common practice, no source.
+"""
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from decimal import Decimal
+
+from ..records.talk import Number, Turn
+from ..session import Session
+from .talk import Talk
+from .view import View
+
+RATING_TURNS = 3
+NAME_TURNS = 4
+MOST_RATED = 20
+
+
+def counted_down(talk: Talk, turn: Turn, numbers: Sequence[Number]) -> set[int]:
+    """First tokens of '... three, two, one': whole numbers from ten or less that fall by one, in this turn or going on from the one before."""
+    run: list[Number] = []
+    found: set[int] = set()
+    for number in (*numbers, None):
+        if number is not None and run and number.value == run[-1].value - 1 and number.start - run[-1].end <= 2:
+            run.append(number)
+            continue
+        if len(run) >= 3 or (len(run) == 2 and run[-1].value <= 1) or (run and _goes_on(talk, turn, run)):
+            found |= {item.start for item in run}
+        run = [number] if number is not None and 0 <= number.value <= 10 and number.value == int(number.value) and not number.signed else []
+    return found
+
+
+def _goes_on(talk: Talk, turn: Turn, run: Sequence[Number]) -> bool:
+    before = talk.numbers[turn.index - 1][-1:] if turn.index else ()
+    return len(run) >= 2 and any(number.value == run[0].value + 1 for number in before)
+
+
+def called_steps(session: Session) -> frozenset[str]:
+    """Digits by which cards and steps of the plan are called ('2.4' is called two four)."""
+    ids = [step.id for card in session.cards for step in card.steps] + [card.id for card in session.cards]
+    return frozenset(text for text in (re.sub(r"\D", "", name) for name in ids) if len(text) >= 2)
+
+
+def is_called_step(number: Number, steps: Iterable[str], view: View) -> bool:
+    """'Two four, left hand reach': digits of a planned step, spoken singly, that open a clause."""
+    opens = number.start == 0 or view.turn.tokens[number.start - 1].ends_clause
+    return number.text in steps and number.form in ("digits", "figures", "decimal", "cardinal") and opens
+
+
+def ratings_near(talk: Talk, turn: Turn) -> frozenset[Decimal]:
+    """Values of the ratings that were given in the last turns, or in this one."""
+    found: set[Decimal] = set()
+    for index in range(max(0, turn.index - RATING_TURNS), turn.index + 1):
+        other = talk.turns[index]
+        found |= {n.value for n in talk.numbers[index] if talk.claimed(other, n.start, n.end) == "ratings"}
+    return frozenset(found)
+
+
+def could_be_rating(number: Number, near: frozenset[Decimal]) -> bool:
+    """A small bare number while ratings are being given or told again."""
+    return bool(near) and 0 <= number.value <= MOST_RATED and number.value_high is None
+
+
+def names_near(turn: Turn, named: Mapping[int, frozenset[Decimal]]) -> frozenset[Decimal]:
+    """Values of the numbers that were names in the last turns ('frame twelve'); said again bare they are names still."""
+    return frozenset(value for index in range(turn.index - NAME_TURNS, turn.index + 1) for value in named.get(index, ()))
