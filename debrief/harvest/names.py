@@ -6,6 +6,7 @@ import re
 
 from ..records.talk import Number, Turn
 from ..units import read_unit
+from .readout_words import AFTER_VALUE, BREAKS
 from .view import View
 
 NAMED_THINGS = frozenset(
@@ -26,28 +27,38 @@ _ALPHABET = frozenset("alpha alfa bravo charlie delta echo foxtrot golf hotel in
 
 def name_like(view: View, number: Number, pairs: frozenset[tuple[str, str]]) -> bool:
     """Whether a number names a thing. pairs: (word, number) that recur in the talk as callsigns ('thistle', 'two')."""
-    words, start, end = view.words, number.start, number.end
-    before, after = _at(words, start - 1), _at(words, end)
-    if number.form == "ordinal" or any(mention.start <= start and end <= mention.end for mention in view.names):
+    if number.form == "ordinal" or any(mention.start <= number.start and number.end <= mention.end for mention in view.names):
         return True
-    if after in ("o'clock", "oclock") or (after == "by" and _at(words, end + 1) in ("five", "four", "three", "5", "4", "3")):
+    if any(test(view, number) for test in (_of_a_count, _position, _attributive, _listed_name, _in_a_word)):
         return True
-    if before == "by" and start >= 2 and (start - 2) in view.numbers:
-        return True
-    if _attributive(view, number) or _listed_name(view, number) or _in_a_word(view, number):
-        return True
-    if read_unit(words, end) is not None or "." in number.text or number.value_high is not None:
+    if read_unit(view.words, number.end) is not None or "." in number.text or number.value_high is not None:
         return False
-    if _tail_of_callsign(view, number, pairs) or _clock_groups(view, number):
+    before, after = _at(view.words, number.start - 1), _at(view.words, number.end)
+    if (before, str(number.value)) in pairs or _alphabetic(view.words, number.start, number.end) or (before == "level" and 0 < number.value <= 5):
         return True
-    if (before, str(number.value)) in pairs or _alphabetic(words, start, end):
-        return True
-    if before == "level" and 0 < number.value <= 5:
+    if _one_of_its_sort(view, number) or _tail_of_callsign(view, number, pairs) or _clock_groups(view, number):
         return True
     small = number.value == int(number.value) and 0 <= number.value < 1000
-    if small and _named_thing(view, start):
+    return (small and _named_thing(view, number.start)) or _figure_of_speech(view, number, before, after) or _one_left_over(view, number)
+
+
+def _of_a_count(view: View, number: Number) -> bool:
+    """'T minus three'."""
+    lead = view.words[max(0, number.start - 2):number.end]
+    return lead[:2] in (("t", "minus"), ("t", "plus")) or lead[1:3] in (("t", "minus"), ("t", "plus")) or "--" in lead
+
+
+def _position(view: View, number: Number) -> bool:
+    """'ten o'clock', 'five by five'."""
+    words, end = view.words, number.end
+    if _at(words, end) in ("o'clock", "oclock") or (_at(words, end) == "by" and _at(words, end + 1) in ("five", "four", "three", "5", "4", "3")):
         return True
-    return _figure_of_speech(view, number, before, after)
+    return _at(words, number.start - 1) == "by" and number.start >= 2 and (number.start - 2) in view.numbers
+
+
+def _one_left_over(view: View, number: Number) -> bool:
+    """'... one': the word alone behind what could not be made out."""
+    return view.words[number.start:number.end] == ("one",) and number.start > 0 and view.turn.tokens[number.start - 1].text.endswith("...")
 
 
 def _at(words: tuple[str, ...], index: int) -> str:
@@ -56,7 +67,8 @@ def _at(words: tuple[str, ...], index: int) -> str:
 
 def _alphabetic(words: tuple[str, ...], start: int, end: int) -> bool:
     """'one alpha', 'bravo two', 'area 1 Charlie'."""
-    return _at(words, end) in _ALPHABET or _at(words, start - 1) in _ALPHABET
+    short = end - start == 1 and len(words[start].strip("0123456789")) != 0 or len(words[start]) <= 2
+    return short and (_at(words, end) in _ALPHABET or _at(words, start - 1) in _ALPHABET)
 
 
 def _named_thing(view: View, start: int) -> bool:
@@ -78,8 +90,9 @@ _SINGULAR = frozenset("volt amp foot metre meter pound degree knot mile inch lit
 def _attributive(view: View, number: Number) -> bool:
     """'a 150 volt inverter', 'the five-point scale': number and singular unit before a noun tell a sort, not a reading."""
     after, noun = _at(view.words, number.end), _at(view.words, number.end + 1)
-    joined = view.words[number.end - 1].rpartition("-")[2] in _SINGULAR
-    if joined:
+    if "." in number.text:
+        return False
+    if view.words[number.end - 1].rpartition("-")[2] in _SINGULAR:
         return bool(after) and not view.turn.tokens[number.end - 1].ends_clause
     stem = after.partition("-")[0]
     singular = stem in _SINGULAR and abs(number.value) != 1 and not view.turn.tokens[min(number.end, len(view.words) - 1)].ends_clause
@@ -99,11 +112,20 @@ def _listed_name(view: View, number: Number) -> bool:
     return starts and verb and number.end + 1 in view.numbers
 
 
+def _one_of_its_sort(view: View, number: Number) -> bool:
+    """'the 250 inverter', 'the 3 setting': an article and a noun around a number."""
+    before, after = _at(view.words, number.start - 1), _at(view.words, number.end)
+    closed = view.turn.tokens[number.end - 1].ends_clause or not after or after in AFTER_VALUE or after in BREAKS
+    return before in ("the", "that", "your", "our", "this") and not closed and any(c.isalpha() for c in after) and "." not in number.text
+
+
 def _in_a_word(view: View, number: Number) -> bool:
     """'the 8-ball', 'a 4-1 area': figures that are part of a word, or a code of single figures before a noun."""
     token = view.turn.tokens[number.end - 1].text
     letters = re.fullmatch(r"[\"'(]*\d+-[A-Za-z]{3,}.*", token)
     code = re.fullmatch(r"\d-\d", token) and _at(view.words, number.end)[:1].isalpha()
+    if number.value == 0 and (token.lower().startswith("zero-") or _at(view.words, number.end) in ("g", "gravity")):
+        return True
     return bool(letters and token.rpartition("-")[2].rstrip(".,;:?!").lower() not in _UNIT_TAILS or code)
 
 

@@ -41,7 +41,7 @@ setting selector set | |
 gage gauge meter reading readout dial needle indicator | |
 supply return | pressure |
 bottle tank bank manifold | pressure |
-battery batteries cell | potential | V
+battery batteries cell | |
 inverter | temperature |
 steam dome inlet outlet exhaust | temperature |
 level | |
@@ -53,7 +53,7 @@ acceleration | acceleration | g
 drift | angular rate | deg/s
 peak | |
 displacement deflection gap width length thickness | length |
-waves swell wave | length | m
+waves swell | length | m
 umbilical hose cable rope tape | length |
 delta-v | speed | ft/s
 mach | Mach number | Mach
@@ -93,3 +93,5 @@ SPEC_UNIT = {"pressure": "psi", "temperature": "F"}
 METRIC = {"pressure": "bar", "temperature": "C"}
 QUANTITY_WORDS = frozenset("fuel propellant ox oxygen o2 quantity".split())
 """Amounts told as a percentage where no unit is said and the value can be one."""
+SETTABLE = frozenset("roll pitch yaw attitude bank angle heading course speed airspeed altitude trim flaps setting".split())
+"""What people set: 'attitude will be ...' orders, where 'temperature will be ...' foretells."""

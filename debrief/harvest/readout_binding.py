@@ -1,102 +1,27 @@
-"""Binding of values to parameters in one turn: own words first, then the list that goes on, the question asked, what was told before.
+"""Binding of values to parameters in one turn: own words first, then what was told before (readout_carry).
 
 Each value leans on less the more it says itself. Grounds that are guesses are kept as doubt, in words a user reads.
 """
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 
-from ..records.talk import Number, Turn
+from ..records.talk import Number
 from ..units import dimension_of
 from .no_values import could_be_rating, is_called_step
-from .parameter_words import HEADS, WEAK_HEADS
+from .parameter_words import SETTABLE
+from .readout_carry import Carrier
 from .readout_class import corrects, supposed, value_class
-from .readout_phrases import Phrase, PlanBook, Planned, TurnTerms, head_word, is_head, joined
-from .readout_units import SpokenUnit, UnitMemory, spoken_unit
-from .readout_words import AFTER_VALUE, HEDGES, READING_VERBS
-from .view import View
+from .readout_found import Found
+from .readout_phrases import Phrase, Planned, is_head, joined
+from .readout_units import spoken_unit
+from .readout_words import AFTER_VALUE, BREAKS, READING_VERBS
 
-CARRY_TURNS = 80
-NEAR_TURNS = 4
-
-
-@dataclass(frozen=True, slots=True)
-class Found:
-    """One readout before it becomes a row. how: what ties the parameter to the value, '' = its own words."""
-
-    number: Number
-    end: int
-    words: tuple[str, ...]
-    unit: SpokenUnit | None
-    phrase: Phrase | None = None
-    planned: Planned | None = None
-    subject: str | None = None
-    how: str = ""
-    doubt: tuple[str, ...] = ()
-    sort: str = "measured"
-    superseded: bool = False
-    given_unit: str | None = None
-
-    @property
-    def head(self) -> str | None:
-        return head_word(self.words)
-
-    @property
-    def dimension(self) -> str | None:
-        """What is measured, by the parameter's head or plan, else by the spoken unit."""
-        if self.planned and self.planned.unit:
-            return dimension_of(self.planned.unit)
-        head = self.head
-        if head and HEADS[head].dimension and head not in WEAK_HEADS:
-            return HEADS[head].dimension
-        return dimension_of(self.given_unit) or (dimension_of(self.unit.names[0]) if self.unit else HEADS[head].dimension if head else None)
+_LIMIT_WORDS = frozenset("limit limits maximum max minimum min redline card".split())
 
 
-@dataclass
-class Memory:
-    """What was read out so far, in order, and the units in use."""
-
-    units: UnitMemory
-    plan: PlanBook
-    steps: frozenset[str] = frozenset()
-    named: dict[int, frozenset[Decimal]] = field(default_factory=dict)
-    said: list[tuple[Turn, Found]] = field(default_factory=list)
-    last_of: dict[str | None, list[tuple[Turn, Found]]] = field(default_factory=dict)
-
-    def add(self, turn: Turn, found: Found) -> None:
-        self.said.append((turn, found))
-        self.last_of.setdefault(turn.station, []).append((turn, found))
-
-    def own(self, turn: Turn, within: int = CARRY_TURNS) -> list[tuple[Turn, Found]]:
-        """What this station read out in its last turns, latest first; of nobody known, what anybody did."""
-        source = self.last_of.get(turn.station, []) if turn.station else self.said[-12:]
-        within = within if turn.station else NEAR_TURNS
-        return [(other, found) for other, found in reversed(source[-40:]) if turn.index - other.index <= within]
-
-    def near(self, turn: Turn, within: int = NEAR_TURNS) -> list[tuple[Turn, Found]]:
-        """What anybody read out in the last turns, latest first."""
-        return [(other, found) for other, found in reversed(self.said[-60:]) if turn.index - other.index <= within]
-
-
-@dataclass(frozen=True, slots=True)
-class BareNumbers:
-    """What numbers that name no parameter are rather than readouts: ratings and names told again, digits of steps."""
-
-    ratings: frozenset[Decimal] = frozenset()
-    names: frozenset[Decimal] = frozenset()
-    steps: frozenset[str] = frozenset()
-
-    def explain(self, number: Number, view: View) -> bool:
-        return (could_be_rating(number, self.ratings) or number.value in self.names or number.value_high in self.names
-                or is_called_step(number, self.steps, view))
-
-
-class Binder:
-    """One turn's values, in order. asked: parameters that the question before asks for, in order."""
-
-    def __init__(self, view: View, terms: TurnTerms, memory: Memory, asked: Sequence[Phrase], bare: BareNumbers) -> None:
-        self.view, self.terms, self.memory, self.asked, self.bare = view, terms, memory, list(asked), bare
-        self.kept: list[Found] = []
+class Binder(Carrier):
+    """One turn's values, in order."""
 
     def bind(self, numbers: Sequence[Number]) -> list[Found]:
         """Every value that is a readout."""
@@ -108,10 +33,40 @@ class Binder:
             if before is not None and corrects(self.view, before.end, number.start) and self._alike(before, found):
                 self.kept.pop()
                 found = replace(found, words=before.words, planned=before.planned, subject=before.subject) if found.how else found
-            self.kept.append(found)
-        return self.kept
+            self.kept.append(self._class_of_list(before, found))
+        return self._hedged_pairs(self.kept)
 
-    # one value
+    def _class_of_list(self, before: Found | None, found: Found) -> Found:
+        """'attitude will be pitch ten, yaw forty-five': what the first value of a sentence is, the next ones are; what can be set is a target."""
+        sort = found.sort
+        if before is not None and sort == "measured" and before.sort in ("target", "forecast", "plan") \
+                and self.view.sentence(before.number.start) == self.view.sentence(found.number.start) and not self._verb_between(before, found):
+            sort = before.sort
+        if sort == "forecast" and found.head is not None and found.head in SETTABLE:
+            sort = "target"
+        return replace(found, sort=sort)
+
+    def _verb_between(self, before: Found, found: Found) -> bool:
+        return bool(READING_VERBS & set(self.view.words[before.end:found.number.start]))
+
+    def _hedged_pairs(self, kept: list[Found]) -> list[Found]:
+        """'three, three and a half', 'thirteen, fourteen, it's jumping about': one reading told between two values."""
+        made: list[Found] = []
+        for found in kept:
+            last = made[-1] if made else None
+            if last is not None and self._one_between_two(last, found):
+                number = replace(last.number, value_high=found.number.value)
+                made[-1] = replace(last, number=number, end=found.end, unit=found.unit or last.unit)
+            else:
+                made.append(found)
+        return made
+
+    def _one_between_two(self, last: Found, found: Found) -> bool:
+        close = last.unit is None and found.how == "the list goes on" and last.number.value_high is None and found.number.value_high is None
+        step = found.number.value - last.number.value
+        words = [word for word in self.view.words[last.end:found.number.start] if word]
+        comma = self.view.turn.tokens[last.number.end - 1].text.endswith(",") or words == ["or"]
+        return close and comma and not set(words) - {"or"} and 0 < step <= max(Decimal(1), abs(last.number.value) / 10) and len(self.terms.values) <= 4
 
     def _found(self, number: Number) -> Found | None:
         view = self.view
@@ -125,7 +80,7 @@ class Binder:
         made = Found(number, end, (), unit, sort=value_class(view, number.start, start, stop))
         before = self.terms.before(self._low(number), number.start)
         behind = self.terms.behind(end, self._stop(number))
-        if unit is None and (self._counts(number, behind) or self._wished_zero(number, before, behind)):
+        if unit is None and (self._counts(number, before, behind) or self._wished_zero(number, before, behind)):
             return None
         return self._checked(self._by_words(made, before, behind))
 
@@ -135,12 +90,6 @@ class Binder:
 
     def _stop(self, number: Number) -> int:
         return min((n for n in self.terms.values if n >= number.end), default=len(self.view.words))
-
-    def _clause(self, number: Number) -> tuple[int, int]:
-        start, stop = self.view.clause(number.start)
-        while start > 0 and self.view.turn.tokens[start - 1].text.endswith(("...", "…")):
-            start = self.view.clause(start - 1)[0]
-        return start, max(stop, number.end)
 
     def _asks(self, number: Number) -> bool:
         _, stop = self.view.sentence(number.start)
@@ -152,12 +101,14 @@ class Binder:
         since = next((i for i in range(number.start - 1, -1, -1) if self.view.words[i] in ("repeat", "repeating")), None)
         return since is not None and any(found.number.value == number.value and found.end <= since for found in self.kept)
 
-    def _counts(self, number: Number, behind: Phrase | None) -> bool:
+    def _counts(self, number: Number, before: Phrase | None, behind: Phrase | None) -> bool:
         """'three bolts', 'two divers': a count of things, and no value of an instrument."""
         after = self.view.words[number.end] if number.end < len(self.view.words) else ""
         if self.view.turn.tokens[number.end - 1].ends_clause or not after or after in AFTER_VALUE or after in READING_VERBS:
             return False
         if number.end in self.terms.values or not any(c.isalpha() for c in after) or "." in number.text:
+            return False
+        if before is not None and before.head is not None and before.link != "far" and after in BREAKS:
             return False
         near = range(number.end, min(number.end + 4, len(self.view.words)))
         follows = any(is_head(self.view.words[i], self.memory.plan) for i in near)
@@ -172,6 +123,8 @@ class Binder:
         """Own words: a known head before, a known head behind, words of contrast, then weaker grounds."""
         if before is not None and before.words and not before.contrast:
             planned = self._planned(before, behind)
+            if {word.lower() for word in before.words} <= _LIMIT_WORDS:
+                return self._limit(made, before, behind)
             if before.head is not None or planned is not None:
                 return self._named(made, before, behind, planned)
         if behind is not None and (behind.head is not None or self._planned(behind, None)) and self._tells(made, before, behind):
@@ -185,21 +138,23 @@ class Binder:
         subject = before.subject if before is not None and before.topic else behind.subject if behind is not None else None
         return self._told_before(replace(made, subject=subject, phrase=None), before)
 
+    def _limit(self, made: Found, before: Phrase, behind: Phrase | None) -> Found | None:
+        """'Limit is two hundred': of what was just told, or of the plan's limit with this value."""
+        planned = [item for item in self.memory.plan.limits if made.number.value in item[1]]
+        if behind is not None and behind.head is not None:
+            return self._named(made, behind, None, self._planned(behind, None))
+        if len(planned) == 1:
+            item = planned[0][0]
+            return replace(made, words=tuple(item.what.split()), planned=item, sort="limit", how="the plan has this limit")
+        last = next((f for _, f in [(None, k) for k in reversed(self.kept)] + self.memory.near(self.view.turn) if f.words), None)
+        if last is None:
+            return replace(made, words=before.words, phrase=before, sort="limit", doubt=("the parameter is not named",))
+        return replace(made, words=last.words, planned=last.planned, sort="limit", how="what was just told", doubt=("the parameter is carried",))
+
     def _tells(self, made: Found, before: Phrase | None, behind: Phrase) -> bool:
         """Whether a phrase behind names the parameter: 'on the hose' without a unit only tells where."""
         place = behind.start > made.end and self.view.words[made.end] in ("on", "at", "in", "from")
         return (made.unit is not None or not place) and (made.unit is not None or not (before and before.words))
-
-    def _planned(self, phrase: Phrase, behind: Phrase | None) -> Planned | None:
-        words = (*phrase.words, *(behind.words if behind and (behind.contrast or behind.head) else ()))
-        found = self.memory.plan.meant(words, phrase.subject) or self.memory.plan.meant(phrase.words, phrase.subject)
-        head = phrase.head
-        if found is None or head is None or HEADS[head].dimension is None or found.unit is None:
-            return found
-        theirs = dimension_of(found.unit)
-        like = {"ratio": ("volume", "mass"), "mass": ("force",), "force": ("mass",)}.get(HEADS[head].dimension or "", ())
-        strong = HEADS[head].dimension == theirs or theirs in like or head_word([*phrase.words[:-1]]) == head or len(phrase.words) > 1
-        return found if strong else None
 
     def _named(self, made: Found, phrase: Phrase, behind: Phrase | None, planned: Planned | None) -> Found:
         words = phrase.words
@@ -226,17 +181,14 @@ class Binder:
         return replace(made, words=words, phrase=phrase, planned=planned, subject=phrase.subject, how="the parameter of the value before",
                        doubt=before.doubt)
 
-    def _earlier(self, phrase: Phrase) -> Found | None:
-        """The latest readout whose parameter holds these words of contrast ('backup' for 'backup bank')."""
-        said = {word.lower() for word in phrase.words}
-        return next((found for _, found in reversed(self.memory.said) if found.head and said <= {word.lower() for word in found.words}), None)
-
     def _weak(self, made: Found, before: Phrase, behind: Phrase | None) -> Found | None:
         """A name without a known head: it needs a reading verb, a unit, or a list around it."""
-        listed = bool(self.kept) and made.number.start - self.kept[-1].end <= 8
+        listed = (bool(self.kept) and made.number.start - self.kept[-1].end <= 8) or (before.link == "next" and self._report_follows(made, before))
         if made.unit is None and before.link == "pause" and not listed:
             return self._told_before(made, before)
         if made.unit is None and (could_be_rating(made.number, self.bare.ratings) or is_called_step(made.number, self.bare.steps, self.view)):
+            return None
+        if made.unit is None and self.view.words[made.number.start - 1] == "at" and made.number.value < 61 and "." not in made.number.text and not listed:
             return None
         strong = before.link in ("verb", "dash") or made.unit is not None or (listed and before.link in ("next", "pause"))
         if not strong and not (before.link in ("next", "pause") and "." in made.number.text):
@@ -248,143 +200,11 @@ class Binder:
                 return carried
         return replace(made, words=before.words, phrase=before, subject=before.subject, doubt=doubt)
 
-    # values that name nothing themselves
-
-    def _told_before(self, made: Found, before: Phrase | None) -> Found | None:
-        if made.unit is None and self.bare.explain(made.number, self.view):
-            return None
-        listed = self._list_goes_on(made)
-        alone = self._alone(made) or made.unit is not None or (before is not None and (before.pronoun or before.topic) and before.link == "verb")
-        if listed is not None or not alone:
-            return listed
-        return (self._answer(made) or self._carried(made) or self._by_unit(made))
-
-    def _alone(self, made: Found) -> bool:
-        """Little else is said in the clause before the value."""
-        start, _ = self._clause(made.number)
-        return made.number.start - start <= 3
-
-    def _list_goes_on(self, made: Found) -> Found | None:
-        """'eight... ten... twelve', '25, 25, 25', '52 and 31.6'."""
-        before = self.kept[-1] if self.kept else None
-        if before is None or not before.words:
-            return None
-        between = self.view.words[before.end:made.number.start]
-        near = len(between) <= 3 and all(word in HEDGES or word in ("and", "to", "now", "then", "or", "is", "over", "by", "i", "repeat", "coming",
-                                                                    "up", "down", "at", "stopped", "") for word in between)
-        if not near or (made.unit is not None and not self._same_unit(made.unit, before)):
-            return None
-        if "over" in between:
-            return self._lower_of_pair(made, before)
-        if made.unit is None and before.unit is None and self._ratio(made, before) > 20:
-            return replace(made, how="the list goes on", doubt=("which parameter is not said",))
-        return replace(made, words=before.words, planned=before.planned, subject=made.subject or before.subject, how="the list goes on")
-
-    def _lower_of_pair(self, made: Found, before: Found) -> Found | None:
-        """'120 over 80' is one blood pressure, told as two values."""
-        if "blood" not in before.words and before.head not in ("systolic", "pressure"):
-            return None
-        stem = tuple(word for word in before.words if word.lower() != "systolic")
-        self.kept[-1] = replace(before, words=(*stem, "systolic"), planned=None)
-        return replace(made, words=(*stem, "diastolic"), subject=before.subject, how="the list goes on")
-
-    def _answer(self, made: Found) -> Found | None:
-        used = len([found for found in self.kept if found.how == "the question before"])
-        left = self.asked[used:] or self.asked[-1:]
-        for phrase in left:
-            planned = self.memory.plan.meant(phrase.words, made.subject or phrase.subject)
-            trial = Found(made.number, made.end, phrase.words, made.unit, planned=planned)
-            if made.unit is None or self._fits(made.unit, trial):
-                doubt = () if phrase.head or planned else ("the parameter is carried",)
-                return replace(made, words=phrase.words, planned=planned, subject=made.subject or phrase.subject, how="the question before",
-                               doubt=doubt)
-        return None
-
-    def _carried(self, made: Found) -> Found | None:
-        """What this station read out last, else what was just asked to change; by unit and by size."""
-        if made.sort == "target":
-            return self._ordered(made)
-        own = [(self.view.turn, found) for found in reversed(self.kept)] + self.memory.own(self.view.turn)
-        fits = [(turn, found) for turn, found in own if self._could_be(made, found)]
-        same = [(turn, found) for turn, found in fits if found.number.value == made.number.value and "still" in self._words_before(made)]
-        for turn, found in same + fits:
-            return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject,
-                           how="the speaker's last parameter", doubt=self._carry_doubt(made, found, turn))
-        for other, found in self.memory.near(self.view.turn):
-            if other.station != self.view.turn.station and found.words and self._could_be(made, found, order=found.sort != "measured"):
-                doubt = () if found.sort != "measured" and (made.unit or self._ratio(made, found) < 2) else ("the parameter is carried",)
-                return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject,
-                               how="what was just told or asked for", doubt=doubt)
-        return None
-
-    def _words_before(self, made: Found) -> tuple[str, ...]:
-        return self.view.words[max(0, made.number.start - 3):made.number.start]
-
-    def _ordered(self, made: Found) -> Found | None:
-        """'Winch, take us to eighteen': what the station that is called, else anybody, last read out of that size."""
-        called = {mention.station for mention in self.view.names} | {self.view.turn.addressee}
-        said = [(turn, found) for turn, found in self.memory.near(self.view.turn, CARRY_TURNS) if self._could_be(made, found, order=True)]
-        for turn, found in [item for item in said if item[0].station in called] + said:
-            doubt = () if turn.station in called else ("the parameter is carried",)
-            return replace(made, words=found.words, planned=found.planned, subject=found.subject, how="what is asked to change", doubt=doubt)
-        return replace(made, how="what is asked to change", doubt=("the parameter is not named",)) if made.unit is None else None
-
-    def _carry_doubt(self, made: Found, found: Found, turn: Turn) -> tuple[str, ...]:
-        """Carried within a few turns, in the same unit or of much the same size, is clear where the speaker is known."""
-        known = self.view.turn.station is not None and (found.head is not None or found.planned is not None)
-        near = self.view.turn.index - turn.index <= NEAR_TURNS * 3
-        alike = made.unit is not None and found.given_unit in made.unit.names or self._ratio(made, found) < 1.3
-        return () if known and near and alike and not found.doubt else ("the parameter is carried",)
-
-    @staticmethod
-    def _ratio(made: Found, found: Found) -> float:
-        one, two = abs(float(made.number.value)), abs(float(found.number.value))
-        return max(one, two) / min(one, two) if one and two else (1.0 if one == two else 9.0)
-
-    def _unit_ahead(self, number: Number) -> SpokenUnit | None:
-        """The unit of the value that ends a list ('five, nine, twelve. Stopped at twelve metres')."""
-        for other in (n for n in self.terms.values.values() if n.start >= number.end):
-            unit = spoken_unit(self.view, other.start, other.end)
-            if unit is not None:
-                return unit if dimension_of(unit.names[0]) != "time" and other.start - number.end <= 12 and other.value >= number.value / 4 else None
-        return None
-
-    def _could_be(self, made: Found, found: Found, order: bool = False) -> bool:
-        if not found.words:
-            return False
-        ahead = None if made.unit is not None or self.kept else self._unit_ahead(made.number)
-        if ahead is not None:
-            return self._fits(ahead, found)
-        if made.unit is not None:
-            return self._fits(made.unit, found)
-        return self._ratio(made, found) <= (4.0 if order else 2.5)
-
-    def _same_unit(self, unit: SpokenUnit, found: Found) -> bool:
-        return found.unit is None and self._fits(unit, found) or (found.unit is not None and bool(set(unit.names) & set(found.unit.names)))
-
-    def _fits(self, unit: SpokenUnit, found: Found) -> bool:
-        """Whether a value in this unit can be of that parameter."""
-        dimension = found.dimension
-        mine = {dimension_of(name) for name in unit.names}
-        alike = {"ratio": {"volume", "mass", "length"}, "angle": {"temperature"}}.get(dimension or "", set())
-        if dimension is None:
-            return found.given_unit is None and found in self.kept
-        return dimension in mine or bool(mine & alike - {"temperature"})
-
-    def _by_unit(self, made: Found) -> Found | None:
-        if made.unit is None:
-            return None
-        same = next((found for _, found in reversed(self.memory.said) if found.words and found.given_unit in made.unit.names), None)
-        if same is not None:
-            return replace(made, words=same.words, planned=same.planned, how="the last parameter in this unit", doubt=("the parameter is not named",))
-        planned = [item for item in self.memory.plan.planned if item.unit in made.unit.names]
-        names = {item.what for item in planned}
-        if len(names) == 1:
-            return replace(made, words=tuple(planned[0].what.split()), planned=planned[0], how="the plan's only parameter in this unit",
-                           doubt=("the parameter is not named",))
-        return replace(made, how="no parameter named", doubt=("the parameter is not named",))
-
-    # checks on what was bound
+    def _report_follows(self, made: Found, before: Phrase) -> bool:
+        """'Hot water three nine at the manifold, flow's fourteen': a name that opens a sentence, in a turn that reads out further values."""
+        opens = before.start == self.view.sentence(before.start)[0] or self.view.turn.tokens[before.start - 1].ends_clause
+        others = [n for n in self.terms.values.values() if n.start > made.number.start]
+        return opens and made.number.value >= 10 and any(spoken_unit(self.view, n.start, n.end) for n in others)
 
     def _checked(self, found: Found | None) -> Found | None:
         if found is None:
@@ -419,14 +239,12 @@ class Binder:
         return False
 
     def _one_of_list(self, old: Found, found: Found) -> bool:
-        """'25, 25, 25' and '0.2 and 0.2' are several bearers with one value; 'three degrees right, three degrees right' is one."""
+        """'25, 25, 25' and '0.2 and 0.2' are several bearers with one value; '81, 81' is one value, told twice."""
         between = [word for word in self.view.words[old.end:found.number.start] if word]
-        return old.unit is None and found.unit is None and (not between or between == ["and"]) and found.how == "the list goes on"
+        if old.unit is not None or found.unit is not None or found.how != "the list goes on" or between not in ([], ["and"]):
+            return False
+        equal = [n for n in self.terms.values.values() if n.value == old.number.value and abs(n.start - found.number.start) <= 3]
+        return between == ["and"] or len(equal) >= 3
 
     def _alike(self, before: Found, found: Found) -> bool:
         return found.words == before.words or bool(found.how) or not found.words or before.head == found.head
-
-
-def order_of(items: Mapping[int, Number]) -> list[Decimal]:
-    """The values of numbers in the order of their tokens."""
-    return [items[start].value for start in sorted(items)]

@@ -6,7 +6,9 @@ from .view import View
 
 _LIMIT = re.compile(r"\b(limits?|limit's|maximum|minimum|max|min|no (more|less|faster|lower|higher) than|not (go |be |get )?(over|below|above|under|exceed)|"
                     r"at (least|most)|should not|shouldn't|stays? (under|below|above|over)|red ?line|don't (go|let)|must not|keep it (under|below|above)|"
-                    r"changeover at|abort (at|limit)|no faster|card says|flag (will )?clears?)\b")
+                    r"changeover at|"
+                    r"when (it|we|you|that|they|he|she) (get|gets|reach|reaches|hits?|comes?)( \w+)?( to)?|"
+                    r"abort (at|limit)|no faster|card says|flag (will )?clears?)\b")
 _TARGET = re.compile(r"\b((take|bring|get|put|run|pull|push|pulling|pushing|trim|trimming|turn|torque|set|lower|raise|hoist|bank|climb|descend|drive|slow|speed)"
                      r"( \w+){0,4} (to|at|for|up to|down to|of)|(come|go|going|move|moving) (up|down|left|right|to|for)( to)?|"
                      r"give me|stop at|level off at|sideslips? at|aim for|maintain|hold (it )?at|up at|ready for|want|"

@@ -3,8 +3,9 @@
 Nothing here is a list of phrases: a phrase is a run of content words, cut at clause ends, closed-class words and other values. Known
 heads (parameter_words), lexicon terms and the plan's own words rank phrases; they never supply a value.
 """
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from functools import cached_property
 from typing import Literal
 
@@ -72,6 +73,12 @@ class PlanBook:
         return tuple(dict.fromkeys(made))
 
     @cached_property
+    def limits(self) -> tuple[tuple[Planned, frozenset[Decimal]], ...]:
+        """The plan's limits with their bounds."""
+        return tuple((next(item for item in self.planned if item.what == limit.what),
+                      frozenset(Decimal(str(bound)) for bound in (limit.min, limit.max) if bound is not None)) for limit in self.session.limits)
+
+    @cached_property
     def words(self) -> frozenset[str]:
         """Stems of all planned parameter names: words that may head a phrase in this session."""
         return frozenset(word for item in self.planned for names in item.names for word in names if word not in _NO_HEADS)
@@ -126,6 +133,9 @@ def head_word(words: Sequence[str]) -> str | None:
     return weak
 
 
+_LED_BY_VERB = frozenset("at to about around approximately just under over nearly almost out up down in on by".split())
+
+
 class TurnTerms:
     """The phrases of one turn. named: the numbers that are names, by their first token (they may stand in a phrase)."""
 
@@ -172,6 +182,9 @@ class TurnTerms:
                 if pauses > 1:
                     break
                 link = "pause" if link == "next" else link
+            if self._acts(word) and self.view.words[index:index + 1] and self.view.words[index] in _LED_BY_VERB:
+                index, link = index - 1, "verb"
+                continue
             if not (word in READING_VERBS or word in SMALL_LINKS or word in HEDGES or word in FILLERS) or index - 1 in self._named_at:
                 if word.endswith("'s") and word not in PRONOUNS and link in ("next", "pause"):
                     link = "verb"
@@ -179,6 +192,12 @@ class TurnTerms:
             link = "verb" if word in READING_VERBS or word == "at" else link
             index -= 1
         return index, link
+
+    def _acts(self, word: str) -> bool:
+        """'venting at', 'appears to be': a verb that ties a name to what follows."""
+        if word in ("appears", "seems", "appear", "seem", "settling", "approaching", "exceeds"):
+            return True
+        return word.endswith("ing") and word not in NOUNS_IN_ING and not is_head(word, self.plan)
 
     def _ends_sentence(self, index: int) -> bool:
         token = self.view.turn.tokens[index]
@@ -251,6 +270,21 @@ class TurnTerms:
                 return self._made(start, end, kept, "far") if kept else None
         return None
 
+    def topics(self, at: int) -> Iterator[Phrase]:
+        """What the turn talks of before a value at token at that names nothing itself: phrases with a known head, latest first,
+        two sentences back at most and not beyond another value."""
+        ends = 0
+        for index in range(at - 1, -1, -1):
+            ends += self._ends_sentence(index)
+            if ends > 2 or index in self._value_at:
+                return
+            if is_head(self.view.words[index], self.plan) and self._content(index):
+                start, kept = self._back(0, index + 1)
+                if kept:
+                    found = self._made(start, index + 1, kept, "far")
+                    if found.words:
+                        yield found
+
     def behind(self, at: int, stop: int) -> Phrase | None:
         """The phrase behind a value that ends at token at: 'of hose', 'on the load cell', 'right yaw'; not one that has its own value."""
         if at == 0 or at >= stop or self._stops(at - 1):
@@ -258,7 +292,8 @@ class TurnTerms:
         index, prepared = at, False
         while index < stop and self.view.words[index] in PREPOSITIONS | DETERMINERS | {"each"} and not self._stops(index):
             prepared, index = prepared or self.view.words[index] in PREPOSITIONS, index + 1
-        start, kept = index, []
+        start = index
+        kept: list[int] = []
         while index < stop and len(kept) < MOST_WORDS and index not in self._value_at and (index in self._named_at or self._content(index)):
             kept.append(index)
             index += 1

@@ -14,7 +14,7 @@ READING_VERBS = _set(
     "dropped drops dropping rose rises rising fell falling climbed climbing went going came coming passing makes making sits sitting says "
     "started start ended end ends began stopped peaked settled averaging measures measured measuring looks came 're 's")
 SMALL_LINKS = _set("at of to by now still presently currently just only up down out over under back in on around from with as for about "
-                   "present time set again well approximately roughly maybe almost nearly some say exactly even call it another "
+                   "present time set again well approximately roughly maybe almost nearly some say exactly even another "
                    "somewhere between a an the bit little less more than good steady both all my your our his her their")
 HEDGES = _set("about approximately around roughly maybe nearly almost some say call circa somewhere say perhaps probably")
 FILLERS = _set("uh um er ah oh hm hmm well okay ok yes yeah yep roger so then like you know see gee please sir here's there's let me "

@@ -11,11 +11,14 @@ from ..records.rows import Certainty, Field, Part, Row
 from ..records.talk import Turn
 from .names import callsign_pairs, name_like
 from .no_values import called_steps, counted_down, names_near, ratings_near
-from .readout_binding import BareNumbers, Binder, Found, Memory
+from .readout_binding import Binder
 from .readout_class import is_about, is_past
+from .readout_found import BareNumbers, Found, Memory
 from .readout_phrases import Phrase, PlanBook, TurnTerms, is_head
 from .readout_units import UnitMemory
+from .readout_wind import wind_told
 from .readout_words import ASKING
+from .readups import is_read_back, is_read_up, read_up
 from .talk import Talk, part
 from .times import heard_well
 from .view import View, once, stem, views
@@ -32,6 +35,8 @@ def readouts(talk: Talk) -> list[Row]:
         for found in _in_turn(talk, views(talk)[turn.index], memory, pairs):
             row = _row(views(talk)[turn.index], found, memory)
             rows.append(row)
+            if found.number.value is None:
+                continue
             talk.claim(turn, found.number.start, found.number.end, "readouts")
             unit = row.get("unit")
             memory.add(turn, replace(found, given_unit=str(unit) if unit else None))
@@ -50,8 +55,10 @@ def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str,
     if not numbers:
         return ()
     terms = TurnTerms(view, memory.plan, named, taken)
+    if is_read_up(numbers):
+        return [] if is_read_back(numbers, view, memory) else read_up(view, numbers, talk.times[turn.index], terms)
     bare = BareNumbers(ratings_near(talk, turn), names_near(turn, memory.named), memory.steps)
-    found = Binder(view, terms, memory, _question(talk, turn, memory), bare).bind(numbers)
+    found = wind_told(view, Binder(view, terms, memory, _question(talk, turn, memory), bare).bind(numbers))
     return [] if found and _is_echo(talk, view, found, memory) else found
 
 
@@ -123,7 +130,10 @@ def _row(view: View, found: Found, memory: Memory) -> Row:
     fields = {"parameter": _parameter(view, found, evidence), "value": Field(number.value, "spoken", _value_certainty(found), 0, others=number.others)}
     if number.value_high is not None:
         fields["value_high"] = Field(number.value_high, part=0)
-    unit = memory.units.field(found.unit, found.words, found.planned, number.value)
+    if number.value is None:
+        return _told_as_time(view, found, evidence, fields["parameter"])
+    unit = (Field(found.given_unit, "assumed", "clear", None, ("the unit of the form",)) if found.given_unit and not found.unit else
+            memory.units.field(found.unit, found.words, found.planned, number.value))
     fields["unit"] = replace(unit, part=0 if found.unit else None)
     if found.unit and fields["unit"].value:
         memory.units.heard(found.words, str(fields["unit"].value))
@@ -133,6 +143,12 @@ def _row(view: View, found: Found, memory: Memory) -> Row:
     fields["approximate"] = Field(is_about(view.words, number.start), "spoken")
     fields["past"] = Field(is_past(view, number.start, start, stop), "spoken")
     return Row("readouts", fields, tuple(evidence), turn.loop, turn.station, turn.index, witnesses=heard_well(turn, number.start, found.end))
+
+
+def _told_as_time(view: View, found: Found, evidence: list[Part], parameter: Field) -> Row:
+    """A time of a form: no single number, but its text."""
+    fields = {"parameter": parameter, "value_text": Field(evidence[0].text.strip(".,;:"), part=0), "class": Field(found.sort, "spoken")}
+    return Row("readouts", fields, tuple(evidence), view.turn.loop, view.turn.station, view.turn.index)
 
 
 def _value_certainty(found: Found) -> Certainty:

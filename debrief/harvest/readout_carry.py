@@ -1,0 +1,212 @@
+"""Values that name nothing themselves: the list that goes on, what the sentence is about, the question asked, what was told before.
+
+Each ground that is a guess is kept as doubt, in words a user reads.
+"""
+from collections.abc import Sequence
+from dataclasses import replace
+
+from ..records.talk import Number, Turn
+from ..units import dimension_of
+from .parameter_words import HEADS
+from .readout_found import CARRY_TURNS, NEAR_TURNS, BareNumbers, Found, Memory
+from .readout_phrases import Phrase, Planned, TurnTerms, head_word
+from .readout_units import SpokenUnit, spoken_unit
+from .readout_words import HEDGES
+from .view import View
+
+
+class Carrier:
+    """One turn's values that lean on others. asked: parameters that the question before asks for, in order; kept: what is bound so far."""
+
+    def __init__(self, view: View, terms: TurnTerms, memory: Memory, asked: Sequence[Phrase], bare: BareNumbers) -> None:
+        self.view, self.terms, self.memory, self.asked, self.bare = view, terms, memory, list(asked), bare
+        self.kept: list[Found] = []
+
+    def _clause(self, number: Number) -> tuple[int, int]:
+        start, stop = self.view.clause(number.start)
+        while start > 0 and self.view.turn.tokens[start - 1].text.endswith(("...", "…")):
+            start = self.view.clause(start - 1)[0]
+        return start, max(stop, number.end)
+
+    def _planned(self, phrase: Phrase, behind: Phrase | None) -> Planned | None:
+        words = (*phrase.words, *(behind.words if behind and (behind.contrast or behind.head) else ()))
+        found = self.memory.plan.meant(words, phrase.subject) or self.memory.plan.meant(phrase.words, phrase.subject)
+        head = phrase.head
+        if found is None or head is None or HEADS[head].dimension is None or found.unit is None:
+            return found
+        theirs = dimension_of(found.unit)
+        like = {"ratio": ("volume", "mass"), "mass": ("force",), "force": ("mass",)}.get(HEADS[head].dimension or "", ())
+        strong = HEADS[head].dimension == theirs or theirs in like or head_word([*phrase.words[:-1]]) == head or len(phrase.words) > 1
+        return found if strong else None
+
+    def _earlier(self, phrase: Phrase) -> Found | None:
+        """The latest readout whose parameter holds these words of contrast ('backup' for 'backup bank')."""
+        said = {word.lower() for word in phrase.words}
+        return next((found for _, found in reversed(self.memory.said) if found.head and said <= {word.lower() for word in found.words}), None)
+
+    def _told_before(self, made: Found, before: Phrase | None) -> Found | None:
+        if made.unit is None and self.bare.explain(made.number, self.view):
+            return None
+        listed = self._list_goes_on(made)
+        if listed is None and self._hours_and_minutes(made):
+            return None
+        alone = (self._alone(made) or made.unit is not None or "." in made.number.text
+                 or (before is not None and (before.pronoun or before.topic) and before.link == "verb"))
+        if listed is not None or not alone:
+            return listed
+        return self._by_topic(made) or self._answer(made) or self._carried(made) or self._by_unit(made) or self._bare_decimal(made)
+
+    def _hours_and_minutes(self, made: Found) -> bool:
+        """'At 2 24': two numbers side by side that can be a time, with no name before them."""
+        number, values = made.number, self.terms.values
+        after = values.get(number.end)
+        before = next((n for n in values.values() if n.end == number.start), None)
+        return any(one is not None and two is not None and made.unit is None and 0 <= one.value < 25 and two.value < 60 and len(two.text) == 2
+                   and not self.view.turn.tokens[one.end - 1].ends_clause for one, two in ((number, after), (before, number)))
+
+    def _by_topic(self, made: Found) -> Found | None:
+        """'I have been watching the inverter. It is approaching 140 degrees.'"""
+        for phrase in self.terms.topics(made.number.start) if made.sort != "target" else ():
+            planned = self._planned(phrase, None)
+            trial = Found(made.number, made.end, phrase.words, None, planned=planned)
+            if made.unit is None or (trial.dimension is not None and self._fits(made.unit, trial)):
+                return replace(made, words=phrase.words, phrase=phrase, planned=planned, subject=made.subject or phrase.subject,
+                               how="what the sentence before is about")
+        return None
+
+    def _bare_decimal(self, made: Found) -> Found | None:
+        """'I'm at 3.8': a number with a decimal point is a reading, whatever of."""
+        return replace(made, how="no parameter named", doubt=("the parameter is not named",)) if "." in made.number.text else None
+
+    def _alone(self, made: Found) -> bool:
+        """Little else is said in the clause before the value."""
+        start, _ = self._clause(made.number)
+        return made.number.start - start <= 3
+
+    def _list_goes_on(self, made: Found) -> Found | None:
+        """'eight... ten... twelve', '25, 25, 25', '52 and 31.6'."""
+        before = self.kept[-1] if self.kept else None
+        if before is None or not before.words:
+            return None
+        between = self.view.words[before.end:made.number.start]
+        near = len(between) <= 3 and all(word in HEDGES or word in ("and", "to", "now", "then", "or", "is", "over", "by", "i", "repeat", "coming",
+                                                                    "up", "down", "at", "stopped", "") for word in between)
+        if not near or (made.unit is not None and not self._same_unit(made.unit, before)):
+            return None
+        if "over" in between:
+            return self._lower_of_pair(made, before)
+        if made.unit is None and self._unlike(made, before):
+            return replace(made, how="the list goes on", doubt=("which parameter is not said",))
+        return replace(made, words=before.words, planned=before.planned, subject=made.subject or before.subject, how="the list goes on",
+                       doubt=before.doubt)
+
+    def _unlike(self, made: Found, before: Found) -> bool:
+        """Values of one list that can hardly be of one parameter: far apart, or with and without a decimal point and some way apart."""
+        ratio = self._ratio(made, before)
+        return ratio > 20 or (ratio > 5 and ("." in made.number.text) != ("." in before.number.text))
+
+    def _lower_of_pair(self, made: Found, before: Found) -> Found | None:
+        """'120 over 80' is one blood pressure, told as two values."""
+        if "blood" not in before.words and before.head not in ("systolic", "pressure"):
+            return None
+        stem = tuple(word for word in before.words if word.lower() != "systolic")
+        self.kept[-1] = replace(before, words=(*stem, "systolic"), planned=None)
+        return replace(made, words=(*stem, "diastolic"), subject=before.subject, how="the list goes on")
+
+    def _answer(self, made: Found) -> Found | None:
+        used = len([found for found in self.kept if found.how == "the question before"])
+        left = self.asked[used:] or self.asked[-1:]
+        for phrase in left:
+            planned = self.memory.plan.meant(phrase.words, made.subject or phrase.subject)
+            trial = Found(made.number, made.end, phrase.words, made.unit, planned=planned)
+            if made.unit is None or self._fits(made.unit, trial):
+                doubt = () if phrase.head or planned else ("the parameter is carried",)
+                return replace(made, words=phrase.words, planned=planned, subject=made.subject or phrase.subject, how="the question before",
+                               doubt=doubt)
+        return None
+
+    def _carried(self, made: Found) -> Found | None:
+        """What this station read out last, else what was just asked to change; by unit and by size."""
+        if made.sort == "target":
+            return self._ordered(made)
+        own = [(self.view.turn, found) for found in reversed(self.kept)] + self.memory.own(self.view.turn)
+        fits = [(turn, found) for turn, found in own if self._could_be(made, found)]
+        same = [(turn, found) for turn, found in fits if found.number.value == made.number.value and "still" in self._words_before(made)]
+        for turn, found in same + fits:
+            return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject,
+                           how="the speaker's last parameter", doubt=self._carry_doubt(made, found, turn))
+        for other, found in self.memory.near(self.view.turn):
+            if other.station != self.view.turn.station and found.words and self._could_be(made, found, order=found.sort != "measured"):
+                doubt = () if found.sort != "measured" and (made.unit or self._ratio(made, found) < 2) else ("the parameter is carried",)
+                return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject,
+                               how="what was just told or asked for", doubt=doubt)
+        return None
+
+    def _words_before(self, made: Found) -> tuple[str, ...]:
+        return self.view.words[max(0, made.number.start - 3):made.number.start]
+
+    def _ordered(self, made: Found) -> Found | None:
+        """'Winch, take us to eighteen': what the station that is called, else anybody, last read out of that size."""
+        called = {mention.station for mention in self.view.names} | {self.view.turn.addressee}
+        said = [(turn, found) for turn, found in self.memory.near(self.view.turn, CARRY_TURNS) if self._could_be(made, found, order=True)]
+        for turn, found in [item for item in said if item[0].station in called] + said:
+            doubt = () if turn.station in called else ("the parameter is carried",)
+            return replace(made, words=found.words, planned=found.planned, subject=found.subject, how="what is asked to change", doubt=doubt)
+        return replace(made, how="what is asked to change", doubt=("the parameter is not named",)) if made.unit is None else None
+
+    def _carry_doubt(self, made: Found, found: Found, turn: Turn) -> tuple[str, ...]:
+        """Carried within a few turns, in the same unit or of much the same size, is clear where the speaker is known."""
+        known = self.view.turn.station is not None and (found.head is not None or found.planned is not None)
+        near = self.view.turn.index - turn.index <= NEAR_TURNS * 3
+        alike = made.unit is not None and found.given_unit in made.unit.names or self._ratio(made, found) < 1.3
+        return () if known and near and alike and not found.doubt else ("the parameter is carried",)
+
+    @staticmethod
+    def _ratio(made: Found, found: Found) -> float:
+        one, two = abs(float(made.number.value)), abs(float(found.number.value))
+        return max(one, two) / min(one, two) if one and two else (1.0 if one == two else 9.0)
+
+    def _unit_ahead(self, number: Number) -> SpokenUnit | None:
+        """The unit of the value that ends a list ('five, nine, twelve. Stopped at twelve metres')."""
+        for other in (n for n in self.terms.values.values() if n.start >= number.end):
+            unit = spoken_unit(self.view, other.start, other.end)
+            if unit is not None:
+                return unit if dimension_of(unit.names[0]) != "time" and other.start - number.end <= 12 and other.value >= number.value / 4 else None
+        return None
+
+    def _could_be(self, made: Found, found: Found, order: bool = False) -> bool:
+        if not found.words or found.how == "its place in the list" or (found.doubt and found.head is None and found.planned is None):
+            return False
+        ahead = None if made.unit is not None or self.kept else self._unit_ahead(made.number)
+        if ahead is not None:
+            return self._fits(ahead, found)
+        if made.unit is not None:
+            return self._fits(made.unit, found)
+        return self._ratio(made, found) <= (4.0 if order else 2.5)
+
+    def _same_unit(self, unit: SpokenUnit, found: Found) -> bool:
+        return found.unit is None and self._fits(unit, found) or (found.unit is not None and bool(set(unit.names) & set(found.unit.names)))
+
+    def _fits(self, unit: SpokenUnit, found: Found) -> bool:
+        """Whether a value in this unit can be of that parameter."""
+        dimension = found.dimension
+        mine = {dimension_of(name) for name in unit.names}
+        alike = {"ratio": {"volume", "mass", "length"}, "angle": {"temperature"}}.get(dimension or "", set())
+        if found.unit is not None and found.unit.names != unit.names and dimension_of(found.unit.names[0]) not in mine:
+            return False
+        if dimension is None:
+            return found.given_unit is None and found in self.kept
+        return dimension in mine or bool(mine & alike - {"temperature"})
+
+    def _by_unit(self, made: Found) -> Found | None:
+        if made.unit is None:
+            return None
+        same = next((found for _, found in reversed(self.memory.said) if found.words and found.given_unit in made.unit.names), None)
+        if same is not None:
+            return replace(made, words=same.words, planned=same.planned, how="the last parameter in this unit", doubt=("the parameter is not named",))
+        planned = [item for item in self.memory.plan.planned if item.unit in made.unit.names]
+        names = {item.what for item in planned}
+        if len(names) == 1:
+            return replace(made, words=tuple(planned[0].what.split()), planned=planned[0], how="the plan's only parameter in this unit",
+                           doubt=("the parameter is not named",))
+        return replace(made, how="no parameter named", doubt=("the parameter is not named",))

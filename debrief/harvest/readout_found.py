@@ -1,0 +1,85 @@
+"""A readout before it becomes a row, what was read out so far, and what bare numbers rather are."""
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from ..records.talk import Number, Turn
+from ..units import dimension_of
+from .no_values import could_be_rating, is_called_step
+from .parameter_words import HEADS, WEAK_HEADS
+from .readout_phrases import Phrase, PlanBook, Planned, head_word
+from .readout_units import SpokenUnit, UnitMemory
+from .view import View
+
+CARRY_TURNS = 80
+NEAR_TURNS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """One readout before it becomes a row. how: what ties the parameter to the value, '' = its own words."""
+
+    number: Number
+    end: int
+    words: tuple[str, ...]
+    unit: SpokenUnit | None
+    phrase: Phrase | None = None
+    planned: Planned | None = None
+    subject: str | None = None
+    how: str = ""
+    doubt: tuple[str, ...] = ()
+    sort: str = "measured"
+    superseded: bool = False
+    given_unit: str | None = None
+
+    @property
+    def head(self) -> str | None:
+        return head_word(self.words)
+
+    @property
+    def dimension(self) -> str | None:
+        """What is measured, by the parameter's head or plan, else by the spoken unit."""
+        if self.planned and self.planned.unit:
+            return dimension_of(self.planned.unit)
+        head = self.head
+        if head and HEADS[head].dimension and head not in WEAK_HEADS:
+            return HEADS[head].dimension
+        return dimension_of(self.given_unit) or (dimension_of(self.unit.names[0]) if self.unit else HEADS[head].dimension if head else None)
+
+
+@dataclass
+class Memory:
+    """What was read out so far, in order, and the units in use."""
+
+    units: UnitMemory
+    plan: PlanBook
+    steps: frozenset[str] = frozenset()
+    named: dict[int, frozenset[Decimal]] = field(default_factory=dict)
+    said: list[tuple[Turn, Found]] = field(default_factory=list)
+    last_of: dict[str | None, list[tuple[Turn, Found]]] = field(default_factory=dict)
+
+    def add(self, turn: Turn, found: Found) -> None:
+        self.said.append((turn, found))
+        self.last_of.setdefault(turn.station, []).append((turn, found))
+
+    def own(self, turn: Turn, within: int = CARRY_TURNS) -> list[tuple[Turn, Found]]:
+        """What this station read out in its last turns, latest first; of nobody known, what anybody did."""
+        source = self.last_of.get(turn.station, []) if turn.station else self.said[-12:]
+        within = within if turn.station else NEAR_TURNS
+        return [(other, found) for other, found in reversed(source[-40:]) if turn.index - other.index <= within]
+
+    def near(self, turn: Turn, within: int = NEAR_TURNS) -> list[tuple[Turn, Found]]:
+        """What anybody read out in the last turns, latest first."""
+        return [(other, found) for other, found in reversed(self.said[-60:]) if turn.index - other.index <= within]
+
+
+@dataclass(frozen=True, slots=True)
+class BareNumbers:
+    """What numbers that name no parameter are rather than readouts: ratings and names told again, digits of steps."""
+
+    ratings: frozenset[Decimal] = frozenset()
+    names: frozenset[Decimal] = frozenset()
+    steps: frozenset[str] = frozenset()
+
+    def explain(self, number: Number, view: View) -> bool:
+        return (could_be_rating(number, self.ratings) or number.value in self.names or number.value_high in self.names
+                or is_called_step(number, self.steps, view))

@@ -1,0 +1,29 @@
+"""Wind as aviation and harbours tell it: direction, speed, gusts ('two four zero at one one knots, gusting nineteen').
+
+Source of the order: ICAO Annex 10 vol. II, 5.2.1.4 ('wind one six zero degrees one eight knots').
+"""
+from collections.abc import Sequence
+from dataclasses import replace
+
+from .readout_found import Found
+from .view import View
+
+_WIND = frozenset("wind winds gust gusts gusting".split())
+
+
+def wind_told(view: View, found: Sequence[Found]) -> list[Found]:
+    """The readouts of a turn with the values of a wind named for what they are."""
+    made = list(found)
+    for index, item in enumerate(made):
+        if not _WIND & {word.lower() for word in item.words}:
+            continue
+        before = view.words[item.number.start - 1] if item.number.start else ""
+        after = view.words[item.end] if item.end < len(view.words) else ""
+        paired = index + 1 < len(made) and after in ("at", "degrees") or before == "from"
+        if paired and item.unit is None and 0 <= item.number.value <= 360 and len(item.number.text) == 3:
+            made[index] = replace(item, words=("wind", "direction"), planned=None, given_unit="deg")
+        elif before in ("gusting", "gust", "gusts"):
+            made[index] = replace(item, words=("wind", "gust"), planned=None)
+        elif item.unit is not None or before == "at":
+            made[index] = replace(item, words=item.words if "speed" in item.words else ("wind", "speed"))
+    return made

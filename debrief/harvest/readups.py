@@ -1,0 +1,77 @@
+"""Read-ups: many values dictated at once, beforehand, to be written down. They are plan, whatever the clock says, and heard in a fixed order.
+
+A turn is a read-up when it holds at least ten values of which most have no name of their own. Where a known form is named, its order
+tells what each is; else only the words beside a value do.
+"""
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from ..records.talk import Number, SpokenTime
+from .readout_class import corrects
+from .readout_found import Found, Memory
+from .readout_phrases import Phrase, TurnTerms
+from .readout_units import spoken_unit
+from .readup_forms import FORMS, FormField, Item, fields_of
+from .view import View
+
+LEAST_NUMBERS = 10
+READ_BACK_TURNS = 40
+_NOT_APPLICABLE = (("not", "applicable"), ("november", "alfa"), ("november", "alpha"), ("n/a",), ("na",))
+_NO = "a value of a list read up without names"
+
+
+def is_read_up(numbers: Sequence[Number]) -> bool:
+    """Whether these numbers are many, and most follow another one with no word between."""
+    if len(numbers) < LEAST_NUMBERS:
+        return False
+    return sum(1 for before, number in pairwise(numbers) if number.start <= before.end) > len(numbers) / 2
+
+
+def _own(number: Number, terms: TurnTerms) -> Phrase | None:
+    low = max((n.end for n in terms.values.values() if n.end <= number.start), default=0)
+    found = terms.before(low, number.start)
+    return found if found is not None and found.words and found.head is not None and found.link != "far" else None
+
+
+def is_read_back(numbers: Sequence[Number], view: View, memory: Memory) -> bool:
+    """Whether another station read most of these values up before."""
+    earlier = {found.number.value for turn, found in memory.near(view.turn, READ_BACK_TURNS)
+               if found.sort == "plan" and turn.station != view.turn.station}
+    return bool(earlier) and sum(1 for number in numbers if number.value in earlier) > len(numbers) * 0.7
+
+
+def read_up(view: View, numbers: Sequence[Number], times: Sequence[SpokenTime], terms: TurnTerms) -> list[Found]:
+    """Every value of a read-up, class plan; times of a known form are values too, told by their text."""
+    numbers = [n for n, after in zip(numbers, (*numbers[1:], None), strict=True) if after is None or not corrects(view, n.end, after.start)]
+    form = next((form for form in FORMS if form.known_by & set(view.words)), None)
+    items = _items(view, numbers, times)
+    fields = fields_of(form, [item for _, item in items]) if form else [None] * len(items)
+    found = []
+    for (start, item), field in zip(items, fields, strict=True):
+        if isinstance(item, Number):
+            found.append(_of_number(view, item, field, terms))
+        elif item is not None and field is not None:
+            found.append(_of_time(item, start, field))
+    return found
+
+
+def _items(view: View, numbers: Sequence[Number], times: Sequence[SpokenTime]) -> list[tuple[int, Item]]:
+    items: list[tuple[int, Item]] = [(number.start, number) for number in numbers]
+    items += [(time.start, (time.start, time.end)) for time in times if time.get is not None]
+    items += [(index, None) for index in range(len(view.words)) for words in _NOT_APPLICABLE if view.has(words, index)]
+    return sorted(items, key=lambda item: item[0])
+
+
+def _of_number(view: View, number: Number, field: FormField | None, terms: TurnTerms) -> Found:
+    unit = spoken_unit(view, number.start, number.end)
+    made = Found(number, unit.end if unit else number.end, (), unit, sort="plan", how="its place in the list")
+    if field is not None:
+        return replace(made, words=tuple(field.name.split()), given_unit=field.unit)
+    own = _own(number, terms)
+    return replace(made, words=own.words, phrase=own, how="") if own else replace(made, doubt=(_NO,))
+
+
+def _of_time(span: tuple[int, int], start: int, field: FormField) -> Found:
+    value = Number(span[0], span[1], None, "", "digits")  # type: ignore[arg-type]
+    return Found(value, span[1], tuple(field.name.split()), None, sort="plan", how="its place in the list", given_unit=field.unit)
