@@ -11,6 +11,8 @@ from .clocks import CLOCK_CHECKS
 from .consistency import off_scale, remark_against_rating
 from .crew_questions import NAME, crew_questions
 from .history import contradictions, factor_of_ten, jumps
+from .limits import NAME as LIMITS
+from .limits import limits
 from .listening_list import listening_list
 from .planned_not_said import NAME as PLANNED
 from .planned_not_said import planned_not_said
@@ -29,6 +31,7 @@ CHECKS: tuple[Check, ...] = (
     Check("remark against rating", "ratings and remarks", "an easy remark beside a hard rating, or the reverse", remark_against_rating),
     Check(READ_BACK, "read-backs, values and who answers", "a read-back that is wrong, partial, or was due and only acknowledged",
           readback_check),
+    Check(LIMITS, "measured readouts and the session's limits", "a value beyond a limit", limits),
     Check("certainty", "value rows and their witnesses", "how sure each value is, and why", certainty),
     Check(PLANNED, "the plan, steps, ratings, readouts and the words said", "what was planned and never said, declined or left out",
           planned_not_said),

@@ -5,10 +5,13 @@ from ..records.rows import Row
 from .anomalies import anomalies
 from .clock_calls import clock_calls
 from .clock_events import clock_events
+from .comparisons import comparisons
 from .decisions import decisions
 from .events import events
+from .identifiers import identifiers
 from .open_items import open_items
 from .polls import polls
+from .qualitative import qualitative
 from .ratings import ratings
 from .readbacks import readbacks
 from .readouts import readouts
@@ -19,8 +22,8 @@ from .time_hacks import time_hacks
 from .times import times
 
 Extractor = Callable[[Talk], list[Row]]
-EXTRACTORS: Sequence[Extractor] = (clock_calls, times, clock_events, time_hacks, steps, ratings, polls, readouts, readbacks, anomalies,
-                                   open_items, stop_calls, decisions)
+EXTRACTORS: Sequence[Extractor] = (clock_calls, times, clock_events, time_hacks, steps, ratings, polls, identifiers, comparisons, readouts,
+                                   qualitative, readbacks, anomalies, open_items, stop_calls, decisions)
 
 
 def harvest(talk: Talk) -> list[Row]:
