@@ -58,7 +58,8 @@ def _position(view: View, number: Number) -> bool:
 
 def _one_left_over(view: View, number: Number) -> bool:
     """'... one': the word alone behind what could not be made out."""
-    return view.words[number.start:number.end] == ("one",) and number.start > 0 and view.turn.tokens[number.start - 1].text.endswith("...")
+    behind_gap = view.words[number.start:number.end] == ("one",) and number.start > 0 and view.turn.tokens[number.start - 1].text.endswith("...")
+    return behind_gap and not any(other.end == number.start for other in view.numbers.values())
 
 
 def _at(words: tuple[str, ...], index: int) -> str:

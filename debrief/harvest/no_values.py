@@ -11,7 +11,7 @@ from ..session import Session
 from .talk import Talk
 from .view import View
 
-RATING_TURNS = 3
+CLAIM_TURNS = 3
 NAME_TURNS = 4
 MOST_RATED = 20
 
@@ -42,23 +42,34 @@ def called_steps(session: Session) -> frozenset[str]:
 
 
 def is_called_step(number: Number, steps: Iterable[str], view: View) -> bool:
-    """'Two four, left hand reach': digits of a planned step, spoken singly, that open a clause."""
-    opens = number.start == 0 or view.turn.tokens[number.start - 1].ends_clause
-    return number.text in steps and number.form in ("digits", "figures", "decimal", "cardinal") and opens
+    """'Two four, left hand reach': digits of a planned step, spoken singly."""
+    del view
+    return number.text in steps and number.form in ("digits", "figures", "decimal", "cardinal")
 
 
-def ratings_near(talk: Talk, turn: Turn) -> frozenset[Decimal]:
-    """Values of the ratings that were given in the last turns, or in this one."""
+def claimed_near(talk: Talk, turn: Turn, *kinds: str) -> frozenset[Decimal]:
+    """Values of the numbers that these kinds of rows took in the last turns, or in this one."""
     found: set[Decimal] = set()
-    for index in range(max(0, turn.index - RATING_TURNS), turn.index + 1):
+    for index in range(max(0, turn.index - CLAIM_TURNS), turn.index + 1):
         other = talk.turns[index]
-        found |= {n.value for n in talk.numbers[index] if talk.claimed(other, n.start, n.end) == "ratings"}
+        found |= {n.value for n in talk.numbers[index] if talk.claimed(other, n.start, n.end) in kinds}
     return frozenset(found)
 
 
-def could_be_rating(number: Number, near: frozenset[Decimal]) -> bool:
-    """A small bare number while ratings are being given or told again."""
-    return bool(near) and 0 <= number.value <= MOST_RATED and number.value_high is None
+def most_rated(session: Session) -> Decimal:
+    """The top of the session's highest scale (no more than 20 counts as a rating)."""
+    return Decimal(str(min(MOST_RATED, max((scale.high for scale in session.scales), default=MOST_RATED))))
+
+
+def could_be_rating(number: Number, near: frozenset[Decimal], most: Decimal) -> bool:
+    """A small bare number, whole or a half, while ratings are being given or told again."""
+    return bool(near) and 0 <= number.value <= most and number.value * 2 % 1 == 0 and number.value_high is None
+
+
+def asks_time(talk: Talk, turn: Turn) -> bool:
+    """Whether the turn before asks for the time."""
+    before = talk.turns[turn.index - 1] if turn.index else None
+    return before is not None and re.search(r"\btime\s*\?|what('s| is) the time|what time", before.text.lower()) is not None
 
 
 def names_near(turn: Turn, named: Mapping[int, frozenset[Decimal]]) -> frozenset[Decimal]:

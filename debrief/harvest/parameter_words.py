@@ -95,3 +95,5 @@ QUANTITY_WORDS = frozenset("fuel propellant ox oxygen o2 quantity".split())
 """Amounts told as a percentage where no unit is said and the value can be one."""
 SETTABLE = frozenset("roll pitch yaw attitude bank angle heading course speed airspeed altitude trim flaps setting".split())
 """What people set: 'attitude will be ...' orders, where 'temperature will be ...' foretells."""
+MEASURES = {"long": "length", "wide": "width", "across": "width", "deep": "depth", "high": "height", "tall": "height", "thick": "thickness"}
+"""Adjectives behind a unit that tell what is measured ('a hundred and forty millimetres long')."""

@@ -8,8 +8,8 @@ from decimal import Decimal
 
 from ..records.talk import Number
 from ..units import dimension_of
-from .no_values import could_be_rating, is_called_step
-from .parameter_words import SETTABLE
+from .no_values import is_called_step
+from .parameter_words import MEASURES, SETTABLE, WEAK_HEADS
 from .readout_carry import Carrier
 from .readout_class import corrects, supposed, value_class
 from .readout_found import Found
@@ -77,7 +77,7 @@ class Binder(Carrier):
         if unit is not None and dimension_of(unit.names[0]) == "time":
             return None
         end = unit.end if unit else number.end
-        made = Found(number, end, (), unit, sort=value_class(view, number.start, start, stop))
+        made = Found(number, end, (), unit, sort=value_class(view, number, start, stop))
         before = self.terms.before(self._low(number), number.start)
         behind = self.terms.behind(end, self._stop(number))
         if unit is None and (self._counts(number, before, behind) or self._wished_zero(number, before, behind)):
@@ -133,6 +133,8 @@ class Binder(Carrier):
             return self._by_contrast(made, before)
         if behind is not None and behind.contrast and made.unit is None and self.kept and self.kept[-1].words and not (before and before.words):
             return self._by_contrast(made, behind)
+        if made.unit is not None and self.view.words[made.end:made.end + 1] and self.view.words[made.end] in MEASURES:
+            return replace(made, words=(MEASURES[self.view.words[made.end]],), end=made.end + 1, how="the word behind the unit")
         if before is not None and before.words:
             return self._weak(made, before, behind)
         subject = before.subject if before is not None and before.topic else behind.subject if behind is not None else None
@@ -186,7 +188,7 @@ class Binder(Carrier):
         listed = (bool(self.kept) and made.number.start - self.kept[-1].end <= 8) or (before.link == "next" and self._report_follows(made, before))
         if made.unit is None and before.link == "pause" and not listed:
             return self._told_before(made, before)
-        if made.unit is None and (could_be_rating(made.number, self.bare.ratings) or is_called_step(made.number, self.bare.steps, self.view)):
+        if made.unit is None and (self.bare.rates(made.number) or is_called_step(made.number, self.bare.steps, self.view)):
             return None
         if made.unit is None and self.view.words[made.number.start - 1] == "at" and made.number.value < 61 and "." not in made.number.text and not listed:
             return None
@@ -211,6 +213,9 @@ class Binder(Carrier):
             return None
         if found.number.others and not found.unit and found.number.form == "digits":
             found = self._fair_reading(found)
+        plan = self.memory.plan
+        if plan.planned and found.planned is None and not found.how and len(found.words) == 1 and found.words[0].lower() in WEAK_HEADS:
+            found = replace(found, doubt=(*found.doubt, "the plan does not know this parameter"))
         bare = replace(found, unit=None)
         if found.unit is not None and found.words and bare.dimension and not self._fits(found.unit, bare) and found.planned is None:
             found = replace(found, doubt=(*found.doubt, "unit and parameter do not belong together"))

@@ -45,9 +45,9 @@ class Carrier:
         return next((found for _, found in reversed(self.memory.said) if found.head and said <= {word.lower() for word in found.words}), None)
 
     def _told_before(self, made: Found, before: Phrase | None) -> Found | None:
-        if made.unit is None and self.bare.explain(made.number, self.view):
-            return None
         listed = self._list_goes_on(made)
+        if listed is None and made.unit is None and self.bare.explain(made.number, self.view):
+            return None
         if listed is None and self._hours_and_minutes(made):
             return None
         alone = (self._alone(made) or made.unit is not None or "." in made.number.text
@@ -131,15 +131,16 @@ class Carrier:
             return self._ordered(made)
         own = [(self.view.turn, found) for found in reversed(self.kept)] + self.memory.own(self.view.turn)
         fits = [(turn, found) for turn, found in own if self._could_be(made, found)]
-        same = [(turn, found) for turn, found in fits if found.number.value == made.number.value and "still" in self._words_before(made)]
+        same = [(turn, found) for turn, found in fits if found.number.value == made.number.value and found.given_unit is not None]
         for turn, found in same + fits:
-            return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject,
-                           how="the speaker's last parameter", doubt=self._carry_doubt(made, found, turn))
+            doubt = () if same and "still" in self._words_before(made) else self._carry_doubt(made, found, turn)
+            return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject, given_unit=found.given_unit,
+                           how="the speaker's last parameter", doubt=doubt)
         for other, found in self.memory.near(self.view.turn):
             if other.station != self.view.turn.station and found.words and self._could_be(made, found, order=found.sort != "measured"):
                 doubt = () if found.sort != "measured" and (made.unit or self._ratio(made, found) < 2) else ("the parameter is carried",)
                 return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject,
-                               how="what was just told or asked for", doubt=doubt)
+                               given_unit=found.given_unit, how="what was just told or asked for", doubt=doubt)
         return None
 
     def _words_before(self, made: Found) -> tuple[str, ...]:
@@ -156,10 +157,15 @@ class Carrier:
 
     def _carry_doubt(self, made: Found, found: Found, turn: Turn) -> tuple[str, ...]:
         """Carried within a few turns, in the same unit or of much the same size, is clear where the speaker is known."""
-        known = self.view.turn.station is not None and (found.head is not None or found.planned is not None)
+        known = self.view.turn.station is not None and (found.head is not None or found.planned is not None or found.given_unit is not None)
         near = self.view.turn.index - turn.index <= NEAR_TURNS * 3
-        alike = made.unit is not None and found.given_unit in made.unit.names or self._ratio(made, found) < 1.3
+        same_unit = made.unit is None or found.given_unit in made.unit.names
+        alike = (made.unit is not None and same_unit) or self._ratio(made, found) < 1.3 or (same_unit and self._tells_one_thing())
         return () if known and near and alike and not found.doubt else ("the parameter is carried",)
+
+    def _tells_one_thing(self) -> bool:
+        """Whether this station has only ever read out one parameter ('Bell's down five ... eight ... ten')."""
+        return len({found.words for _, found in self.memory.own(self.view.turn)}) == 1
 
     @staticmethod
     def _ratio(made: Found, found: Found) -> float:
@@ -175,13 +181,13 @@ class Carrier:
         return None
 
     def _could_be(self, made: Found, found: Found, order: bool = False) -> bool:
-        if not found.words or found.how == "its place in the list" or (found.doubt and found.head is None and found.planned is None):
+        if not found.words or found.how == "its place in the list" or (found.doubt and found.head is None and found.given_unit is None):
             return False
         ahead = None if made.unit is not None or self.kept else self._unit_ahead(made.number)
         if ahead is not None:
             return self._fits(ahead, found)
         if made.unit is not None:
-            return self._fits(made.unit, found)
+            return self._fits(made.unit, found) and (found.given_unit is None or found.given_unit in made.unit.names)
         return self._ratio(made, found) <= (4.0 if order else 2.5)
 
     def _same_unit(self, unit: SpokenUnit, found: Found) -> bool:
@@ -191,12 +197,12 @@ class Carrier:
         """Whether a value in this unit can be of that parameter."""
         dimension = found.dimension
         mine = {dimension_of(name) for name in unit.names}
-        alike = {"ratio": {"volume", "mass", "length"}, "angle": {"temperature"}}.get(dimension or "", set())
+        alike = {"ratio": {"volume", "mass", "length"}, "force": {"mass"}, "mass": {"force"}}.get(dimension or "", set())
         if found.unit is not None and found.unit.names != unit.names and dimension_of(found.unit.names[0]) not in mine:
             return False
         if dimension is None:
             return found.given_unit is None and found in self.kept
-        return dimension in mine or bool(mine & alike - {"temperature"})
+        return dimension in mine or bool(mine & alike)
 
     def _by_unit(self, made: Found) -> Found | None:
         if made.unit is None:

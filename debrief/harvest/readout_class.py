@@ -2,6 +2,7 @@
 import re
 from collections.abc import Sequence
 
+from ..records.talk import Number
 from .view import View
 
 _LIMIT = re.compile(r"\b(limits?|limit's|maximum|minimum|max|min|no (more|less|faster|lower|higher) than|not (go |be |get )?(over|below|above|under|exceed)|"
@@ -9,6 +10,8 @@ _LIMIT = re.compile(r"\b(limits?|limit's|maximum|minimum|max|min|no (more|less|f
                     r"changeover at|"
                     r"when (it|we|you|that|they|he|she) (get|gets|reach|reaches|hits?|comes?)( \w+)?( to)?|"
                     r"abort (at|limit)|no faster|card says|flag (will )?clears?)\b")
+_IS_LIMIT = re.compile(r"^(\w+ )?(is|was|'s|as) (your|the|our|my|a|their) (\w+ )?(limit|maximum|minimum|max|redline)|"
+                       r"^(\w+ )?(limit|maximum|minimum|max|min|at most|or less|or more)\b")
 _TARGET = re.compile(r"\b((take|bring|get|put|run|pull|push|pulling|pushing|trim|trimming|turn|torque|set|lower|raise|hoist|bank|climb|descend|drive|slow|speed)"
                      r"( \w+){0,4} (to|at|for|up to|down to|of)|(come|go|going|move|moving) (up|down|left|right|to|for)( to)?|"
                      r"give me|stop at|level off at|sideslips? at|aim for|maintain|hold (it )?at|up at|ready for|want|"
@@ -22,11 +25,14 @@ _SUPPOSED = re.compile(r"\b(if (it|you|we|they|he|she|that)|would have|in case|s
 _FIXED = re.compile(r"\b(correction|make that|i mean|rather|scratch that|i say again|no,? it's|better make that|make it)\b")
 
 
-def value_class(view: View, start: int, clause_start: int, clause_end: int) -> str:
-    """The class of the number at token start, from its own clause (tokens [clause_start, clause_end))."""
-    before = " ".join(view.words[clause_start:start])
+def value_class(view: View, number: Number, clause_start: int, clause_end: int) -> str:
+    """The class of a number from its own part of the clause [clause_start, clause_end): the words since the number before it, and what is
+    said of it right behind."""
+    first = max([clause_start, *(n.end for n in view.numbers.values() if clause_start <= n.start < number.start)])
+    last = min([clause_end, number.end + 6, *(n for n in view.numbers if n >= number.end)])
+    before, after = " ".join(view.words[first:number.start]), " ".join(view.words[number.end:last])
     whole = " ".join(view.words[clause_start:clause_end])
-    if _LIMIT.search(whole):
+    if _LIMIT.search(before) or _IS_LIMIT.match(after):
         return "limit"
     if _PLAN.search(whole):
         return "plan"

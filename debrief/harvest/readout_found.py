@@ -77,9 +77,17 @@ class BareNumbers:
     """What numbers that name no parameter are rather than readouts: ratings and names told again, digits of steps."""
 
     ratings: frozenset[Decimal] = frozenset()
+    most: Decimal = Decimal(20)
     names: frozenset[Decimal] = frozenset()
+    times: frozenset[Decimal] = frozenset()
     steps: frozenset[str] = frozenset()
+    time_asked: bool = False
+
+    def rates(self, number: Number) -> bool:
+        return could_be_rating(number, self.ratings, self.most)
 
     def explain(self, number: Number, view: View) -> bool:
-        return (could_be_rating(number, self.ratings) or number.value in self.names or number.value_high in self.names
-                or is_called_step(number, self.steps, view))
+        """Whether the number, as it stands alone, is one of these."""
+        told = {number.value, *number.others, *((number.value_high,) if number.value_high is not None else ())}
+        clock = self.time_asked and len(number.text) in (3, 4) and "." not in number.text
+        return self.rates(number) or bool(told & (self.names | self.times)) or clock or is_called_step(number, self.steps, view)

@@ -3,7 +3,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from ..records.rows import Certainty, Field, Origin
+from ..records.rows import Field, Origin
 from ..session import Session
 from ..units import canonical, choose, dimension_of, joined_unit, read_unit
 from .parameter_words import HEADS, METRIC, QUANTITY_WORDS, SPEC_UNIT
@@ -74,11 +74,11 @@ class UnitMemory:
         if planned and planned.unit in spoken.names:
             return Field(planned.unit, "spoken", others=tuple(name for name in spoken.names if name != planned.unit))
         name = choose(spoken.names, dimension) if dimension else None
-        level: Certainty = "clear" if name else "doubtful"
         if spoken.names[0] == "deg" and (dimension == "temperature" or name in ("F", "C")):
             name = self._temperature()
-        why = () if name else (f"'{' or '.join(spoken.names)}': the parameter does not tell which",)
-        return Field(name or spoken.names[0], "spoken", level if spoken.names[0] != "deg" else "clear", None, why, spoken.names)
+        open_word = name is None and spoken.names[0] == "psi" and dimension not in ("pressure", "ratio")
+        why = (f"'{' or '.join(spoken.names)}': the parameter does not tell which",) if open_word else ()
+        return Field(name or spoken.names[0], "spoken", "doubtful" if open_word else "clear", None, why, spoken.names)
 
     def _temperature(self) -> str:
         default = METRIC["temperature"] if self.metric else SPEC_UNIT["temperature"]

@@ -6,11 +6,13 @@ left alone. A value that another station merely says again is a read-back and no
 """
 from collections.abc import Sequence
 from dataclasses import replace
+from decimal import Decimal
 
 from ..records.rows import Certainty, Field, Part, Row
-from ..records.talk import Turn
+from ..records.talk import Number, Turn
+from ..units import dimension_of, read_unit
 from .names import callsign_pairs, name_like
-from .no_values import called_steps, counted_down, names_near, ratings_near
+from .no_values import asks_time, called_steps, claimed_near, counted_down, most_rated, names_near
 from .readout_binding import Binder
 from .readout_class import is_about, is_past
 from .readout_found import BareNumbers, Found, Memory
@@ -45,21 +47,38 @@ def readouts(talk: Talk) -> list[Row]:
 
 def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str, str]]) -> Sequence[Found]:
     turn = view.turn
-    free = [n for n in talk.numbers[turn.index] if not talk.claimed(turn, n.start, n.end)]
+    free = [n for n in numbers_of(talk, view) if not talk.claimed(turn, n.start, n.end)]
     named = {n.start: n for n in free if name_like(view, n, pairs)}
     memory.named[turn.index] = frozenset(n.value for n in named.values())
     numbers = [n for n in free if n.start not in named]
     down = counted_down(talk, turn, numbers)
     numbers = [n for n in numbers if n.start not in down]
-    taken = {n.start: n for n in talk.numbers[turn.index] if n.start not in named}
+    taken = {n.start: n for n in numbers_of(talk, view) if n.start not in named}
     if not numbers:
         return ()
     terms = TurnTerms(view, memory.plan, named, taken)
     if is_read_up(numbers):
         return [] if is_read_back(numbers, view, memory) else read_up(view, numbers, talk.times[turn.index], terms)
-    bare = BareNumbers(ratings_near(talk, turn), names_near(turn, memory.named), memory.steps)
+    bare = _bare_numbers(talk, turn, memory)
     found = wind_told(view, Binder(view, terms, memory, _question(talk, turn, memory), bare).bind(numbers))
     return [] if found and _is_echo(talk, view, found, memory) else found
+
+
+def numbers_of(talk: Talk, view: View) -> list[Number]:
+    """The numbers of a turn, and 'a mile', 'a centimetre' behind a word that leads to a value, as one."""
+    found = list(talk.numbers[view.turn.index])
+    taken = {i for n in found for i in range(n.start, n.end)}
+    for index, word in enumerate(view.words[:-1]):
+        led = index > 0 and view.words[index - 1] in ("at", "by", "maybe", "about", "of", "up", "down", "is", "within")
+        unit = read_unit(view.words, index + 1) if word in ("a", "an") and led and index not in taken and index + 1 not in taken else None
+        if unit is not None and unit.end == index + 2 and not view.words[index + 1].endswith("s") and dimension_of(unit.name) in ("length", "mass"):
+            found.append(Number(index, index + 1, Decimal(1), "1", "cardinal"))
+    return sorted(found, key=lambda n: n.start)
+
+
+def _bare_numbers(talk: Talk, turn: Turn, memory: Memory) -> BareNumbers:
+    return BareNumbers(claimed_near(talk, turn, "ratings"), most_rated(talk.session), names_near(turn, memory.named),
+                       claimed_near(talk, turn, "times", "clock_calls"), memory.steps, asks_time(talk, turn))
 
 
 def _question(talk: Talk, turn: Turn, memory: Memory) -> list[Phrase]:
@@ -132,7 +151,7 @@ def _row(view: View, found: Found, memory: Memory) -> Row:
         fields["value_high"] = Field(number.value_high, part=0)
     if number.value is None:
         return _told_as_time(view, found, evidence, fields["parameter"])
-    unit = (Field(found.given_unit, "assumed", "clear", None, ("the unit of the form",)) if found.given_unit and not found.unit else
+    unit = (_known_unit(found) if found.given_unit and not found.unit else
             memory.units.field(found.unit, found.words, found.planned, number.value))
     fields["unit"] = replace(unit, part=0 if found.unit else None)
     if found.unit and fields["unit"].value:
@@ -143,6 +162,12 @@ def _row(view: View, found: Found, memory: Memory) -> Row:
     fields["approximate"] = Field(is_about(view.words, number.start), "spoken")
     fields["past"] = Field(is_past(view, number.start, start, stop), "spoken")
     return Row("readouts", fields, tuple(evidence), turn.loop, turn.station, turn.index, witnesses=heard_well(turn, number.start, found.end))
+
+
+def _known_unit(found: Found) -> Field:
+    if found.how.startswith("its place") or not found.how:
+        return Field(found.given_unit, "assumed", "clear", None, ("the unit of such a list",))
+    return Field(found.given_unit, "carried", "clear", None, ("the unit of this parameter's last value",))
 
 
 def _told_as_time(view: View, found: Found, evidence: list[Part], parameter: Field) -> Row:
