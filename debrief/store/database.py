@@ -3,6 +3,7 @@
 Several processes may hold one store: write-ahead log, a busy timeout, and every write in one immediate transaction. A connection
 belongs to one thread. A run holds a lock of its own beside the store, so that two runs cannot write one session.
 """
+import os
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -15,6 +16,7 @@ from .schema import APPLICATION_ID, MIGRATIONS, VERSION
 FILE_NAME = "debrief.sqlite"
 FILE_ENDINGS = (".sqlite", ".db")
 BUSY_TIMEOUT_S = 10.0
+_EFFECTIVE = os.access in os.supports_effective_ids
 
 _TOLD: dict[int, tuple[str, str]] = {
     sqlite3.SQLITE_FULL: ("the disk is full", "make room and run again; everything confirmed before this moment is kept"),
@@ -31,7 +33,17 @@ _TOLD: dict[int, tuple[str, str]] = {
 
 def store_file(path: Path) -> Path:
     """The store's file for a path that is the file itself or the folder that holds it (or will hold it)."""
-    return path if path.is_file() or path.suffix in FILE_ENDINGS else path / FILE_NAME
+    try:
+        return path if path.is_file() or path.suffix in FILE_ENDINGS else path / FILE_NAME
+    except OSError as error:
+        raise StoreError(f"cannot be reached: {error.strerror}", str(path), "check the drive and your permission on the folder") from error
+
+
+def _is_there(file: Path) -> bool:
+    try:
+        return file.is_file()
+    except OSError as error:
+        raise StoreError(f"cannot be reached: {error.strerror}", str(file), "check the drive and your permission on the folder") from error
 
 
 @contextmanager
@@ -68,9 +80,13 @@ class Database:
     def open(cls, path: Path, *, read_only: bool = False) -> "Database":
         """Opens a store that exists; an older one is brought up to date unless read_only. Raises StoreError."""
         file = store_file(path)
-        if not file.is_file():
+        if not _is_there(file):
             raise StoreError("no session store here", str(file), "run 'debrief run SESSION --out DIR' first")
-        return cls._ready(file, "ro" if read_only else "rw")
+        if not read_only:
+            return cls._ready(file, "rw")
+        # a folder that cannot be written gives no room for the log's index; without a log the file is all there is
+        whole = not _is_there(file.with_name(file.name + "-wal")) and not os.access(file.parent, os.W_OK, effective_ids=_EFFECTIVE)
+        return cls._ready(file, "ro&immutable=1" if whole else "ro")
 
     @classmethod
     def _ready(cls, file: Path, mode: str) -> "Database":
@@ -88,7 +104,7 @@ class Database:
 
     def _prepare(self, mode: str) -> None:
         self._check_identity()
-        if mode == "ro":
+        if mode.startswith("ro"):
             if self.version < VERSION:
                 raise StoreError(f"the store is of version {self.version}, older than this program's {VERSION}", str(self.path),
                                  "open it once with write permission, so that it can be brought up to date")

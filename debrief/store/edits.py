@@ -13,7 +13,7 @@ from ..records.kinds import KINDS
 from ..records.rows import Field, FieldValue, Part, Row
 from .codec import row_in, row_out
 from .database import Database
-from .rowsets import _new_number, current_columns, machine_rows, put_current
+from .rowsets import machine_row, mark_of, new_number, put_current
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +120,7 @@ def add(db: Database, row: Row, who: str, note: str = "") -> Row:
     """A row by hand, over sound that a person marked."""
     with db.writing():
         fields = {name: replace(item, origin="person", certainty="heard by a person") for name, item in row.fields.items()}
-        made = replace(row, fields=fields, number=_new_number(db, row.kind, None))
+        made = replace(row, fields=fields, number=new_number(db, row.kind, None))
         _put(db, made, _note(db, None, made.number or 0, "add", (who, None, made, note)))
     return made
 
@@ -136,7 +136,7 @@ def split(db: Database, number: int, revision: int, parts: Sequence[Mapping[str,
         for position, values in enumerate(parts):
             fields = {**seen.row.fields, **{name: Field(value, "person") for name, value in values.items()}}
             fields = {name: replace(item, certainty="heard by a person") for name, item in fields.items()}
-            own = number if position == 0 else _new_number(db, seen.row.kind, None)
+            own = number if position == 0 else new_number(db, seen.row.kind, None)
             became = replace(seen.row, fields=fields, doubt=(), number=own)
             edit = _note(db, deed, own, "split", (who, seen.row if position == 0 else None, became, ""))
             deed = deed or edit
@@ -187,21 +187,18 @@ def undo(db: Database, who: str, deed: int | None = None) -> list[int]:
 
 
 def _restore(db: Database, number: int) -> None:
-    """The row as the edits that still stand leave it, else as the machine found it."""
+    """The row as the edits that still stand leave it, else as the machine found it, else out of the view; its number is never reused."""
+    accepted = db.one("SELECT pass FROM passes WHERE accepted = 1")
+    found = machine_row(db, accepted["pass"], number) if accepted else None
     left = db.one("SELECT * FROM edits WHERE number = ? AND undone_utc IS NULL ORDER BY edit DESC LIMIT 1", (number,))
     if left is not None:
-        row = row_in(left["became"] or left["saw"])
-        _put(db, row, left["edit"], "standing" if left["became"] else "rejected")
-        return
-    accepted = db.one("SELECT pass FROM passes WHERE accepted = 1")
-    found = [row for row in machine_rows(db, accepted["pass"]) if row.number == number] if accepted else []
-    if found:
-        db.run("DELETE FROM current WHERE number = ?", (number,))
-        bumped = db.one("SELECT max(edit) AS edit FROM edits")
-        db.insert("current", [current_columns(found[0]) | {"state": "standing", "mark": "", "edit": None,
-                                                           "revision": -(bumped["edit"] if bumped else 0)}], replacing=True)
+        put_current(db, [row_in(left["became"] or left["saw"])], edit=left["edit"], mark=mark_of(db, left["edit"], found),
+                    state="standing" if left["became"] else "rejected")
+    elif found is not None:
+        put_current(db, [found])
     else:
-        db.run("UPDATE current SET state = 'rejected', revision = -revision WHERE number = ?", (number,))
+        db.run("DELETE FROM current WHERE number = ?", (number,))
+        db.run("DELETE FROM row_words WHERE rowid = ?", (number,))
 
 
 def deeds(db: Database, number: int | None = None) -> list[Deed]:

@@ -23,7 +23,8 @@ def save_turns(db: Database, pass_number: int, turns: Sequence[Turn]) -> None:
 def _turn_columns(pass_number: int, turn: Turn) -> dict[str, Any]:
     return {"pass": pass_number, "turn": turn.index, "station": turn.station, "addressee": turn.addressee, "loop": turn.loop,
             "start_s": turn.start_s, "end_s": turn.end_s, "line_index": turn.line_index,
-            **source_columns(turn.source, turn.span), "commentary": int(turn.commentary), "attribution": dumps(turn.attribution)}
+            **source_columns(turn.source, turn.span), "commentary": int(turn.commentary), "attribution": dumps(turn.attribution),
+            "answers": turn.answers, "set_aside": turn.set_aside}
 
 
 def _token_columns(pass_number: int, turn: int, position: int, token: Token) -> dict[str, Any]:
@@ -47,7 +48,8 @@ def turns(db: Database, pass_number: int, first: int = 0, count: int = -1) -> li
 
 def _turn(row: Any, tokens: tuple[Token, ...]) -> Turn:
     return Turn(row["turn"], tokens, row["station"], row["addressee"], row["loop"], row["start_s"], row["end_s"],
-                row["line_index"], source_of(row), span_of(row), bool(row["commentary"]), tuple(json.loads(row["attribution"])))
+                row["line_index"], source_of(row), span_of(row), bool(row["commentary"]), tuple(json.loads(row["attribution"])),
+                row["answers"], row["set_aside"])
 
 
 def save_questions(db: Database, pass_number: int, questions: Sequence[Question], answers: Sequence[Answer] = ()) -> None:

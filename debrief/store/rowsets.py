@@ -12,6 +12,7 @@ from ..records.rows import Field, Part, Row
 from .codec import dumps, field_in, part_in, part_out, row_in, row_out, source_columns, source_of, span_of, value_out
 from .database import Database
 from .matching import match, says
+from .search import index_rows
 
 
 def save_rows(db: Database, pass_number: int, rows: Sequence[Row]) -> list[Row]:
@@ -24,14 +25,14 @@ def save_rows(db: Database, pass_number: int, rows: Sequence[Row]) -> list[Row]:
         before = standing_machine_rows(db)
         pairs = match(before, rows)
         db.run("DELETE FROM machine_rows WHERE pass = ?", (pass_number,))
-        numbered = [replace(row, number=pairs.get(i) or _new_number(db, row.kind, pass_number)) for i, row in enumerate(rows)]
+        numbered = [replace(row, number=pairs.get(i) or new_number(db, row.kind, pass_number)) for i, row in enumerate(rows)]
         _write(db, pass_number, numbered)
         db.run("UPDATE passes SET accepted = (pass = ?)", (pass_number,))
         _lay_current(db, numbered)
     return numbered
 
 
-def _new_number(db: Database, kind: str, pass_number: int | None) -> int:
+def new_number(db: Database, kind: str, pass_number: int | None) -> int:
     return db.run("INSERT INTO row_numbers (kind, born_in) VALUES (?, ?)", (kind, pass_number))
 
 
@@ -60,18 +61,27 @@ def _write(db: Database, pass_number: int, rows: Sequence[Row]) -> None:
         "line_index": item.line_index, "start_s": item.start_s} for row in rows for position, item in enumerate(row.evidence)])
 
 
+def machine_row(db: Database, pass_number: int, number: int) -> Row | None:
+    """What a pass found under a number."""
+    return next(iter(_found(db, "pass = ? AND number = ?", (pass_number, number))), None)
+
+
 def machine_rows(db: Database, pass_number: int) -> list[Row]:
     """What a pass found, in its order."""
+    return _found(db, "pass = ?", (pass_number,))
+
+
+def _found(db: Database, where: str, values: tuple[int, ...]) -> list[Row]:
     fields: dict[int, dict[str, Field]] = {}
-    for item in db.all("SELECT * FROM fields WHERE pass = ? ORDER BY number, position", (pass_number,)):
+    for item in db.all(f"SELECT * FROM fields WHERE {where} ORDER BY number, position", values):
         fields.setdefault(item["number"], {})[item["name"]] = field_in({
             "value": json.loads(item["value"]), "origin": item["origin"], "certainty": item["certainty"], "part": item["part"],
             "why": json.loads(item["why"]), "others": json.loads(item["others"])})
     parts: dict[int, list[Part]] = {}
-    for item in db.all("SELECT * FROM parts WHERE pass = ? ORDER BY number, part", (pass_number,)):
+    for item in db.all(f"SELECT * FROM parts WHERE {where} ORDER BY number, part", values):
         parts.setdefault(item["number"], []).append(_part(item))
     return [_row(item, fields.get(item["number"], {}), parts[item["number"]])
-            for item in db.all("SELECT * FROM machine_rows WHERE pass = ? ORDER BY position", (pass_number,))]
+            for item in db.all(f"SELECT * FROM machine_rows WHERE {where} ORDER BY position", values)]
 
 
 def _part(item: Any) -> Part:
@@ -86,31 +96,48 @@ def _row(item: Any, fields: Mapping[str, Field], parts: Sequence[Part]) -> Row:
 
 def _lay_current(db: Database, rows: Sequence[Row]) -> None:
     """The view of now: a row that nobody touched is the machine's; an edit stays, whatever the new pass found."""
-    touched = {item["number"]: item for item in db.all("SELECT * FROM current WHERE edit IS NOT NULL")}
-    db.run("DELETE FROM current WHERE edit IS NULL")
+    touched = {item["number"]: item for item in db.all("SELECT number, edit, mark FROM current WHERE edit IS NOT NULL")}
+    known = {item["number"]: item["row"] for item in db.all("SELECT number, \"row\" FROM current WHERE edit IS NULL")}
     new = {row.number: row for row in rows}
     for number, item in touched.items():
-        set_mark(db, number, _mark(db, item, new.get(number)))
-    put_current(db, [row for row in rows if row.number not in touched])
+        mark = mark_of(db, item["edit"], new.get(number))
+        if mark != item["mark"]:
+            db.run("UPDATE current SET mark = ?, revision = ? WHERE number = ?", (mark, next_revision(db), number))
+    gone = [(number,) for number in known if number not in new]
+    for table, key in (("current", "number"), ("row_words", "rowid")):
+        db.run_many(f"DELETE FROM {table} WHERE {key} = ?", gone)
+    put_current(db, [row for row in rows if row.number not in touched and known.get(row.number or 0) != row_out(row)])
 
 
-def _mark(db: Database, item: Any, now: Row | None) -> str:
-    """How an edited row stands to the new pass."""
+def mark_of(db: Database, edit: int, now: Row | None) -> str:
+    """How an edited row stands to the machine's row of now, against the machine's row at the time of the edit."""
+    found = db.one("SELECT number, pass, saw, became FROM edits WHERE edit = ?", (edit,))
+    accepted = db.one("SELECT pass FROM passes WHERE accepted = 1")
+    if found is None:
+        return ""
+    then = None if found["pass"] is None else machine_row(db, found["pass"], found["number"])
     if now is None:
-        return "stands alone"
-    edit = db.one("SELECT saw FROM edits WHERE edit = ?", (item["edit"],))
-    saw = row_in(edit["saw"]) if edit is not None and edit["saw"] else None
-    return "carried" if saw is None or says(saw) == says(now) else "changed since you looked"
+        return "" if then is None and found["saw"] is None else "stands alone"
+    if accepted is not None and found["pass"] == accepted["pass"]:
+        return ""
+    basis = then or row_in(found["saw"] or found["became"])
+    return "carried" if says(basis) == says(now) else "changed since you looked"
 
 
-def set_mark(db: Database, number: int, mark: str) -> None:
-    db.run("UPDATE current SET mark = ? WHERE number = ?", (mark, number))
+def next_revision(db: Database) -> int:
+    """A number that no state of any row had before, so that a stale page is always found out."""
+    found = db.one("SELECT value FROM meta WHERE key = 'revision'")
+    revision = int(found["value"]) + 1 if found else 1
+    db.run("INSERT OR REPLACE INTO meta VALUES ('revision', ?)", (str(revision),))
+    return revision
 
 
-def put_current(db: Database, rows: Sequence[Row], *, edit: int | None = None, state: str = "standing") -> None:
+def put_current(db: Database, rows: Sequence[Row], *, edit: int | None = None, state: str = "standing", mark: str = "") -> None:
     """Writes rows as what stands now."""
-    db.insert("current", [current_columns(row) | {"state": state, "mark": "", "edit": edit, "revision": edit or 0} for row in rows],
+    revision = next_revision(db)
+    db.insert("current", [current_columns(row) | {"state": state, "mark": mark, "edit": edit, "revision": revision} for row in rows],
               replacing=True)
+    index_rows(db, rows)
 
 
 def current_columns(row: Row) -> dict[str, Any]:

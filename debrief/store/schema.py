@@ -95,5 +95,12 @@ CREATE TABLE erasures (
   channel INTEGER, start INTEGER, "end" INTEGER, number INTEGER) STRICT;
 """
 
-MIGRATIONS: tuple[str, ...] = (_FIRST,)
+_TURNS_SET_ASIDE_AND_SEARCH = """
+ALTER TABLE turns ADD COLUMN answers INTEGER;
+ALTER TABLE turns ADD COLUMN set_aside TEXT NOT NULL DEFAULT '';
+CREATE VIRTUAL TABLE row_words USING fts5 (text, tokenize = "unicode61 remove_diacritics 2");
+CREATE VIRTUAL TABLE turn_words USING fts5 (text, tokenize = "unicode61 remove_diacritics 2");
+"""
+
+MIGRATIONS: tuple[str, ...] = (_FIRST, _TURNS_SET_ASIDE_AND_SEARCH)
 VERSION = len(MIGRATIONS)

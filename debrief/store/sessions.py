@@ -1,18 +1,19 @@
 """The store of one session: passes, what was heard and read, rows with their permanent numbers, edits, checks, and sign-off."""
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Self
 
+from ..errors import InputError
 from ..records.findings import CheckResult, ListeningItem
 from ..records.passes import Pass
 from ..records.questions import Answer, Question
 from ..records.rows import Row
 from ..records.sound import Recording, Segment, Source, Stretch
 from ..records.talk import Turn
-from . import edits, hearings, readings, rowsets
+from . import edits, hearings, readings, rowsets, search
 from .codec import dumps
 from .database import Database
 from .matching import says
@@ -50,7 +51,15 @@ class SessionStore:
 
     @classmethod
     def open(cls, path: Path, *, read_only: bool = False) -> Self:
-        return cls(Database.open(path, read_only=read_only))
+        store = cls(Database.open(path, read_only=read_only))
+        if not read_only:
+            store._index_if_new()
+        return store
+
+    def _index_if_new(self) -> None:
+        """A store of a version without search has rows and no words."""
+        if self.db.one("SELECT 1 FROM current LIMIT 1") and not self.db.one("SELECT 1 FROM row_words LIMIT 1"):
+            search.reindex(self.db, self.accepted_pass())
 
     def __enter__(self) -> Self:
         return self
@@ -124,7 +133,9 @@ class SessionStore:
         return hearings.unaccounted(self.db, pass_number)
 
     def save_turns(self, pass_number: int, turns: Sequence[Turn]) -> None:
-        readings.save_turns(self.db, pass_number, turns)
+        with self.db.writing():
+            readings.save_turns(self.db, pass_number, turns)
+            search.index_turns(self.db, turns)
 
     def turns(self, pass_number: int) -> list[Turn]:
         return readings.turns(self.db, pass_number)
@@ -151,7 +162,8 @@ class SessionStore:
 
     def rows(self) -> list[Row]:
         """What stands: people's words over the machine's, rejected rows left out, in the order of time."""
-        return [item.row for item in edits.all_standing(self.db)]
+        return [replace(item.row, look=(*item.row.look, item.mark)) if item.mark == "changed since you looked" else item.row
+                for item in edits.all_standing(self.db)]
 
     def difference(self, old: int, new: int) -> Difference:
         before = {row.number: row for row in self.machine_rows(old)}
@@ -188,7 +200,13 @@ class SessionStore:
     # sign-off
 
     def sign(self, who: str) -> Seal:
-        """Signs the session as it stands now."""
+        """Signs the session as it stands now. InputError when nobody is named."""
+        if not who.strip():
+            raise InputError("nobody is named for the sign-off", todo="give your name")
+        with self.db.writing():
+            return self._sign(who.strip())
+
+    def _sign(self, who: str) -> Seal:
         rows = self.rows()
         heard = sum(1 for row in rows if row.certainty == "heard by a person")
         seal = {"who": who, "at_utc": datetime.now(UTC).isoformat(timespec="seconds"), "heard": heard, "not_heard": len(rows) - heard,
