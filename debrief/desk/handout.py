@@ -6,17 +6,35 @@ from pathlib import Path
 from ..records.sound import Recording
 from ..records.talk import Turn
 from ..session import Session
-from ..store.sessions import SessionStore
+from ..store.sessions import Seal, SessionStore
+from .captions import ctm, subrip, webvtt
+from .formats import clocks_of, write_all
+from .sheet import sheet
+from .sheet_parts import Material
 from .tables import write_tables
 from .whole_files import write_whole
 
 
 def write_run(store: SessionStore, session: Session, out: Path, recordings: Sequence[Recording]) -> None:
-    """Everything people take from a run, written anew from the store."""
+    """Everything people take from a run, written anew from the store: CSV beside the store, other forms in `tables/`."""
     accepted = store.accepted_pass()
     turns = store.turns(accepted) if accepted is not None else []
-    write_tables(store.rows(), out)
+    rows, seal = store.rows(), store.seal()
+    write_tables(rows, out, clocks_of(recordings))
+    write_all(rows, out / "tables", recordings, {"title": session.title, "signed": _signed(seal)})
     write_whole(out / "transcript.jsonl", "".join(transcript_line(turn) for turn in turns))
+    write_whole(out / "transcript.vtt", webvtt(turns, session.title))
+    write_whole(out / "transcript.srt", subrip(turns))
+    write_whole(out / "transcript.ctm", ctm(turns, recordings))
+    checks, listening = (store.checks(accepted), store.listening(accepted)) if accepted is not None else ([], [])
+    write_whole(out / "sheet.html", sheet(Material(rows, session, checks, listening), recordings, seal))
+
+
+def _signed(seal: Seal | None) -> str:
+    if seal is None:
+        return "not signed"
+    state = "; the seal is broken by later changes" if seal.broken else ""
+    return f"by {seal.who}, {seal.at_utc}; heard by a person {seal.heard}, not {seal.not_heard}{state}"
 
 
 def transcript_line(turn: Turn) -> str:

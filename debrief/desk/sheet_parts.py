@@ -1,0 +1,244 @@
+"""What stands on the debrief sheet, before it is written as HTML: items, groups, grids. Nothing here knows of sound or markup."""
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from ..records.findings import CheckResult, ListeningItem
+from ..records.kinds import KINDS
+from ..records.rows import Row
+from ..session import Limit, Session
+from ..timebase import hms
+from .plots import Mark, Point, readout_plot, timeline
+from .records_of import reasons
+from .row_text import SIGNS, text_of, value_of
+
+MOST_ON_FIRST_PAGE = 10
+FEWEST_TO_PLOT = 3
+MOST_PLOTS = 12
+LANES = {"steps": "Steps", "clock_events": "Clocks", "polls": "Polls", "ratings": "Ratings", "readouts": "Readouts",
+         "anomalies": "Anomalies", "stop_calls": "Stop calls"}
+TOLD_FIRST = ("stop_calls", "exceedances", "clock_events", "decisions", "anomalies", "polls", "steps")
+"""Kinds by how much they tell of what happened."""
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One row as it is shown. why: grounds for doubt; look: why to look, apart from doubt."""
+
+    number: int
+    time: str
+    by: str
+    text: str
+    sign: str
+    certainty: str
+    why: str
+    look: str
+    heard: str
+    row: Row
+
+
+@dataclass(frozen=True, slots=True)
+class GridRow:
+    axis: str
+    condition: str
+    cells: tuple[tuple[Item, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """Ratings: a row for each axis and condition, a column for each subject; every value said stays, none is averaged."""
+
+    subjects: tuple[str, ...]
+    rows: tuple[GridRow, ...]
+
+
+@dataclass(frozen=True)
+class Material:
+    """All that a sheet is made of."""
+
+    rows: Sequence[Row]
+    session: Session = field(default_factory=Session)
+    checks: Sequence[CheckResult] = ()
+    listening: Sequence[ListeningItem] = ()
+
+    def of(self, *kinds: str) -> list[Row]:
+        return [row for row in self.rows if row.kind in kinds]
+
+    def numbered(self) -> dict[int, Row]:
+        return {row.number: row for row in self.rows if row.number is not None}
+
+
+def item_of(row: Row) -> Item:
+    place = row.place
+    time = hms(place.start_s) if place.start_s is not None else "" if place.line_index is None else f"line {place.line_index}"
+    by = " on ".join(part for part in (row.station or "", row.loop or "") if part)
+    return Item(row.number or 0, time, by, text_of(row), SIGNS[row.certainty], row.certainty,
+                "; ".join(reasons(row)) if row.certainty == "doubtful" else "", "; ".join(row.look), place.text, row)
+
+
+def items(rows: Iterable[Row]) -> list[Item]:
+    return [item_of(row) for row in rows]
+
+
+def _has(row: Row, *names: str) -> bool:
+    return any(row.get(name) is not None for name in names)
+
+
+def what_happened(material: Material) -> list[Item]:
+    """The rows that tell most, kinds taking turns so that none crowds out the others, shown in the order of time."""
+    rows = [row for row in material.of(*TOLD_FIRST) if row.kind != "steps" or row.get("event") == "complete"]
+    rows = [row for row in rows if row.kind != "polls" or row.get("decision") or row.get("answer") == "NO-GO"]
+    told = sorted(rows, key=lambda row: (row.certainty == "doubtful", _turn_of_kind(rows, row), TOLD_FIRST.index(row.kind)))
+    told = told[:MOST_ON_FIRST_PAGE]
+    return items(sorted(told, key=lambda row: (row.place.start_s or 0.0, row.place.line_index or 0)))
+
+
+def _turn_of_kind(rows: Sequence[Row], row: Row) -> int:
+    """How many rows of its kind come before it, in steps of three: 0 for the first three."""
+    return [other.number for other in rows if other.kind == row.kind].index(row.number) // 3
+
+
+_OPEN: dict[str, Callable[[Row], bool]] = {
+    "stop_calls": lambda row: not _has(row, "released_s", "released_line"),
+    "exceedances": lambda row: True,
+    "readbacks": lambda row: row.get("match") is False and not row.get("corrected"),
+    "anomalies": lambda row: not _has(row, "resolved_s", "resolved_line"),
+    "open_items": lambda row: not _has(row, "closed_s", "closed_line"),
+    "polls": lambda row: row.get("answer") == "none",
+}
+
+
+def to_decide(material: Material) -> list[Item]:
+    """What is left open, the gravest kind first: stops, exceedances, wrong read-backs, anomalies, open items, answers that are missing."""
+    changed = [row for row in material.rows if any("changed since you looked" in why for why in row.look)]
+    seen = {row.number for row in changed}
+    return items([*changed, *(row for kind, still in _OPEN.items() for row in material.of(kind) if still(row) and row.number not in seen)])
+
+
+def doubtful(material: Material) -> tuple[list[Item], float]:
+    """The doubtful rows to hear first, in the order of the listening list, and the seconds that it takes."""
+    order = {item.row: position for position, item in enumerate(material.listening)}
+    cost = {item.row: item.seconds for item in material.listening}
+    rows = [row for row in material.rows if row.certainty == "doubtful"]
+    first = sorted(rows, key=lambda row: order.get(row.number, len(order)))[:MOST_ON_FIRST_PAGE]
+    return items(first), sum(cost.get(row.number) or (row.place.span.duration_s if row.place.span else 0.0) for row in first)
+
+
+def crew_questions(material: Material) -> list[tuple[str, list[Item]]]:
+    numbered = material.numbered()
+    return [(check.says, items(numbered[n] for n in check.rows if n in numbered)) for check in material.checks
+            if check.check == "ask the crew"]
+
+
+def warnings(material: Material) -> list[tuple[str, str, bool, list[Item]]]:
+    """What the checks say, the serious first: check, sentence, serious, rows."""
+    numbered = material.numbered()
+    told = [check for check in material.checks if check.check != "ask the crew"]
+    return [(check.check, check.says, check.serious, items(numbered[n] for n in check.rows if n in numbered))
+            for check in sorted(told, key=lambda check: not check.serious)]
+
+
+def counts(rows: Sequence[Row]) -> list[tuple[str, str, int]]:
+    """Sign, certainty and number of rows, the surest first."""
+    return [(sign, certainty, sum(row.certainty == certainty for row in rows)) for certainty, sign in SIGNS.items()]
+
+
+def ratings_grid(material: Material) -> Grid | None:
+    rows = material.of("ratings")
+    if not rows:
+        return None
+    subjects = tuple(dict.fromkeys(str(row.get("subject") or "rater not known") for row in rows))
+    keys = dict.fromkeys((str(row.get("axis") or ""), _condition(row)) for row in rows)
+    return Grid(subjects, tuple(GridRow(axis, held, tuple(
+        tuple(items(row for row in rows if (str(row.get("axis") or ""), _condition(row)) == (axis, held)
+                    and str(row.get("subject") or "rater not known") == subject))
+        for subject in subjects)) for axis, held in sorted(keys, key=lambda key: (key[0], list(keys).index(key)))))
+
+
+def _condition(row: Row) -> str:
+    held = row.get("condition")
+    return ", ".join(f"{name} {value}" for name, value in held.items()) if isinstance(held, Mapping) else ""
+
+
+def polls(material: Material) -> list[tuple[str, list[Item]]]:
+    """Answers by question, in the order of asking."""
+    return _grouped(material.of("polls"), lambda row: str(row.get("question") or "not known what was asked"))
+
+
+def clocks(material: Material) -> list[tuple[str, list[Item]]]:
+    rows = sorted(material.of("clock_events", "clock_calls"), key=lambda row: row.place.start_s or 0.0)
+    return _grouped(rows, lambda row: str(row.get("clock") or "unnamed clock"))
+
+
+def missing(material: Material) -> list[tuple[str, list[Item]]]:
+    return _grouped(material.of("coverage"), lambda row: f"Card {row.get('card')}" if row.get("card") else "Outside the cards")
+
+
+def _grouped(rows: Sequence[Row], key: Callable[[Row], str]) -> list[tuple[str, list[Item]]]:
+    groups: dict[str, list[Row]] = {}
+    for row in rows:
+        groups.setdefault(key(row), []).append(row)
+    return [(name, items(group)) for name, group in groups.items()]
+
+
+def wrong_read_backs(material: Material) -> list[Item]:
+    return items(row for row in material.of("readbacks") if row.get("match") is False)
+
+
+def everything(material: Material) -> list[tuple[str, str, list[Item]]]:
+    """Every row once, by kind: title, what the kind is, rows."""
+    return [(kind.title, kind.says, items(material.of(table))) for table, kind in KINDS.items() if material.of(table)]
+
+
+# drawings
+
+
+def time_span(rows: Sequence[Row]) -> tuple[float, float] | None:
+    times = [row.place.start_s for row in rows if row.place.start_s is not None]
+    return (min(times), max(*times, min(times) + 1.0)) if times else None
+
+
+def drawn_timeline(material: Material) -> Any:
+    span = time_span(material.rows)
+    if span is None:
+        return None
+    marks = [Mark(row.place.start_s, LANES[row.kind], row.number or 0, f"row {row.number}, {hms(row.place.start_s)}: {text_of(row)}",
+                  row.certainty == "doubtful") for row in material.of(*LANES) if row.place.start_s is not None]
+    return timeline(marks, [name for kind, name in LANES.items() if material.of(kind)], span)
+
+
+def plots(material: Material) -> list[tuple[str, Any]]:
+    """Readouts that were given often enough to be drawn, with the limits that the session file sets."""
+    span = time_span(material.rows)
+    series: dict[tuple[str, str, str], list[Row]] = {}
+    for row in material.of("readouts"):
+        if row.get("class") in (None, "", "measured") and row.place.start_s is not None and _number(row) is not None:
+            key = (str(row.get("parameter") or ""), str(row.get("subject") or ""), str(row.get("unit") or ""))
+            series.setdefault(key, []).append(row)
+    often = sorted((item for item in series.items() if item[0][0] and len(item[1]) >= FEWEST_TO_PLOT), key=lambda item: -len(item[1]))
+    return [] if span is None else [(_series_name(key), readout_plot(
+        _series_name(key), [_point(row) for row in rows], _limits(material.session.limits, key), span)) for key, rows in often[:MOST_PLOTS]]
+
+
+def _number(row: Row) -> float | None:
+    value = row.get("value")
+    return None if value is None or isinstance(value, str | Mapping) else float(value)
+
+
+def _point(row: Row) -> Point:
+    return Point(row.place.start_s or 0.0, _number(row) or 0.0, row.certainty, row.number or 0,
+                 f"row {row.number}, {hms(row.place.start_s or 0.0)}: {value_of(row)}, {row.certainty}")
+
+
+def _series_name(key: tuple[str, str, str]) -> str:
+    parameter, subject, unit = key
+    of = f" ({subject})" if subject and subject.casefold() not in parameter.casefold() else ""
+    return f"{parameter}{of}{', ' + unit if unit else ''}"
+
+
+def _limits(limits: Sequence[Limit], key: tuple[str, str, str]) -> list[tuple[str, float]]:
+    """Limits of this parameter in this unit; a limit that applies to one subject is drawn for that one only."""
+    parameter, subject, unit = key
+    found = [limit for limit in limits if limit.what.casefold() == parameter.casefold() and limit.unit in (None, unit or None)
+             and (limit.applies_to is None or limit.applies_to.casefold() == subject.casefold())]
+    return [(name, value) for limit in found for name, value in (("max", limit.max), ("min", limit.min)) if value is not None]

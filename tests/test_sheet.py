@@ -1,0 +1,194 @@
+"""The sheet: every row once with its sound, certainty in words, nothing that runs or fetches, a seal that breaks visibly."""
+import base64
+import hashlib
+import re
+import shutil
+from dataclasses import replace
+from decimal import Decimal
+
+import numpy as np
+import pytest
+
+from debrief.desk.plots import Point, readout_plot, time_ticks
+from debrief.desk.row_text import text_of
+from debrief.desk.sheet import SheetSettings, clip_place, sheet
+from debrief.desk.sheet_parts import Material, ratings_grid, to_decide, what_happened
+from debrief.errors import RecordingError
+from debrief.hearing.clips import encode
+from debrief.records.findings import CheckResult, ListeningItem
+from debrief.records.kinds import KINDS
+from debrief.records.rows import Field, Part, Row
+from debrief.records.sound import Recording, Source
+from debrief.session import Session
+from debrief.store.sessions import Seal
+from debrief.timebase import Span
+
+SOURCE = Source("r1", 0)
+RECORDING = Recording("r1", "/far/wire.flac", "0" * 64, 16_000 * 900, 8000, 1, ("Wire",))
+
+
+def row(number: int, table: str, start_s: float = 10.0, certainty="clear", /, **values) -> Row:
+    place = Part("value", "as heard", source=SOURCE, span=Span.of_seconds(start_s, start_s + 0.5), start_s=start_s)
+    return Row(table, {name: Field(value, "spoken", certainty) for name, value in values.items()}, (place,), "Wire", "Rigger", number=number)
+
+
+ROWS = [
+    row(1, "readouts", 10, parameter="tow load", value=Decimal("4.30"), unit="t"),
+    row(2, "readouts", 20, parameter="tow load", value=Decimal("4.5"), unit="t"),
+    row(3, "readouts", 30, "doubtful", parameter="tow load", value=Decimal("45"), unit="t"),
+    row(4, "ratings", 40, axis="ride", value=Decimal(3), value_alt=Decimal(4), subject="Ida", hedge=True, condition={"car": "empty"}),
+    row(5, "ratings", 50, axis="ride", value=Decimal(2), subject="Ida", superseded=True, condition={"car": "empty"}),
+    row(6, "anomalies", 60, what="a bang at tower two"),
+    row(7, "open_items", 70, what="grease the sheave", owner="Olaf"),
+    row(8, "polls", 80, station="Winch", answer="none", question="go for the ride"),
+    row(9, "stop_calls", 90, what="the winch", released_s=95.0),
+    row(10, "readbacks", 100, said="one two", readback="two one", match=False),
+]
+SESSION = Session.model_validate({"title": "Cable car trial", "limits": [{"what": "tow load", "unit": "t", "max": 5.0}]})
+
+
+def made(rows=ROWS, session=SESSION, seal=None, clip=lambda *_: b"sound", **more) -> str:
+    return sheet(Material(rows, session, **more), [RECORDING], seal, SheetSettings(clip))
+
+
+def test_every_row_stands_there_once_with_its_sound():
+    html = made()
+    assert sorted(int(n) for n in re.findall(r'id="r(\d+)"', html)) == [item.number for item in ROWS]
+    assert f'"10": "{base64.b64encode(b"sound").decode()}"' in html
+    assert '<span aria-hidden="true">?</span>&nbsp;doubtful' in html
+
+
+def test_an_empty_session_says_that_absence_is_no_proof():
+    html = made([])
+    assert "Nothing open was heard. That is not proof that nothing is open." in html
+    assert "0 rows" in html
+
+
+def test_the_first_page():
+    material = Material(ROWS, SESSION)
+    assert [item.number for item in what_happened(material)] == [6, 9]
+    assert [item.number for item in to_decide(material)] == [10, 6, 7, 8]
+
+
+def test_changed_rows_come_first_among_decisions():
+    rows = [*ROWS, replace(row(11, "steps", step="2a", event="complete"), look=("changed since you looked",))]
+    assert to_decide(Material(rows))[0].number == 11
+
+
+def test_ratings_keep_hedges_and_corrections_and_have_no_mean():
+    grid = ratings_grid(Material(ROWS))
+    assert grid.subjects == ("Ida",)
+    assert [[item.number for item in cell] for cell in grid.rows[0].cells] == [[4, 5]]
+    html = made()
+    assert "<del>2</del>" in html
+    assert "3 or 4" in html
+    assert "hedged" in html
+
+
+HOSTILE = '<script>alert(1)</script><img src=x onerror=1>"\'</script>{{ 7*7 }}'
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_hostile_text_stays_text(kind):
+    hostile = {column.name: HOSTILE for column in KINDS[kind].columns if column.type == "text"}
+    bad = replace(row(1, kind, **hostile), station=HOSTILE, loop=HOSTILE, look=(HOSTILE,), doubt=(HOSTILE,))
+    checks = [CheckResult("ask the crew", HOSTILE, (1,)), CheckResult(HOSTILE, HOSTILE, (1,), serious=True)]
+    html = made([bad], Session.model_validate({"title": HOSTILE, "place": HOSTILE}), Seal(HOSTILE, HOSTILE, 0, 1, broken=True),
+                checks=checks)
+    assert "<script>alert" not in html
+    assert "<img" not in html
+    assert html.count("<script") == 2
+    assert "{{ 7*7 }}" in html
+
+
+def test_the_policy_allows_this_script_and_style_and_nothing_else():
+    html = made()
+    policy = re.search(r'Content-Security-Policy" content="([^"]+)"', html).group(1).replace("&#39;", "'")
+    assert policy.startswith("default-src 'none'")
+    assert "unsafe" not in policy
+    for tag in ("style", "script"):
+        text = re.search(rf"<{tag}>(.*?)</{tag}>", html, re.S).group(1)
+        assert f"sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}" in policy
+    assert not re.search(r'(src|href)="(?!#)', html)
+    assert " style=" not in html
+
+
+@pytest.mark.parametrize(("seal", "says"), [
+    (None, "Not signed."), (Seal("Ida", "2031-05-14T12:00:00+00:00", 3, 7, broken=False), "<strong>Signed</strong> by Ida"),
+    (Seal("Ida", "2031-05-14T12:00:00+00:00", 3, 7, broken=True), "<strong>Seal broken.</strong>")])
+def test_the_seal_shows(seal, says):
+    assert says in made(seal=seal)
+
+
+def test_sound_that_is_not_at_hand_is_counted():
+    def gone(*_):
+        raise RecordingError("no such file")
+
+    assert "10 rows carry no sound here" in made(clip=gone)
+
+
+def test_room_for_sound_goes_to_what_must_be_heard_first():
+    listening = [ListeningItem(ROWS[8].place, 2.0, 0.5, ("clear",), 9)]
+    html = sheet(Material(ROWS, SESSION, listening=listening), [RECORDING], None, SheetSettings(lambda *_: b"123456", 8))
+    assert '{"9": ' in html
+    assert "9 rows carry no sound here" in html
+
+
+def test_a_clip_holds_the_evidence_near_and_not_the_far():
+    near = Part("parameter", "load", source=SOURCE, span=Span.of_seconds(6, 7), start_s=6)
+    far = Part("condition", "empty", source=SOURCE, span=Span.of_seconds(400, 401), start_s=400)
+    item = replace(ROWS[0], evidence=(ROWS[0].place, near, far))
+    assert clip_place(item) == (SOURCE, Span.of_seconds(6, 10.5))
+    assert clip_place(replace(item, evidence=(Part("searched and absent", ""),))) is None
+
+
+def test_plots_draw_limits_and_no_line_through_doubt():
+    points = [Point(0, 4, "clear", 1, "row 1"), Point(60, 45, "doubtful", 2, "row 2"), Point(120, 5, "repeated", 3, "row 3")]
+    drawn = readout_plot("tow load, t", points, [("max", 5.0)], (0, 120))
+    assert drawn.count('class="run"') == 1
+    assert drawn.count('class="doubt"') == 1
+    assert "max 5" in drawn
+    assert 'href="#r2"' in drawn
+    assert "max 5" in made()
+
+
+@pytest.mark.parametrize(("span", "ticks"), [((0, 60), [0, 10, 20, 30, 40, 50, 60]), ((5, 95), [15, 30, 45, 60, 75, 90]), ((10, 11), [10])])
+def test_time_ticks_are_round(span, ticks):
+    assert time_ticks(*span, most=6) == pytest.approx(ticks)
+
+
+@pytest.mark.parametrize(("item", "text"), [
+    (ROWS[0], "tow load 4.30 t"), (ROWS[3], "ride 3 or 4 by Ida - hedged (car empty)"), (ROWS[7], "Winch: no answer to: go for the ride"),
+    (ROWS[6], "Olaf: grease the sheave - open"), (ROWS[8], "stop: the winch - released"), (ROWS[9], "said one two, read back two one - wrong"),
+    (row(1, "readouts", parameter="depth", value=Decimal(-3), approximate=True), "depth about -3"),
+    (replace(ROWS[0], fields={**ROWS[0].fields, "unit": Field("t", "assumed")}), "tow load 4.30 [t]")])
+def test_rows_in_words(item, text):
+    assert text_of(item) == text
+
+
+@pytest.mark.browser
+def test_keys_play_rows_in_a_browser_without_network(tmp_path):
+    sync_api = pytest.importorskip("playwright.sync_api")
+    chromium = shutil.which("chromium") or pytest.skip("no chromium on this machine")
+    (tmp_path / "sheet.html").write_text(made(clip=lambda *_: encode(np.zeros(32_000, np.float32))), encoding="utf-8")
+    with sync_api.sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
+        page = browser.new_page()
+        asked, faults = [], []
+        page.on("request", lambda request: asked.append(request.url.split(":")[0]))
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        page.on("console", lambda message: faults.append(message.text) if message.type == "error" else None)
+        page.goto((tmp_path / "sheet.html").as_uri())
+        page.keyboard.press("j")
+        assert page.evaluate("document.activeElement.dataset.row") == "6"
+        page.keyboard.press("j")
+        page.keyboard.press("Space")
+        page.wait_for_selector(".row.playing[data-row='9']", timeout=5000)
+        page.keyboard.press("k")
+        page.keyboard.press("Enter")
+        page.wait_for_selector(".row.playing[data-row='6']", timeout=5000)
+        page.keyboard.press("Escape")
+        assert page.query_selector(".row.playing") is None
+        browser.close()
+    assert faults == []
+    assert set(asked) <= {"file", "data"}
