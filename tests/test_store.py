@@ -492,16 +492,15 @@ for index in range(10_000):
 
 
 def test_killed_again_and_again_nothing_confirmed_is_lost(tmp_path):
-    confirmed = -1
+    confirmed: set[int] = set()  # what was told to be done: a kill between a window and its edit leaves that edit untold
     for wanted in (3, 1, 5):
         with subprocess.Popen([sys.executable, "-c", KILLED, str(tmp_path)], stdout=subprocess.PIPE, text=True) as work:
-            for _ in range(wanted):
-                confirmed = int(work.stdout.readline())
+            confirmed |= {int(work.stdout.readline()) for _ in range(wanted)}
             work.kill()
         with SessionStore.open(tmp_path) as store:
             assert store.db.integrity_faults() == []
             heard = [segment.segment for segment in store.segments(1)]
             assert heard == [f"r1.0.{index:06d}" for index in range(len(heard))]
-            assert len(heard) > confirmed
-            assert {str(n) for n in range(confirmed + 1)} <= {item.get("what") for item in store.rows()}
+            assert len(heard) > max(confirmed)
+            assert {str(n) for n in confirmed} <= {item.get("what") for item in store.rows()}
             assert len(store.passes()) == 1
