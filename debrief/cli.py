@@ -7,11 +7,14 @@ from typing import Annotated
 import typer
 
 from .cli_lexicon import lexicon_app
+from .cli_session import check_command, load_demo, new_command
 from .errors import DebriefError, Fault
 from .session import Session, find_session, load_session
 
 app = typer.Typer(no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None)
 app.add_typer(lexicon_app, name="lexicon")
+app.command("new")(new_command)
+app.command("check")(check_command)
 
 SessionArgument = Annotated[Path, typer.Argument(help="session file (TOML), or the folder that holds it", show_default=False)]
 OutOption = Annotated[Path, typer.Option("--out", help="folder for the store, the tables and the sheet", show_default=False)]
@@ -32,11 +35,23 @@ def run_command(session: SessionArgument, out: OutOption, recordings: Recordings
                 questions: Annotated[float, typer.Option(help="spans weighed for each minute of speech; 0 leaves it out")] = 24.0,
                 ) -> None:
     """Recordings to tables and a debrief sheet. Stopped with Ctrl-C, the same command goes on."""
+    loaded, beside = _load(session, to_hear=True)
+    _run(loaded, beside, out, (model, recordings, questions))
+
+
+@app.command("demo")
+def demo_command(out: Annotated[Path, typer.Argument(help="an empty folder to work in", show_default=False)]) -> None:
+    """Run the whole job on the demo session, an invented trial of a rescue cable car."""
+    loaded, beside = load_demo(out)
+    _run(loaded, beside, out, ("base", None, 24.0))
+
+
+def _run(loaded: Session, beside: Path, out: Path, given: tuple[str, Path | None, float]) -> None:
     from .cli_progress import progress_bar
     from .hearing.models import load_recogniser
     from .pipeline import RunSettings, run
 
-    loaded, beside = _load(session, to_hear=True)
+    model, recordings, questions = given
     recogniser = load_recogniser(model)
     with progress_bar() as watch:
         store = run(loaded, beside, out, recogniser, RunSettings(recordings, questions, watch))
