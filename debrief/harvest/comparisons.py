@@ -4,7 +4,6 @@ A difference is a number, with or without a unit, and a comparative behind it. I
 what the sentence, or the one before, is about.
 """
 from collections.abc import Sequence
-from decimal import Decimal
 
 from ..records.rows import Field, Row
 from ..records.talk import Number
@@ -104,9 +103,3 @@ def _asked(talk: Talk, view: View, plan: PlanBook) -> str:
     before: Sequence[View] = views(talk)[max(0, view.turn.index - 1):view.turn.index]
     found = [phrase for other in before for phrase in TurnTerms(other, plan, {}, {}).topics(len(other.words))]
     return " ".join(found[0].words) if found else ""
-
-
-def size_of(row: Row) -> Decimal | None:
-    """The size of a difference, without its sign."""
-    value = row.get("difference")
-    return abs(value) if isinstance(value, Decimal) else None

@@ -61,9 +61,6 @@ class PlanIndex:
         """The step of this card that is called by the part of its id behind the card's ('alpha', 'four')."""
         return next((step for step in card.steps if key in (_long_key(card, step), _long_key(card, step)[len(key_of(card.id)):])), None)
 
-    def card_of(self, step_id: str) -> Card | None:
-        return next((card for card, step in self.steps.values() if step.id == step_id), None)
-
 
 def key_of(text: str) -> str:
     """Letters and digits of an id, lower case: '2.4' -> '24', '12a' -> '12a'."""

@@ -4,7 +4,7 @@ A stretch of one to four heard words is read as a term when it sounds and is spe
 and for everyday words in their everyday places, less for rare words, doubtful words, names the plan holds, and places where such a term
 is at home (a station's name where one calls, a parameter before a number). All figures stand in Limits.
 """
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -94,7 +94,11 @@ def corrector_for(segments: Sequence[Segment], session: Session, lexicon: Lexico
 
 def read_all(segments: Sequence[Segment], session: Session, lexicon: Lexicon | None = None) -> dict[str, tuple[Token, ...]]:
     """Tokens of every segment, by segment id, corrected with this session's words."""
-    corrector = corrector_for(segments, session, lexicon)
+    return read_with(segments, corrector_for(segments, session, lexicon))
+
+
+def read_with(segments: Sequence[Segment], corrector: "Corrector") -> dict[str, tuple[Token, ...]]:
+    """Tokens of every segment, by segment id, as a corrector reads them."""
     return {segment.segment: read_as(segment, corrector) for segment in segments}
 
 
@@ -324,8 +328,3 @@ def _merged(old: Sequence[Token], text: str, why: str) -> Token:
     span = first.span.hull(last.span) if first.span and last.span else first.span
     known = [token.probability for token in old if token.probability is not None]
     return Token(text, " ".join(token.heard for token in old), first.segment, first.word, span, min(known) if known else None, why)
-
-
-def why_words(changes: Iterable[Change]) -> Mapping[int, str]:
-    """Why each heard word was changed, by its place."""
-    return {index: change.why for change in changes for index in range(change.start, change.end)}
