@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from importlib.metadata import version
 from pathlib import Path
 
-from .checks.registry import CHECKS, judge, listening_list
+from .checks.registry import judge, listening_list
 from .desk.handout import write_run
 from .desk.tables import write_tables
 from .errors import InputError
@@ -30,9 +30,8 @@ from .session import RecordingEntry, Session, base_name
 from .store.database import sole_run
 from .store.sessions import SessionStore
 from .timebase import HEARING_RATE_HZ, RecordingClock, Span
-from .wording.correction import Corrector, read_as
+from .wording.correction import corrector_for, read_all, read_with
 from .wording.lexicon import Lexicon, load_lexicon, packs_for
-from .wording.vocabulary import build_vocabulary, plain_words
 
 ACCOUNT = -1
 """The window under which a channel's account of speech and silence is stored."""
@@ -102,15 +101,23 @@ def hear(store: SessionStore, number: int, session: Session, recogniser: Recogni
     done, whole = 0.0, sum(recording.duration for recording, _ in sources) / HEARING_RATE_HZ
     for recording, source in sources:
         what = f"hearing {_loop_name(recording, source)}"
-        held = account(recording, [source.channel], excluded=excluded_spans(session, recording, source.channel))[source]
-        if not store.window_done(number, source, ACCOUNT):
-            store.save_window((number, source, ACCOUNT), (), held)
+        held = _account(store, number, session, (recording, source))
         for window in cut_windows(held):
             if not store.window_done(number, source, window.index):
                 store.save_window((number, source, window.index), hear_window(recogniser, recording, window))
             watch(what, done + window.span.end_s, whole)
         done += recording.duration / HEARING_RATE_HZ
         watch(what, done, whole)
+
+
+def _account(store: SessionStore, number: int, session: Session, place: tuple[Recording, Source]) -> Sequence[Stretch]:
+    """What the channel's samples are held as: from the store where a run before this one worked it out already."""
+    recording, source = place
+    if store.window_done(number, source, ACCOUNT):
+        return [stretch for stretch in store.stretches(number) if stretch.source == source]
+    held = account(recording, [source.channel], excluded=excluded_spans(session, recording, source.channel))[source]
+    store.save_window((number, source, ACCOUNT), (), held)
+    return held
 
 
 def _in_order(session: Session, recordings: Sequence[Recording]) -> list[tuple[Recording, Source]]:
@@ -136,15 +143,9 @@ def read(segments: Sequence[Segment], tokens: Mapping[str, Sequence[Token]], ses
     return Reading(talk, harvest(talk))
 
 
-def corrector_for(segments: Sequence[Segment], session: Session, beside: Path | None = None) -> tuple[Corrector, Lexicon]:
-    """The session's words over its lexicon packs (those beside the session file included)."""
-    lexicon = load_lexicon(packs_for(session.lexicon, beside))
-    heard = [tuple(word for item in segment.words for word in plain_words(item.text)) for segment in segments]
-    return Corrector(build_vocabulary(lexicon, session, heard)), lexicon
-
-
-def as_read(segments: Sequence[Segment], corrector: Corrector) -> dict[str, tuple[Token, ...]]:
-    return {segment.segment: read_as(segment, corrector) for segment in segments}
+def lexicon_for(session: Session, beside: Path | None = None) -> Lexicon:
+    """The packs the session asks for, and those that lie beside its file."""
+    return load_lexicon(packs_for(session.lexicon, beside))
 
 
 # the two commands that outside scoring calls
@@ -158,8 +159,7 @@ def harvest_transcripts(given: Sequence[str], session: Session, out: Path, besid
         path, source, clock, loop = transcript_source(text, position, session)
         clocks[source.recording] = clock
         segments += [replace(item, segment=f"{position}.{item.segment}", loop=item.loop or loop) for item in read_transcript(path, source)]
-    corrector, _ = corrector_for(segments, session, beside)
-    reading = read(segments, as_read(segments, corrector), session, clocks)
+    reading = read(segments, read_all(segments, session, lexicon_for(session, beside)), session, clocks)
     review, results = judge(reading.rows, reading.talk, clocks=clocks, sound=False)
     del results
     write_tables(review.rows, out)
@@ -215,8 +215,9 @@ def second_pass(store: SessionStore, made: Pass, session: Session, given: tuple[
     beside, recogniser, settings = given
     segments = store.segments(made.number)
     clocks = {recording.recording: recording.clock for recording in store.recordings()}
-    corrector, lexicon = corrector_for(segments, session, beside)
-    tokens = as_read(segments, corrector)
+    lexicon = lexicon_for(session, beside)
+    corrector = corrector_for(segments, session, lexicon)
+    tokens = read_with(segments, corrector)
     first = read(segments, tokens, session, clocks)
     speech_s = sum(item.span.duration_s for item in store.stretches(made.number) if item.held_as == "speech")
     most = round(speech_s / 60 * settings.questions_per_minute)
@@ -259,8 +260,3 @@ def finish(store: SessionStore, made: Pass, reading: Reading, session: Session) 
                    for item in listening_list(replace(review, rows=rows))]
     store.save_checks(made.number, told, heard_first)
     store.finish_pass(made.number)
-
-
-def check_names() -> list[str]:
-    """Names of all checks, as a session file switches them off."""
-    return [check.name for check in CHECKS]
