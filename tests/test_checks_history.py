@@ -51,6 +51,11 @@ def test_two_stations_that_differ_within_seconds_contradict_each_other():
     assert found.results[0].says == "hoist load: 4 from Panel, 5 from Winch, 8 s apart"
 
 
+def test_a_row_that_two_others_contradict_keeps_both_reasons():
+    found = contradictions(review(readout(10, 4), readout(18, 5, station="Winch"), readout(26, 6)))
+    assert found.changed[1].look == ("4 from Panel, 5 from Winch, 8 s apart", "5 from Winch, 6 from Panel, 8 s apart")
+
+
 def test_the_same_station_may_read_a_falling_value():
     assert not contradictions(review(readout(10, 5), readout(18, 4))).changed
 

@@ -9,7 +9,7 @@ from math import exp, log
 
 from ..records.rows import Row
 from ..session import Scale
-from .review import Findings, Review, look, noted
+from .review import Findings, Review, Told
 
 EASY = frozenset("easy fine good comfortable perfect nothing great smooth pleasant clear".split())
 HARD = frozenset("hard heavy bad poor painful terrible awful stiff rubbish unbearable impossible cannot can't".split())
@@ -35,7 +35,7 @@ def _scale(review: Review, row: Row) -> Scale | None:
 
 def off_scale(review: Review) -> Findings:
     """A rating below, above or between the points of its scale."""
-    changed, results = {}, []
+    told = Told(review, "off scale")
     for position, row in review.of("ratings"):
         scale, value = _scale(review, row), row.get("value")
         if scale is None or value is None:
@@ -45,14 +45,13 @@ def off_scale(review: Review) -> Findings:
         if outside or (scale.whole_numbers and number % 1):
             how = "off" if outside else "between the points of"
             why = f"{number:g} is {how} the {scale.name} scale ({scale.low:g} to {scale.high:g})"
-            changed[position] = look(row, why)
-            results.append(noted(review, position, "off scale", f"{row.get('axis')}: {why}"))
-    return Findings(changed, (), results)
+            told.row(position, str(row.get("axis")), why)
+    return told.findings()
 
 
 def remark_against_rating(review: Review) -> Findings:
     """'Easy' with a number from the bad third of the scale, or 'hard' with one from the good third. Needs a scale with `best`."""
-    changed, results = {}, []
+    told = Told(review, "remark against rating")
     for position, row in review.of("ratings"):
         scale, value = _scale(review, row), row.get("value")
         if scale is None or scale.best is None or value is None or row.turn is None:
@@ -62,9 +61,8 @@ def remark_against_rating(review: Review) -> Findings:
         if (badness > 2 / 3 and said & EASY and not said & HARD) or (badness < 1 / 3 and said & HARD and not said & EASY):
             word = sorted(said & (EASY | HARD))[0]
             why = f"{value} on {scale.name} (best {scale.best:g}) beside the word {word!r}"
-            changed[position] = look(row, why)
-            results.append(noted(review, position, "remark against rating", f"{row.get('axis')}: {why}"))
-    return Findings(changed, (), results)
+            told.row(position, str(row.get("axis")), why)
+    return told.findings()
 
 
 def _remarks(review: Review, row: Row) -> set[str]:

@@ -9,7 +9,7 @@ from itertools import pairwise
 from statistics import median
 
 from ..records.rows import Row
-from .review import Findings, Review, look, noted
+from .review import Findings, Review, Told
 
 MIN_HISTORY = 4
 JUMP_DEVIATIONS = 6.0
@@ -34,7 +34,7 @@ def histories(review: Review) -> Iterator[Series]:
 
 def jumps(review: Review) -> Findings:
     """A value far from the rest of its own history, both before and after it."""
-    changed, results = {}, []
+    told = Told(review, "jump")
     for values in histories(review):
         if len(values) < MIN_HISTORY:
             continue
@@ -43,15 +43,13 @@ def jumps(review: Review) -> Findings:
         for at, (position, row, value) in enumerate(values):
             near = [values[i][2] for i in (at - 1, at + 1) if 0 <= i < len(values)]
             if usual and all(abs(value - other) > JUMP_DEVIATIONS * usual for other in near):
-                why = f"jump: {_plain(value)} between {' and '.join(map(_plain, near))}"
-                changed[position] = look(row, why)
-                results.append(noted(review, position, "jump", f"{row.get('parameter')}: {why}"))
-    return Findings(changed, (), results)
+                told.row(position, str(row.get("parameter")), f"jump: {_plain(value)} between {' and '.join(map(_plain, near))}")
+    return told.findings()
 
 
 def factor_of_ten(review: Review) -> Findings:
     """A value ten or a hundred times (or a tenth of) the median of its history: a lost or added point or zero."""
-    changed, results = {}, []
+    told = Told(review, "factor of ten")
     for values in histories(review):
         if len(values) < MIN_HISTORY - 1:
             continue
@@ -62,23 +60,21 @@ def factor_of_ten(review: Review) -> Findings:
             near = [f for f in (0.01, 0.1, 10, 100) if abs(value / rest / f - 1) < 0.15]
             if near:
                 why = f"{_plain(value)} is about {near[0]:g} times its usual {_plain(rest)}: a lost point or zero?"
-                changed[position] = look(row, why)
-                results.append(noted(review, position, "factor of ten", f"{row.get('parameter')}: {why}"))
-    return Findings(changed, (), results)
+                told.row(position, str(row.get("parameter")), why)
+    return told.findings()
 
 
 def contradictions(review: Review) -> Findings:
     """Two different values of one thing within seconds by different stations, neither corrected nor approximate."""
-    changed, results = {}, []
+    told = Told(review, "contradiction")
     for values in histories(review):
         for (p, one, a), (q, two, b) in pairwise(values):
             seconds = _seconds_apart(one, two)
             told_twice = one.station and two.station and one.station != two.station
             if a != b and told_twice and seconds is not None and seconds <= CONTRADICTION_S:
                 why = f"{_plain(a)} from {one.station}, {_plain(b)} from {two.station}, {seconds:.0f} s apart"
-                changed[p], changed[q] = look(one, why), look(two, why)
-                results.append(noted(review, p, "contradiction", f"{one.get('parameter')}: {why}", q, serious=True))
-    return Findings(changed, (), results)
+                told.row(p, str(one.get("parameter")), why, q, serious=True)
+    return told.findings()
 
 
 def _seconds_apart(one: Row, two: Row) -> float | None:

@@ -9,11 +9,10 @@ from decimal import Decimal
 
 from ..harvest.progress import progress
 from ..harvest.view import content
-from ..records.findings import CheckResult
 from ..records.rows import Field, Row
 from ..session import Limit
 from ..units import canonical, compatible, convert, dimension_of
-from .review import Findings, Review, look, noted
+from .review import Findings, Review, Told
 
 NAME = "limits"
 SHARED = 0.5
@@ -21,16 +20,14 @@ SHARED = 0.5
 
 def limits(review: Review) -> Findings:
     """A row of exceedances for each measured value beyond a limit; the readout gets a reason to look."""
-    changed: dict[int, Row] = {}
+    told = Told(review, NAME)
     added: list[Row] = []
-    results: list[CheckResult] = []
     for position, row in review.of("readouts"):
         for limit, bound, edge in _exceeded(review, row):
             why = f"{_plain(row)} is {'above' if bound == 'max' else 'below'} the limit of {edge:g} {limit.unit or ''}".rstrip()
-            changed[position] = look(changed.get(position, row), why)
+            told.row(position, str(row.get("parameter")), why, serious=True)
             added.append(_exceedance(row, limit, bound, edge))
-            results.append(noted(review, position, NAME, f"{row.get('parameter')}: {why}", serious=True))
-    return Findings(changed, added, results)
+    return told.findings(added)
 
 
 def _exceeded(review: Review, row: Row) -> Iterator[tuple[Limit, str, float]]:

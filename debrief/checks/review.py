@@ -57,6 +57,24 @@ def noted(review: Review, position: int, check: str, says: str, *others: int, se
     return CheckResult(check, says, rows, tuple(review.rows[i].place for i in rows), serious)
 
 
+class Told:
+    """Gathers what a check says of rows: each gets its reason to look beside those it has, and a result with its sound."""
+
+    def __init__(self, review: Review, check: str) -> None:
+        self._review, self._check = review, check
+        self._changed: dict[int, Row] = {}
+        self._results: list[CheckResult] = []
+
+    def row(self, position: int, about: str, why: str, *others: int, serious: bool = False) -> None:
+        """why: the reason to look at the row and the others; about: what the result names before it."""
+        for place in (position, *others):
+            self._changed[place] = look(self._changed.get(place, self._review.rows[place]), why)
+        self._results.append(noted(self._review, position, self._check, f"{about}: {why}", *others, serious=serious))
+
+    def findings(self, added: Sequence[Row] = ()) -> Findings:
+        return Findings(self._changed, added, self._results)
+
+
 def run_checks(review: Review, checks: Sequence[Check], off: Sequence[str] = ()) -> tuple[Review, list[CheckResult]]:
     """Run checks in order, each over what those before it left; those named in `off` are left out."""
     results: list[CheckResult] = []
