@@ -22,7 +22,7 @@ def open_recordings(session: Session, beside: Path, folder: Path | None = None, 
     for number, entry in enumerate(session.recordings, start=1):
         path = find_recording(entry.file, beside, folder) or check_path(_named(entry.file, beside))
         info = probe(path)
-        recording = Recording(f"r{number}", str(path), sha256_of(path) if digests else "", duration_samples(info), info.rate_hz,
+        recording = Recording(f"r{number}", str(path.resolve()), sha256_of(path) if digests else "", duration_samples(info), info.rate_hz,
                               info.channels, _loops(session, entry, info))
         opened.append(_with_clock(recording, entry, info, session, opened))
     return opened
