@@ -4,7 +4,6 @@ Only `recordings` is required, and only to hear; every other part improves the r
 known key, never refusals. Numbers are never guessed from text ("3" is no number); a name may be written as a whole number, and a
 list of one as its only item. Seconds may be written as a number or as "h:mm:ss".
 """
-import re
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import PureWindowsPath
@@ -12,7 +11,8 @@ from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator
 
-_CLOCK_TEXT = re.compile(r"(?:(\d+):)?(\d{1,2}):(\d{2}(?:\.\d+)?)")
+from .timebase import clock_seconds
+
 T = TypeVar("T")
 
 
@@ -29,11 +29,10 @@ def _listed(given: Any) -> Any:
 def _seconds(given: Any) -> Any:
     if not isinstance(given, str):
         return given
-    found = _CLOCK_TEXT.fullmatch(given.strip())
-    if not found:
+    seconds = clock_seconds(given)
+    if seconds is None:
         raise ValueError('seconds are a number or "h:mm:ss"')
-    hours, minutes, seconds = found.groups()
-    return int(hours or 0) * 3600 + int(minutes) * 60 + float(seconds)
+    return seconds
 
 
 def _instant(given: Any) -> Any:

@@ -4,11 +4,13 @@ Conventions: a Span counts samples at HEARING_RATE_HZ on its recording's *own* c
 Session time is seconds on the first recording's clock; a RecordingClock turns one into the other:
 file second = (session second - offset_s) * rate.
 """
+import re
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import isfinite
 
 HEARING_RATE_HZ = 16_000
+_CLOCK_TEXT = re.compile(r"(?:(\d+):)?(\d{1,2}):(\d{2}(?:\.\d+)?)")
 
 
 @dataclass(frozen=True, order=True, slots=True)
@@ -79,3 +81,12 @@ def hms(seconds: float) -> str:
     whole = int(seconds // 1)
     sign, whole = ("-", -whole) if whole < 0 else ("", whole)
     return f"{sign}{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
+
+
+def clock_seconds(text: str) -> float | None:
+    """'h:mm:ss' or 'm:ss' as seconds; None for text of another form."""
+    found = _CLOCK_TEXT.fullmatch(text.strip())
+    if not found:
+        return None
+    hours, minutes, seconds = found.groups()
+    return int(hours or 0) * 3600 + int(minutes) * 60 + float(seconds)
