@@ -42,10 +42,11 @@ def listening_list(review: Review, minutes: float | None = None) -> list[Listeni
     """Items in the order in which they should be heard; with minutes, as many as fit into that time."""
     items = sorted((_item(group) for group in _touching(_candidates(review))),
                    key=lambda item: (-item.expected_errors / item.seconds, item.part.start_s or 0.0))
-    return items if minutes is None else list(_fitting(items, minutes * 60))
+    return items if minutes is None else list(fitting(items, minutes * 60))
 
 
-def _fitting(items: Iterable[ListeningItem], seconds: float) -> Iterator[ListeningItem]:
+def fitting(items: Iterable[ListeningItem], seconds: float) -> Iterator[ListeningItem]:
+    """Items in their order, as many as fit into the seconds; one that is too long leaves its room to those after it."""
     for item in items:
         if item.seconds <= seconds:
             seconds -= item.seconds

@@ -24,13 +24,18 @@ def clip(recording: Recording, source: Source, span: Span, margin_s: float = 0.3
     return encode(read_span(Path(recording.path), source.channel, Span(start, max(start, end))))
 
 
-def encode(sound: Sound) -> bytes:
-    """16 kHz mono float32 as Ogg/Opus."""
+def levelled(sound: Sound) -> Sound:
+    """Quiet sound raised, at most tenfold; loud sound as it is, within -1 to 1."""
     loudest = float(np.abs(sound).max()) if len(sound) else 0.0
     gain = min(_MOST_GAIN, _LOUD / loudest) if 0 < loudest < _LOUD else 1.0
+    return np.clip(sound * gain, -1, 1).astype(np.float32)
+
+
+def encode(sound: Sound) -> bytes:
+    """16 kHz mono float32 as Ogg/Opus, quiet sound raised."""
     if not len(sound):  # an encoder takes no empty sound
         sound = np.zeros(HEARING_RATE_HZ // 50, np.float32)
-    samples = np.clip(sound * gain, -1, 1).astype(np.float32)
+    samples = levelled(sound)
     out = io.BytesIO()
     with av.open(out, "w", format="ogg") as container:
         stream = container.add_stream("libopus", rate=HEARING_RATE_HZ, layout="mono")
