@@ -1,17 +1,17 @@
 """The only door: one thin command per verb. Prints and exits nowhere else."""
-import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from .cli_door import Door, plain, walk_through
 from .cli_lexicon import lexicon_app
 from .cli_session import check_command, load_demo, new_command
-from .errors import DebriefError, Fault
+from .errors import Fault
 from .session import Session, find_session, load_session
 
-app = typer.Typer(no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None)
+app = typer.Typer(cls=Door, no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None)
 app.add_typer(lexicon_app, name="lexicon")
 app.command("new")(new_command)
 app.command("check")(check_command)
@@ -90,12 +90,8 @@ def _load(path: Path, *, to_hear: bool = False) -> tuple[Session, Path]:
 
 def tell(faults: Sequence[Fault], path: Path) -> None:
     for fault in faults:
-        typer.echo(f"{path}: {fault}", err=True)
+        typer.echo(plain(f"{path}: {fault}"), err=True)
 
 
 def main() -> None:
-    try:
-        app()
-    except DebriefError as error:
-        typer.echo(str(error), err=True)
-        sys.exit(error.exit_code)
+    walk_through(app)

@@ -8,6 +8,7 @@ from pathlib import Path
 from .checks.registry import judge, listening_list
 from .desk.handout import write_run
 from .desk.tables import write_tables
+from .desk.whole_files import sweep
 from .errors import InputError
 from .harvest import harvest
 from .harvest.answers import decide, reread, with_witnesses
@@ -27,7 +28,7 @@ from .records.rows import Row
 from .records.sound import Recording, Segment, Source, Stretch
 from .records.talk import Token
 from .session import RecordingEntry, Session, base_name
-from .store.database import sole_run
+from .store.locks import sole_run
 from .store.sessions import SessionStore
 from .timebase import HEARING_RATE_HZ, RecordingClock, Span
 from .wording.correction import corrector_for, read_all, read_with
@@ -183,8 +184,9 @@ def transcript_source(text: str, position: int, session: Session) -> tuple[Path,
 def run(session: Session, beside: Path, out: Path, recogniser: Recogniser, settings: RunSettings = RunSettings()) -> SessionStore:
     """The whole job: from recordings to a store, tables and a sheet in the folder out. Stopped and started again, it goes on."""
     recordings = open_recordings(session, beside, settings.recordings)
-    out.mkdir(parents=True, exist_ok=True)
     with sole_run(out):
+        for folder in (out, out / "tables"):
+            sweep(folder)
         store = SessionStore.create(out)
         for recording in recordings:
             store.add_recording(recording)
@@ -194,6 +196,7 @@ def run(session: Session, beside: Path, out: Path, recogniser: Recogniser, setti
         reading = second_pass(store, made, session, (beside, recogniser, settings))
         finish(store, made, reading, session)
         write_run(store, session, out, recordings)
+        store.finish_pass(made.number)  # last, so that a run stopped while it writes its files goes on and hears nothing again
     return store
 
 
@@ -259,4 +262,3 @@ def finish(store: SessionStore, made: Pass, reading: Reading, session: Session) 
     heard_first = [replace(item, row=None if item.row is None else numbers[item.row])
                    for item in listening_list(replace(review, rows=rows))]
     store.save_checks(made.number, told, heard_first)
-    store.finish_pass(made.number)

@@ -19,8 +19,9 @@ from debrief.records.sound import Recording, Segment, Source, Stretch, Word
 from debrief.records.talk import Token, Turn
 from debrief.store import edits
 from debrief.store.codec import row_in, row_out
-from debrief.store.database import Database, sole_run
+from debrief.store.database import Database
 from debrief.store.erase import erase, erased_places
+from debrief.store.locks import sole_run
 from debrief.store.matching import match
 from debrief.store.schema import VERSION
 from debrief.store.search import RowFilter, as_match, find_rows, find_turns

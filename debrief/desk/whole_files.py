@@ -1,11 +1,19 @@
-"""Files that are whole or not there: written beside their place and moved into it at once."""
+"""Files that are whole or not there: written beside their place and moved into it at once.
+
+Who is killed while writing leaves a part behind; `sweep` takes away such parts, and only those that nobody is writing any more.
+"""
 import os
-import tempfile
+import re
+import secrets
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from ..errors import StoreError
+from ..store.locks import hold
+
+_PARTIAL = re.compile(r"^\..+-[0-9a-f]{8}\.partial$")
+_TODO = "check the folder's permissions and the room on the disk"
 
 
 @contextmanager
@@ -13,22 +21,46 @@ def whole(path: Path) -> Iterator[Path]:
     """A path to write to, which becomes `path` when everything went well. Raises StoreError for what the disk refuses."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(prefix=f".{path.name}-", dir=path.parent)
-        os.close(handle)
+        partial = path.with_name(f".{path.name}-{secrets.token_hex(4)}.partial")
+        handle = os.open(partial, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o666)
     except OSError as error:
-        raise StoreError(f"cannot be written: {error.strerror}", str(path), "check the folder's permissions and the room on the disk") from error
-    partial = Path(name)
+        raise StoreError(f"cannot be written: {error.strerror}", str(path), _TODO) from error
     try:
+        if os.name == "posix":
+            hold(handle)
+        else:
+            os.close(handle)  # an open file could not be moved there
         yield partial
-        partial.chmod(0o644)
+        if os.name == "posix":
+            os.fsync(handle)
         partial.replace(path)
     except OSError as error:
-        raise StoreError(f"cannot be written: {error.strerror}", str(path), "check the folder's permissions and the room on the disk") from error
+        raise StoreError(f"cannot be written: {error.strerror}", str(path), _TODO) from error
     finally:
-        partial.unlink(missing_ok=True)
+        with suppress(OSError):
+            partial.unlink(missing_ok=True)
+        if os.name == "posix":
+            os.close(handle)
 
 
 def write_whole(path: Path, content: str | bytes) -> None:
     """The content as a file, whole or not at all."""
     with whole(path) as partial:
         partial.write_bytes(content.encode("utf-8", "replace") if isinstance(content, str) else content)
+
+
+def sweep(folder: Path) -> None:
+    """Takes away what writers that were killed left in a folder; parts that somebody is writing now stay."""
+    for path in folder.iterdir() if folder.is_dir() else ():
+        if _PARTIAL.match(path.name) and path.is_file() and not path.is_symlink():
+            with suppress(OSError):
+                _sweep_one(path)
+
+
+def _sweep_one(path: Path) -> None:
+    handle = os.open(path, os.O_RDWR)
+    try:
+        if hold(handle):
+            path.unlink()
+    finally:
+        os.close(handle)

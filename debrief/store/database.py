@@ -1,7 +1,7 @@
 """One SQLite file: opened, guarded, migrated; every failure of the file told as a StoreError.
 
 Several processes may hold one store: write-ahead log, a busy timeout, and every write in one immediate transaction. A connection
-belongs to one thread. A run holds a lock of its own beside the store, so that two runs cannot write one session.
+belongs to one thread. A run holds a lock of its own beside the store (locks.py), so that two runs cannot write one session.
 """
 import os
 import sqlite3
@@ -204,17 +204,3 @@ def _statements(script: str) -> Iterator[str]:
         if sqlite3.complete_statement(pending):
             yield pending
             pending = ""
-
-
-@contextmanager
-def sole_run(path: Path) -> Iterator[None]:
-    """Holds the right to run on this store; another run is refused at once. The operating system frees it if we die."""
-    file = store_file(path)
-    beside = file.with_name(file.name + "-run")
-    with told(beside):
-        lock = sqlite3.connect(beside, timeout=0.2, isolation_level=None)
-        try:
-            lock.execute("BEGIN EXCLUSIVE")
-            yield
-        finally:
-            lock.close()
