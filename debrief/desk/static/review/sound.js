@@ -1,0 +1,218 @@
+// The sound of the row at hand: fetched a few rows ahead, drawn, played at full or half speed, looped, marked.
+import { $, el, fill, say } from "./parts.js";
+import { clipBytes } from "./ask.js";
+
+export const RATE = 16000;
+const AHEAD = 12; // clips kept
+const HEAD = 44; // bytes before the samples of a WAV file as the server writes it
+const audio = new Audio();
+audio.preservesPitch = true;
+const kept = new Map(); // name of clip -> promise of {url, peaks}
+const listeners = { word: () => {}, end: () => {}, heard: () => {} };
+let at = null; // {clip, words, evidence, sound}
+let mark = { from: null, to: null };
+let frame = 0;
+
+const name = clip => `${clip.recording}/${clip.channel}/${clip.start}-${clip.end}`;
+export const on = (event, listener) => { listeners[event] = listener; };
+export const current = () => at && at.clip;
+export const playing = () => !audio.paused;
+export const marked = () => (at && mark.from !== null && mark.to !== null && mark.from !== mark.to)
+  ? { recording: at.clip.recording, channel: at.clip.channel,
+      start: at.clip.start + Math.round(Math.min(mark.from, mark.to) * RATE), end: at.clip.start + Math.round(Math.max(mark.from, mark.to) * RATE) }
+  : null;
+
+/** Fetches a clip before it is needed. */
+export function ahead(clip) {
+  if (!clip) return null;
+  const key = name(clip);
+  const found = kept.get(key);
+  if (found) { kept.delete(key); kept.set(key, found); return found; }
+  const made = clipBytes(clip).then(bytes => {
+    const samples = new Int16Array(bytes, HEAD);
+    return { url: URL.createObjectURL(new Blob([bytes], { type: "audio/wav" })), peaks: peaks(samples) };
+  });
+  made.catch(() => kept.delete(key));
+  kept.set(key, made);
+  while (kept.size > AHEAD) {
+    const [oldest, sound] = kept.entries().next().value;
+    kept.delete(oldest);
+    sound.then(gone => { if (audio.src !== gone.url) URL.revokeObjectURL(gone.url); }, () => {});
+  }
+  return made;
+}
+
+function peaks(samples, columns = 600) {
+  const step = Math.max(1, Math.floor(samples.length / columns));
+  const made = [];
+  for (let start = 0; start < samples.length; start += step) {
+    let most = 0;
+    for (let i = start; i < Math.min(samples.length, start + step); i++) most = Math.max(most, Math.abs(samples[i]));
+    made.push(most / 32768);
+  }
+  return made;
+}
+
+/** Puts a clip on the desk; null for a row without sound. why: what to say when there is none. */
+export async function show(clip, { why = "", evidence = [], play = false } = {}) {
+  stop();
+  mark = { from: null, to: null };
+  at = clip ? { clip, words: [], evidence, sound: null } : null;
+  fill($("words"));
+  $("sound").classList.toggle("none", !clip);
+  $("no-sound").textContent = clip ? "" : why;
+  $("no-sound").hidden = Boolean(clip);
+  draw();
+  if (!clip) return;
+  const mine = at;
+  try {
+    mine.sound = await ahead(clip);
+  } catch (error) {
+    if (at !== mine) return;
+    $("sound").classList.add("none");
+    $("no-sound").hidden = false;
+    $("no-sound").textContent = error.message;
+    return;
+  }
+  if (at !== mine) return;
+  audio.src = mine.sound.url;
+  audio.playbackRate = $("half").checked ? 0.5 : 1;
+  audio.loop = $("loop").checked;
+  draw();
+  if (play) start();
+}
+
+export const hasSound = () => Boolean(at && at.sound);
+export const seconds = () => at ? (at.clip.end - at.clip.start) / RATE : 0;
+export const now = () => audio.currentTime || 0;
+
+export function start() {
+  if (!at || !at.sound) return;
+  audio.playbackRate = $("half").checked ? 0.5 : 1;
+  if (audio.ended || audio.currentTime >= seconds() - 0.02) audio.currentTime = 0;
+  const mine = at;
+  audio.play().then(() => { if (at === mine) listeners.heard(mine.clip); }, () => say("Press space to hear it: the browser waits for a key before it plays."));
+  cancelAnimationFrame(frame);
+  follow();
+}
+
+export function stop() {
+  audio.pause();
+  cancelAnimationFrame(frame);
+  $("play").setAttribute("aria-pressed", "false");
+}
+
+export const toggle = () => (playing() ? stop() : start());
+
+export function seek(to) {
+  if (!at) return;
+  audio.currentTime = Math.max(0, Math.min(seconds(), to));
+  point();
+}
+
+export function markAt(which) {
+  if (!at) return;
+  mark[which] = now();
+  if (mark.from === null) mark.from = 0;
+  if (mark.to === null && which === "to") mark.to = now();
+  const found = marked();
+  say(found ? `Marked ${((found.end - found.start) / RATE).toFixed(1)} s. n makes a row of it.` : `${which === "from" ? "Start" : "End"} of the mark set; now the other end.`);
+  draw();
+}
+
+export function markSpan(from, to) { mark = { from, to }; draw(); }
+
+function follow() {
+  $("play").setAttribute("aria-pressed", String(playing()));
+  point();
+  if (playing()) frame = requestAnimationFrame(follow);
+}
+
+/** Words of the clip: {text, start, end, heard, why, value} in samples of the recording. */
+export function words(found) {
+  if (!at) return;
+  at.words = found.map(word => ({ ...word, from: (word.start - at.clip.start) / RATE, to: (word.end - at.clip.start) / RATE }));
+  fill($("words"), at.words.flatMap(word => {
+    const says = [word.heard && `heard as “${word.heard}”`, word.why].filter(Boolean).join(": ");
+    word.node = el("span", { class: [word.value && "value", word.heard && "mended"].filter(Boolean).join(" ") || null, title: says || null,
+      onclick: () => { seek(word.from); start(); } }, word.text);
+    return [word.node, " "];
+  }));
+  point();
+  draw();
+}
+
+function point() {
+  if (!at) return;
+  const time = now();
+  let said = null;
+  for (const word of at.words) {
+    const here = time >= word.from && time < word.to;
+    word.node.classList.toggle("now", here);
+    if (here) said = word;
+  }
+  $("cursor").style.transform = `translateX(${seconds() ? (time / seconds()) * $("wave").clientWidth : 0}px)`;
+  const slider = $("wave-box");
+  slider.setAttribute("aria-valuemax", seconds().toFixed(1));
+  slider.setAttribute("aria-valuenow", time.toFixed(1));
+  slider.setAttribute("aria-valuetext", `${time.toFixed(1)} of ${seconds().toFixed(1)} seconds${said ? `, “${said.text}”` : ""}`);
+  listeners.word(said);
+}
+
+function draw() {
+  const canvas = $("wave");
+  const width = canvas.clientWidth, height = canvas.clientHeight, scale = devicePixelRatio || 1;
+  if (!width) return;
+  canvas.width = width * scale;
+  canvas.height = height * scale;
+  const pen = canvas.getContext("2d"), style = getComputedStyle(document.documentElement), ink = key => style.getPropertyValue(key).trim();
+  pen.scale(scale, scale);
+  if (!at) { point(); return; }
+  const whole = seconds(), x = time => (time / whole) * width, middle = height / 2;
+  for (const span of at.evidence) {
+    const from = x((span.start - at.clip.start) / RATE), to = x((span.end - at.clip.start) / RATE);
+    pen.fillStyle = ink("--tint-strong");
+    pen.fillRect(from, 0, Math.max(2, to - from), height);
+    pen.fillStyle = ink("--sign");
+    pen.fillRect(from, height - 3, Math.max(2, to - from), 3);
+  }
+  if (at.sound) {
+    pen.fillStyle = ink("--soft");
+    const wide = width / at.sound.peaks.length;
+    at.sound.peaks.forEach((peak, i) => pen.fillRect(i * wide, middle - peak * middle, Math.max(0.6, wide * 0.7), Math.max(1, peak * height)));
+  }
+  if (mark.from !== null) {
+    const from = x(Math.min(mark.from, mark.to ?? mark.from)), to = x(Math.max(mark.from, mark.to ?? mark.from));
+    pen.strokeStyle = ink("--warn");
+    pen.lineWidth = 2;
+    pen.setLineDash([5, 3]);
+    pen.strokeRect(from + 1, 2, Math.max(1, to - from - 2), height - 4);
+    pen.setLineDash([]);
+  }
+  point();
+}
+
+audio.addEventListener("ended", () => { $("play").setAttribute("aria-pressed", "false"); listeners.end(); });
+audio.addEventListener("pause", () => $("play").setAttribute("aria-pressed", "false"));
+$("half").addEventListener("change", () => { audio.playbackRate = $("half").checked ? 0.5 : 1; });
+$("loop").addEventListener("change", () => { audio.loop = $("loop").checked; });
+$("play").addEventListener("click", toggle);
+addEventListener("resize", draw);
+matchMedia("(prefers-color-scheme: dark)").addEventListener("change", draw);
+
+let dragged = null;
+const timeAt = event => ((event.clientX - $("wave").getBoundingClientRect().left) / $("wave").clientWidth) * seconds();
+$("wave-box").addEventListener("pointerdown", event => {
+  if (!at || event.button) return;
+  dragged = timeAt(event);
+  $("wave-box").setPointerCapture(event.pointerId);
+  seek(dragged);
+});
+$("wave-box").addEventListener("pointermove", event => {
+  if (dragged !== null && Math.abs(timeAt(event) - dragged) > 0.05) markSpan(dragged, Math.max(0, Math.min(seconds(), timeAt(event))));
+});
+$("wave-box").addEventListener("pointerup", () => {
+  dragged = null;
+  const found = marked();
+  if (found) say(`Marked ${((found.end - found.start) / RATE).toFixed(1)} s. n makes a row of it.`);
+});
