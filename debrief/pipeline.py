@@ -2,6 +2,7 @@
 import platform
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from importlib.metadata import version
 from pathlib import Path
 
@@ -15,13 +16,13 @@ from .harvest.answers import decide, reread, with_witnesses
 from .harvest.conversation import cut_turns
 from .harvest.questions import ask
 from .harvest.talk import Talk
-from .hearing.hear import hear_window
+from .hearing.hear import hear_windows
 from .hearing.recogniser import Recogniser
 from .hearing.recording import read_span
 from .hearing.recordings import open_recordings
 from .hearing.saved_transcript import read_transcript
 from .hearing.speech_spans import account
-from .hearing.windows import cut_windows
+from .hearing.windows import Window, cut_windows
 from .records.passes import Pass
 from .records.questions import Answer, Question
 from .records.rows import Row
@@ -103,12 +104,16 @@ def hear(store: SessionStore, number: int, session: Session, recogniser: Recogni
     for recording, source in sources:
         what = f"hearing {_loop_name(recording, source)}"
         held = _account(store, number, session, (recording, source))
-        for window in cut_windows(held):
-            if not store.window_done(number, source, window.index):
-                store.save_window((number, source, window.index), hear_window(recogniser, recording, window))
+        for window, segments in hear_windows(recogniser, recording, cut_windows(held), partial(_done, store, number)):
+            if segments is not None:
+                store.save_window((number, source, window.index), segments)
             watch(what, done + window.span.end_s, whole)
         done += recording.duration / HEARING_RATE_HZ
         watch(what, done, whole)
+
+
+def _done(store: SessionStore, number: int, window: Window) -> bool:
+    return store.window_done(number, window.source, window.index)
 
 
 def _account(store: SessionStore, number: int, session: Session, place: tuple[Recording, Source]) -> Sequence[Stretch]:

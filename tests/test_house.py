@@ -50,7 +50,7 @@ def test_the_import_test_sees_imports():
 def test_hearing_knows_no_lexicon_and_only_whisper_py_imports_the_recogniser():
     recogniser = re.compile(r"^\s*(from|import) (faster_whisper|ctranslate2)", re.M)
     users = [path for path in FILES if recogniser.search(path.read_text("utf-8"))]
-    assert {path.name for path in users} <= {"whisper.py", "weigher.py", "speech_spans.py"}
+    assert {path.name for path in users} <= {"whisper.py", "weigher.py", "together.py"}
     assert not [path for path in (PACKAGE / "hearing").rglob("*.py") if "lexicon" in imported_parts(path)]
 
 

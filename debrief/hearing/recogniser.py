@@ -2,7 +2,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -96,4 +96,15 @@ class Recogniser(Protocol):
 
     def weigh(self, sound: Sound, candidates: Sequence[str], free: str, with_end: bool = False) -> Weighed:
         """Scores of candidate texts for one span (16 kHz mono float32, at most 30 s). The same call gives the same answer."""
+        ...
+
+
+@runtime_checkable
+class BatchRecogniser(Recogniser, Protocol):
+    """A recogniser that hears several windows at once faster than one after the other. batch: how many at most."""
+
+    batch: int
+
+    def hear_many(self, sounds: Sequence[Sound], hints: Hints) -> Sequence[tuple[HeardSegment, ...]]:
+        """What `hear` gives for each sound, in their order. The same sounds in the same order give the same words."""
         ...

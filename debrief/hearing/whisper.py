@@ -1,12 +1,15 @@
 """Hearing with faster-whisper: the only file that imports it."""
+import copy
 import os
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import ctranslate2
+import numpy as np
 from faster_whisper import WhisperModel
 from faster_whisper.tokenizer import Tokenizer
 from faster_whisper.utils import available_models, download_model
@@ -14,61 +17,82 @@ from faster_whisper.utils import available_models, download_model
 from ..errors import ModelError
 from .guards import guard_failures, judged
 from .recogniser import HeardSegment, HeardWord, Hints, Sound, Weighed, Weights
+from .together import Gatherer
 from .weigher import Weigher
 
 _ANY = re.compile(r"\w")
+_WINDOW_FRAMES = 3000
+CARD_BATCH = 32
+"""Windows that a graphics card hears at once; a processor gains nothing from batches of its own size, so it hears one by one."""
 
 
 @dataclass(frozen=True, slots=True)
 class WhisperSettings:
-    """What decides the text besides the weights. threads: 0 = one a processor, at most 8; compute: CTranslate2's compute type."""
+    """What decides the text besides the weights.
+
+    threads: 0 = one a processor, at most 8; device: auto = a CUDA card where one can be used; compute: CTranslate2's compute type;
+    batch: windows heard at once, 0 = CARD_BATCH on a card, one by one on a processor.
+    """
 
     language: str = "en"
     beam: int = 5
     threads: int = 0
     device: str = "auto"
     compute: str = "auto"
+    batch: int = 0
 
 
 class WhisperRecogniser:
     """A faster-whisper model as a Recogniser. Raises ModelError when the weights cannot be loaded."""
 
     def __init__(self, weights: Weights, settings: WhisperSettings = WhisperSettings()) -> None:
-        device, compute = _device(settings)
         threads = settings.threads or min(8, os.cpu_count() or 1)
+        device, compute = _device(settings)
+        self._model = _load(weights, device, compute, threads)
+        if settings.device == "auto" and device == "cuda" and not _can_work(self._model):
+            device, compute = _device(replace(settings, device="cpu"))
+            self._model = _load(weights, device, compute, threads)
         self.name, self.digest = weights.name, weights.digest
         self.settings = {"language": settings.language, "beam": str(settings.beam), "threads": str(threads),
                          "device": device, "compute": compute}
+        self.batch = settings.batch or (CARD_BATCH if device == "cuda" else 1)
+        if self.batch > 1:
+            self.settings["batch"] = str(self.batch)
         self._beam, self._language = settings.beam, settings.language
-        try:
-            self._model = WhisperModel(str(weights.folder), device=device, compute_type=compute, cpu_threads=threads, num_workers=1,
-                                       local_files_only=True)
-        except (RuntimeError, ValueError, OSError, KeyError, TypeError) as error:
-            raise ModelError(f"the weights cannot be loaded: {error}", str(weights.folder), "fetch or copy the model again") from error
         tokenizer = Tokenizer(self._model.hf_tokenizer, self._model.model.is_multilingual, task="transcribe", language=self._language)
         self._weigher = Weigher(self._model, tokenizer)
+        self._gatherer = Gatherer(self._model.model)
+        self._gathered = copy.copy(self._model)
+        self._gathered.model = self._gatherer
 
     def hear(self, sound: Sound, hints: Hints) -> tuple[HeardSegment, ...]:
         """Words of one window (see Recogniser). Where the guards fail, it is heard again with other settings and both are kept."""
-        first = self._once(sound, hints)
+        return self._hear(self._model, sound, hints)
+
+    def hear_many(self, sounds: Sequence[Sound], hints: Hints) -> list[tuple[HeardSegment, ...]]:
+        """Words of several windows at once (see BatchRecogniser)."""
+        return self._gatherer.run([partial(self._hear, self._gathered, sound, hints) for sound in sounds])
+
+    def _hear(self, model: WhisperModel, sound: Sound, hints: Hints) -> tuple[HeardSegment, ...]:
+        first = self._once(model, sound, hints)
         failures = guard_failures(first)
         if not failures:
             return judged(first, ())
-        second = self._once(sound, Hints(), repetition_penalty=1.15, no_repeat_ngram_size=6, beam_size=max(2, self._beam - 2))
+        second = self._once(model, sound, Hints(), repetition_penalty=1.15, no_repeat_ngram_size=6, beam_size=max(2, self._beam - 2))
         return judged(first, second)
 
     def weigh(self, sound: Sound, candidates: Sequence[str], free: str, with_end: bool = False) -> Weighed:
         """Scores of candidate texts for one span (see Recogniser)."""
         return self._weigher.weigh(sound, candidates, free, with_end)
 
-    def _once(self, sound: Sound, hints: Hints, **other: float) -> tuple[HeardSegment, ...]:
+    def _once(self, model: WhisperModel, sound: Sound, hints: Hints, **other: float) -> tuple[HeardSegment, ...]:
         options: dict = {"beam_size": self._beam, "language": self._language, "temperature": 0.0, "vad_filter": False,
                          "condition_on_previous_text": False, "word_timestamps": True, **other}
         if hints.hotwords:
             options["hotwords"] = ", ".join(hints.hotwords)
         if hints.prompt:
             options["initial_prompt"] = hints.prompt
-        segments, _ = self._model.transcribe(sound, **options)
+        segments, _ = model.transcribe(sound, **options)
         heard = (HeardSegment(
             _words(segment.words or ()), segment.avg_logprob, segment.no_speech_prob, segment.compression_ratio) for segment in segments)
         return tuple(segment for segment in heard if segment.words)
@@ -92,6 +116,23 @@ def fetch_model(name: str, folder: Path) -> None:
     if name not in available_models():
         raise ModelError(f"no model is called {name!r}", todo=f"known are {', '.join(available_models())}; or give a folder")
     download_model(name, output_dir=str(folder))
+
+
+def _load(weights: Weights, device: str, compute: str, threads: int) -> WhisperModel:
+    try:
+        return WhisperModel(str(weights.folder), device=device, compute_type=compute, cpu_threads=threads, num_workers=1,
+                            local_files_only=True)
+    except (RuntimeError, ValueError, OSError, KeyError, TypeError) as error:
+        raise ModelError(f"the weights cannot be loaded: {error}", str(weights.folder), "fetch or copy the model again") from error
+
+
+def _can_work(model: WhisperModel) -> bool:
+    """Whether a loaded card can be used at all: a card may be there and its arithmetic library (cuBLAS) not."""
+    try:
+        model.encode(np.zeros((model.model.n_mels, _WINDOW_FRAMES), np.float32))
+    except RuntimeError:
+        return False
+    return True
 
 
 def _device(settings: WhisperSettings) -> tuple[str, str]:
