@@ -1,0 +1,60 @@
+"""Killed at any moment, stopped with Ctrl-C: nothing confirmed is lost and the same command goes on. The long form is bench/kills.py."""
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from killing import integrity, left_over, small_session, text_of
+from killing_rounds import ROUNDS
+
+pytestmark = pytest.mark.skipif(os.name != "posix", reason="kills processes as only POSIX systems let it")
+STEADY = [sys.executable, str(Path(__file__).with_name("steady_cli.py"))]
+
+
+@pytest.mark.parametrize(("name", "count"), [("runs", 3), ("harvests", 2), ("edits", 2), ("exports", 1), ("erasures", 2)])
+def test_killed_at_random_moments_nothing_is_lost(tmp_path, name, count):
+    assert ROUNDS[name](tmp_path, 7, count) >= 1
+
+
+def test_ctrl_c_ends_a_run_in_seconds_with_a_message_and_the_same_command_goes_on(tmp_path):
+    small_session(tmp_path / "session")
+    command = ["run", str(tmp_path / "session"), "--out", str(tmp_path / "out")]
+    started = subprocess.Popen([*STEADY, "30", *command], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    until = time.monotonic() + 60
+    while not (tmp_path / "out" / "debrief.sqlite-run").exists() and time.monotonic() < until:
+        time.sleep(0.05)
+    time.sleep(1.0)
+    started.send_signal(signal.SIGINT)
+    began = time.monotonic()
+    out, err = started.communicate(timeout=30)
+    assert time.monotonic() - began < 5
+    assert started.returncode == 130
+    assert out == ""
+    assert err.endswith("stopped; everything that was finished until now is kept\n"
+                        "  What to do: give the same command again, and it goes on from there\n")
+    assert "Traceback" not in err
+    assert left_over(tmp_path / "out") == []
+    assert integrity(tmp_path / "out") == []
+    again = subprocess.run([*STEADY, "0", *command], capture_output=True, text=True, check=False)
+    assert again.returncode == 0, again.stderr
+    assert text_of(tmp_path / "out")
+
+
+def test_a_second_run_on_a_session_is_refused_and_harms_nothing(tmp_path):
+    small_session(tmp_path / "session")
+    command = ["run", str(tmp_path / "session"), "--out", str(tmp_path / "out")]
+    first = subprocess.Popen([*STEADY, "1.5", *command], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    until = time.monotonic() + 60
+    while not (tmp_path / "out" / "debrief.sqlite-run").exists() and time.monotonic() < until:
+        time.sleep(0.05)
+    second = subprocess.run([*STEADY, "0", *command], capture_output=True, text=True, check=False)
+    assert second.returncode == 2
+    assert second.stderr.strip() == (f"{tmp_path / 'out' / 'debrief.sqlite'}: the store is locked by another run (process {first.pid})\n"
+                             "  What to do: wait for the other run to end, or end it, and try again")
+    out, err = first.communicate(timeout=60)
+    assert first.returncode == 0, err
+    assert "rows. Open" in out
+    assert left_over(tmp_path / "out") == []
