@@ -7,6 +7,7 @@ import typer
 
 from .cli_door import Door, plain, walk_through
 from .cli_lexicon import lexicon_app
+from .cli_review import review_command
 from .cli_session import check_command, load_demo, new_command
 from .errors import Fault
 from .session import Session, find_session, load_session
@@ -15,6 +16,7 @@ app = typer.Typer(cls=Door, no_args_is_help=True, add_completion=False, pretty_e
 app.add_typer(lexicon_app, name="lexicon")
 app.command("new")(new_command)
 app.command("check")(check_command)
+app.command("review")(review_command)
 
 SessionArgument = Annotated[Path, typer.Argument(help="session file (TOML), or the folder that holds it", show_default=False)]
 OutOption = Annotated[Path, typer.Option("--out", help="folder for the store, the tables and the sheet", show_default=False)]
