@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, get_origin
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from pydantic import BaseModel, ValidationError
@@ -33,7 +33,7 @@ from .worktop import Worktop
 
 STATIC = {"review.css": "text/css", "review.js": "text/javascript", "ask.js": "text/javascript", "sound.js": "text/javascript",
           "list.js": "text/javascript", "row.js": "text/javascript", "talk.js": "text/javascript", "deeds.js": "text/javascript",
-          "keys.js": "text/javascript", "parts.js": "text/javascript"}
+          "keys.js": "text/javascript", "parts.js": "text/javascript", "review.svg": "image/svg+xml"}
 """Every file that is given out, by name; there is no folder to ask for."""
 Made = TypeVar("Made")
 Model = TypeVar("Model", bound=BaseModel)
@@ -150,7 +150,7 @@ def queried(request: Request, model: type[Model]) -> Model:
         given.setdefault(name, []).append(value)
     for name, values in given.items():
         known = model.model_fields.get(name)
-        if known is None or known.annotation is None or "list" not in str(known.annotation):
+        if known is None or get_origin(known.annotation) is not list:
             given[name] = values[0] if len(values) == 1 else values
     return model.model_validate(given)
 

@@ -1,0 +1,138 @@
+// The row at hand: what it says, why it should be looked at, its fields to be changed, its evidence and its history.
+import { $, el, fill, local } from "./parts.js";
+
+const ORIGINS = { spoken: "spoken", carried: "carried from before", plan: "from the plan", assumed: "assumed, not spoken", person: "by a person", "": "empty" };
+let typed = new Map(); // field name -> text that differs from the row
+let shown = null, onUse = () => {}, onUndo = () => {};
+
+export const listen = (use, undo) => { onUse = use; onUndo = undo; };
+export const changed = () => Object.fromEntries(typed);
+export const isTyping = () => typed.size > 0;
+export const current = () => shown;
+
+/** Shows an entry. keep: texts that were typed stay in their fields (the row changed under them). */
+export function show(entry, { keep = false } = {}) {
+  if (!keep) typed = new Map();
+  shown = entry;
+  $("row-part").classList.toggle("nothing", !entry);
+  $("row-title").textContent = entry ? (entry.number === null ? `${entry.title}, ${entry.time}` : `Row ${entry.number} · ${entry.title}`) : "Nothing to show";
+  $("row-text").textContent = entry ? entry.text : "";
+  if (!entry) return;
+  const who = [entry.time, entry.station, entry.loop && `on ${entry.loop}`].filter(Boolean).join(" · ");
+  $("row-by").textContent = who;
+  const state = entry.state === "standing" ? entry.certainty || "nobody has heard this yet" : entry.state;
+  fill($("row-state"), el("span", { "aria-hidden": "true" }, entry.state === "standing" ? entry.sign : "✕"), ` ${state}`, entry.edited ? " · changed by a person" : "");
+  $("row-state").className = entry.state !== "standing" ? "out" : entry.certainty === "doubtful" ? "doubtful" : "";
+  const reasons = [...entry.look.map(text => ["look", text]), ...(entry.mark ? [["edit", entry.mark]] : []), ...entry.doubt.map(text => ["doubt", text]),
+    ...entry.fields.flatMap(field => field.why.map(text => [field.name, text]))];
+  fill($("reasons"), reasons.map(([name, text]) => el("li", { class: name === "look" ? "look" : null }, el("b", {}, `${name.replaceAll("_", " ")}: `), text)));
+  $("reasons").hidden = reasons.length === 0;
+  fields(entry);
+  actions(entry);
+  fill($("evidence"), entry.evidence.map(part => el("li", {}, el("b", {}, `${part.role}: `), part.text || "no words", part.time && el("span", { class: "time" }, ` ${part.time}`))),
+    entry.witnesses.map(item => el("li", { class: "witness" }, `${item.name}: ${item.value}`)));
+  $("more").hidden = entry.evidence.length === 0;
+  fill($("history"));
+  $("past").hidden = true;
+  $("conflict").hidden = true;
+}
+
+function actions(entry) {
+  const row = entry.number !== null, standing = entry.state === "standing";
+  $("accept-says").textContent = row ? "Right" : "Heard, nothing here";
+  $("accept").disabled = !standing;
+  for (const name of ["reject", "split", "tick"]) $(name).disabled = !row || !standing;
+}
+
+function fields(entry) {
+  const filled = entry.fields.filter(field => field.value !== "" || typed.has(field.name));
+  const empty = entry.fields.filter(field => !filled.includes(field));
+  fill($("fields"), filled.map(input));
+  fill($("empty-fields"), empty.map(input));
+  $("empties").hidden = empty.length === 0;
+  $("fields-part").hidden = entry.number === null || entry.state !== "standing";
+  buttons();
+}
+
+export function input(field, prefix = "field-") {
+  prefix = typeof prefix === "string" ? prefix : "field-";
+  const id = `${prefix}${field.name}`, note = `${id}-note`;
+  const value = prefix === "field-" ? typed.get(field.name) ?? field.value : field.value;
+  const sure = field.value === "" ? "" : [ORIGINS[field.origin] || field.origin, field.certainty].filter(Boolean).join(", ");
+  const common = { id, name: field.name, "aria-describedby": note, "data-was": field.value };
+  const made = field.type === "flag"
+    ? el("select", common, ["", "yes", "no"].map(text => el("option", { value: text, selected: text === value }, text || "not said")))
+    : el("input", { ...common, type: "text", value, autocomplete: "off", spellcheck: "false", maxlength: "2000", inputmode: field.type === "number" || field.type === "seconds" ? "decimal" : null });
+  made.value = value;
+  const label = field.name.replaceAll("_", " ").replace(".", ": ");
+  return el("div", { class: `field${field.certainty === "doubtful" ? " doubtful" : ""}` }, el("label", { for: id }, label), made,
+    el("p", { id: note, class: "note" }, field.certainty === "doubtful" ? "? " : "", sure,
+      prefix === "field-" && field.others.length > 0 && field.others.map(other => el("button", { type: "button", class: "link other", onclick: () => { made.value = other; made.dispatchEvent(new Event("input", { bubbles: true })); made.focus(); } }, `or ${other}`))));
+}
+
+function buttons() {
+  $("save").disabled = typed.size === 0;
+  $("revert").disabled = typed.size === 0;
+  $("save").textContent = typed.size > 1 ? `Save ${typed.size} changes` : "Save change";
+}
+
+$("fields-part").addEventListener("input", event => {
+  const field = event.target;
+  if (!field.name) return;
+  if (field.value.trim() === field.dataset.was) typed.delete(field.name); else typed.set(field.name, field.value);
+  field.classList.toggle("changed", typed.has(field.name));
+  field.removeAttribute("aria-invalid");
+  buttons();
+});
+
+export function revert() { typed = new Map(); if (shown) fields(shown); $("conflict").hidden = true; }
+
+export function refuse(text) {
+  const name = [...typed.keys()].find(item => text.startsWith(item)) || [...typed.keys()][0];
+  const field = name && document.getElementById(`field-${name}`);
+  if (field) { field.setAttribute("aria-invalid", "true"); field.focus(); }
+}
+
+/** Puts the cursor into the field that matters most. */
+export function edit() {
+  if (!shown || $("fields-part").hidden) return false;
+  const order = ["value", "value_text", "answer", "state", "what", "text", "event", "match"];
+  const all = [...$("fields").querySelectorAll("input, select")];
+  const first = order.map(name => all.find(item => item.name === name)).find(Boolean) || all[0];
+  if (!first) { $("empties").open = true; $("empty-fields").querySelector("input, select")?.focus(); return true; }
+  first.focus();
+  first.select?.();
+  return true;
+}
+
+/** Says what changed under the person's hands: the row as seen against the row as it stands. */
+export function conflict(seen, now, mine) {
+  const was = new Map((seen ? seen.fields : []).map(field => [field.name, field.value]));
+  const differs = now.fields.filter(field => (was.get(field.name) ?? "") !== field.value);
+  const deed = (now.deeds || []).find(item => !item.undone) || (now.deeds || [])[0];
+  const lines = differs.map(field => el("li", {}, `${field.name.replaceAll("_", " ")}: ${was.get(field.name) || "empty"} → ${field.value || "empty"}`));
+  if (seen && seen.state !== now.state) lines.push(el("li", {}, `the row is now ${now.state}`));
+  if (seen && seen.certainty !== now.certainty) lines.push(el("li", {}, `${seen.certainty} → ${now.certainty}`));
+  fill($("conflict"), el("p", {}, el("strong", {}, "Changed since you looked. "), deed ? `${deed.who} at ${local(deed.at_utc)}${deed.undone ? ", then taken back" : ""}: ${deed.action}. ` : "", "Your edit was not written."),
+    lines.length > 0 && el("ul", {}, lines),
+    mine && Object.keys(mine).length > 0 && el("p", {}, "You had typed: ", Object.entries(mine).map(([name, text]) => `${name.replaceAll("_", " ")} ${text}`).join(", "), ". ",
+      el("button", { type: "button", onclick: () => onUse(mine) }, "Put mine into the fields")));
+  $("conflict").hidden = false;
+}
+
+export function use(mine) {
+  typed = new Map(Object.entries(mine).filter(([name, text]) => shown.fields.find(field => field.name === name)?.value !== text));
+  fields(shown);
+  for (const name of typed.keys()) document.getElementById(`field-${name}`)?.classList.add("changed");
+  $("conflict").hidden = true;
+  edit();
+}
+
+export function history(entry) {
+  const deeds = entry.deeds || [];
+  fill($("history"), deeds.map(deed => el("li", { class: deed.undone ? "undone" : null }, `${deed.action} by ${deed.who}, ${local(deed.at_utc)}`, deed.undone && " · taken back", deed.note && ` · ${deed.note}`, " ",
+    !deed.undone && el("button", { type: "button", class: "link", onclick: () => onUndo(deed.deed) }, "take back"))));
+  const machine = (entry.machine || []).filter(field => field.value !== (entry.fields.find(item => item.name === field.name)?.value ?? ""));
+  fill($("machine"), machine.length > 0 && ["The machine had read: ", machine.map(field => `${field.name.replaceAll("_", " ")} ${field.value || "nothing"}`).join(", ")]);
+  $("past").hidden = deeds.length === 0;
+}
