@@ -9,6 +9,7 @@ import random
 import shutil
 import zipfile
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 
 from killing import Small, in_child, integrity, left_over, small_session, text_of
@@ -47,9 +48,10 @@ def runs(folder: Path, seed: int, count: int, load: Callable[[], Recogniser] = S
     assert len(expected) > 100
     for place, moment in enumerate(_moments(seed, count, lambda: small.run(folder / "clocked", load()))):
         out = folder / f"out{place}"
-        met += _killed(lambda: small.run(out, load()), moment, out / "sheet.html")
+        work = partial(_run, small, out, load)
+        met += _killed(work, moment, out / "sheet.html")
         assert integrity(out) == []
-        in_child(lambda: small.run(out, load()))
+        in_child(work)
         assert text_of(out) == expected, f"kill {place} after {moment:.3f} s"
         assert integrity(out) == []
         assert left_over(out) == []
@@ -57,6 +59,10 @@ def runs(folder: Path, seed: int, count: int, load: Callable[[], Recogniser] = S
             assert len(store.passes()) <= 2  # a second one only where the kill came after the end
         shutil.rmtree(out)
     return met
+
+
+def _run(small: Small, out: Path, load: Callable[[], Recogniser]) -> None:
+    small.run(out, load())
 
 
 def _killed(work: Callable[[], object], moment: float, last: Path) -> bool:
@@ -75,10 +81,11 @@ def harvests(folder: Path, seed: int, count: int) -> int:
     met = 0
     for place, moment in enumerate(_moments(seed, count, lambda: harvest_transcripts([str(transcript)], Session(), folder / "clocked"))):
         out = folder / f"out{place}"
-        met += _killed(lambda: harvest_transcripts([str(transcript)], Session(), out), moment, out / "datapackage.json")
+        work = partial(harvest_transcripts, [str(transcript)], Session(), out)
+        met += _killed(work, moment, out / "datapackage.json")
         for path in out.glob("*.csv"):
             assert path.read_bytes() == expected[path.name]
-        assert _after(lambda: harvest_transcripts([str(transcript)], Session(), out), out) == expected
+        assert _after(work, out) == expected
         assert left_over(out) == []
         shutil.rmtree(out)
     return met
@@ -98,7 +105,7 @@ def edits_made(folder: Path, seed: int, count: int) -> int:
     told.write_bytes(b"")
     for place in range(count):
         before = told.read_bytes().count(b"\n")
-        in_child(lambda: _edit_on(out, told, f"person {place}"), rng.uniform(0.05, 0.4))
+        in_child(partial(_edit_on, out, told, f"person {place}"), rng.uniform(0.05, 0.4))
         confirmed = [json.loads(line) for line in told.read_bytes().splitlines()]
         met += len(confirmed) > before
         assert integrity(out) == []
@@ -168,7 +175,7 @@ def erasures(folder: Path, seed: int, count: int) -> int:
     for place, moment in enumerate(_moments(seed, count, lambda: _erase(_copy(folder / "whole", folder / "clocked"), number))):
         out = _copy(folder / "whole", folder / f"out{place}")
         assert word in _raw(out)
-        in_child(lambda: _erase(out, number), moment)
+        in_child(partial(_erase, out, number), moment)
         assert integrity(out) == []
         with SessionStore.open(out) as store:
             gone = number not in {row.number for row in store.rows()}
