@@ -207,12 +207,13 @@ class SessionStore:
             return self._sign(who.strip())
 
     def _sign(self, who: str) -> Seal:
-        rows = self.rows()
-        heard = sum(1 for row in rows if row.certainty == "heard by a person")
-        seal = {"who": who, "at_utc": datetime.now(UTC).isoformat(timespec="seconds"), "heard": heard, "not_heard": len(rows) - heard,
+        standing = {item["certainty"]: item["n"] for item in
+                    self.db.all("SELECT certainty, count(*) AS n FROM current WHERE state = 'standing' GROUP BY certainty")}
+        heard, all_rows = standing.get("heard by a person", 0), sum(standing.values())
+        seal = {"who": who, "at_utc": datetime.now(UTC).isoformat(timespec="seconds"), "heard": heard, "not_heard": all_rows - heard,
                 "state": self._state()}
         self.note("seal", dumps(seal))
-        return Seal(who, str(seal["at_utc"]), heard, len(rows) - heard, broken=False)
+        return Seal(who, str(seal["at_utc"]), heard, all_rows - heard, broken=False)
 
     def _state(self) -> str:
         return f"{self.noted('last edit') or ''} pass {self.accepted_pass()}"

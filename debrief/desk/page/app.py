@@ -30,6 +30,7 @@ from .description import description
 from .guard import Guard, Keys, Limits, Refused
 from .sounds import Sounds
 from .worktop import Worktop
+from .worktop import drawings as drawings_of
 
 STATIC = {"review.css": "text/css", "review.js": "text/javascript", "ask.js": "text/javascript", "sound.js": "text/javascript",
           "list.js": "text/javascript", "row.js": "text/javascript", "talk.js": "text/javascript", "deeds.js": "text/javascript",
@@ -194,10 +195,11 @@ def _routes(rooms: Rooms) -> list[Route]:
         return ranged(await rooms.hear(sounds.clip, Source(given["recording"], given["channel"]), span), request.headers.get("range"))
 
     async def drawings(request: Request) -> Response:
-        return _page("review_plots.html", drawings=await rooms.ask(top.plots, queried(request, asked.Filter)))
+        numbers = await rooms.ask(top.readouts, queried(request, asked.Filter))
+        return _page("review_plots.html", **await rooms.hear(drawings_of, rooms.path, numbers))
 
     async def page(_request: Request) -> Response:
-        return _page("review.html", about=await rooms.ask(top.about), caution=CAUTION, version=__version__)
+        return _page("review.html", title=top.title, caution=CAUTION, version=__version__)
 
     async def described(_request: Request) -> Response:
         return JSONResponse(description())

@@ -21,6 +21,7 @@ from .asked import Filter, Order, RowsQuery
 NO_ROW = "no row"
 HEARD = "heard by a person"
 CHANGED = "changed since you looked"
+KEPT_QUESTIONS = 12
 _PLACE_KEY = "heard place "
 _COLUMNS = 'c.number, c.kind, c.loop, c.station, c.certainty, c.start_s, c.line_index, c.state, c.mark, c.edit'
 
@@ -82,6 +83,7 @@ class Index:
         self._whys: dict[int, set[str]] = {}
         self._edits: dict[int, bool] = {}
         self._pass: int | None = None
+        self._asked: dict[str, list[str]] = {}
         self.turn_rows: dict[int, list[int]] = {}
 
     # keeping it up to date
@@ -98,7 +100,9 @@ class Index:
             self._load()  # the first time, a new pass, an erasure
         else:
             self._take(touched)
-        self._edits, self.token = edits, token
+            if old[3] != new[3]:
+                self._entries |= {entry.key: entry for entry in self._places()}
+        self._edits, self.token, self._asked = edits, token, {}
         return True
 
     def _load(self) -> None:
@@ -116,18 +120,18 @@ class Index:
         self._sort()
 
     def _take(self, edits: set[int]) -> None:
-        """Rows that these edits touched, as they stand now; and which places were heard."""
+        """Rows that these edits touched, as they stand now."""
         numbers = sorted({item["number"] for item in self.store.db.all("SELECT edit, number FROM edits") if item["edit"] in edits})
-        before = len(self._entries), set(self._entries)
-        for number in numbers:
-            self._entries.pop(f"r{number}", None)
+        found: dict[str, Entry] = {}
         for start in range(0, len(numbers), 500):
             some = numbers[start:start + 500]
-            for item in self._read(f"WHERE c.number IN ({', '.join('?' * len(some))})", some):
-                entry = self._entry(item)
-                self._entries[entry.key] = entry
-        self._entries |= {entry.key: entry for entry in self._places()}
-        if before != (len(self._entries), set(self._entries)):
+            found |= {f"r{item['number']}": self._entry(item) for item in self._read(f"WHERE c.number IN ({', '.join('?' * len(some))})", some)}
+        gone = [key for key in (f"r{number}" for number in numbers) if key in self._entries and key not in found]
+        for key in gone:
+            del self._entries[key]
+        fresh = [key for key in found if key not in self._entries]
+        self._entries |= found
+        if gone or fresh:
             self._sort()
 
     def _read(self, where: str, values: Sequence[int] = ()) -> list[Any]:
@@ -205,17 +209,25 @@ class Index:
         if wanted.keys:
             named = [self._entries[key] for key in wanted.keys if key in self._entries]
             return Found(len(named), 0, named)
-        keys = [entry.key for entry in self._fitting(wanted, wanted.order)]
+        keys = self._keys(wanted)
         ranks = self._ranks[wanted.order]
-        of_keys = [ranks[key] for key in keys]
         start = 0
         if wanted.after is not None:
-            start = bisect_right(of_keys, ranks.get(wanted.after, -1))
+            start = bisect_right(keys, ranks.get(wanted.after, -1), key=ranks.__getitem__)
         elif wanted.before is not None:
-            start = max(0, bisect_right(of_keys, ranks.get(wanted.before, 0) - 1) - wanted.limit)
+            start = max(0, bisect_right(keys, ranks.get(wanted.before, 0) - 1, key=ranks.__getitem__) - wanted.limit)
         elif wanted.around is not None:
-            start = max(0, bisect_right(of_keys, ranks.get(wanted.around, 0) - 1) - wanted.limit // 3)
+            start = max(0, bisect_right(keys, ranks.get(wanted.around, 0) - 1, key=ranks.__getitem__) - wanted.limit // 3)
         return Found(len(keys), start, [self._entries[key] for key in keys[start:start + wanted.limit]])
+
+    def _keys(self, wanted: RowsQuery) -> list[str]:
+        """Keys of all that fit, in order; kept until something changes, since a list is turned page by page."""
+        name = wanted.model_dump_json(exclude={"after", "before", "around", "limit", "keys"})
+        if name not in self._asked:
+            if len(self._asked) >= KEPT_QUESTIONS:
+                self._asked.clear()
+            self._asked[name] = [entry.key for entry in self._fitting(wanted, wanted.order)]
+        return self._asked[name]
 
     def fitting_numbers(self, wanted: Filter) -> list[int]:
         """Numbers of the rows that fit, in the order of time."""

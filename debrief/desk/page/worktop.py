@@ -17,7 +17,7 @@ from ...records.sound import Source
 from ...records.talk import Turn
 from ...store import edits, readings
 from ...store.codec import dumps
-from ...store.opening import open_to_change
+from ...store.opening import open_to_change, open_to_read
 from ...store.sessions import Seal
 from ...timebase import HEARING_RATE_HZ, Span
 from ..contents import session_of
@@ -28,7 +28,7 @@ from .index import Entry, Index, place_key, token_of
 from .shown import Json, deed_shown, fields_shown, place_shown, recording_shown, row_shown, turn_shown
 from .sounds import Heard, find_recordings
 
-MOST_TO_DRAW = 20_000
+MOST_TO_DRAW = 3_000
 LONGEST_MARK_S = 60
 
 
@@ -39,6 +39,7 @@ class Worktop:
         self.store = open_to_change(path)
         self.recordings: dict[str, Heard] = find_recordings(self.store, folder)
         self.session = session_of(self.store)
+        self.title = self.session.title or self.store.noted("title") or "Session"
         self.index = Index(self.store)
         self.index.refresh()
 
@@ -52,7 +53,7 @@ class Worktop:
         self.index.refresh()
         seal = self.store.seal()
         return {
-            "title": self.session.title or self.store.noted("title") or "Session", "token": self.index.token,
+            "title": self.title, "token": self.index.token,
             "kinds": [{"kind": name, "title": kind.title, "says": kind.says,
                        "fields": [{"name": column.name, "type": column.type} for column in kind.columns]} for name, kind in KINDS.items()],
             "recordings": [recording_shown(item.recording, item.says) for item in self.recordings.values()],
@@ -115,12 +116,10 @@ class Worktop:
                 return int(found["turn"])
         return None
 
-    def plots(self, wanted: asked.Filter) -> list[tuple[str, Any]]:
-        """Drawings of the readouts that fit: name and SVG."""
+    def readouts(self, wanted: asked.Filter) -> list[int]:
+        """Numbers of the readouts that fit, in the order of time."""
         self.index.refresh()
-        numbers = self.index.fitting_numbers(wanted.model_copy(update={"kind": ["readouts"]}))[:MOST_TO_DRAW]
-        rows = [edits.standing(self.store.db, number).row for number in numbers]
-        return plots(Material(rows, self.session))
+        return self.index.fitting_numbers(wanted.model_copy(update={"kind": ["readouts"]}))
 
     def changes(self, since: str) -> Json:
         """The state's token, and the counts and the seal when it is not the one that the page has."""
@@ -249,3 +248,10 @@ def _typed(row: Row, values: dict[str, str]) -> dict[str, Any]:
 def seal_shown(seal: Seal | None) -> Json | None:
     return None if seal is None else {"who": seal.who, "at_utc": seal.at_utc, "heard": seal.heard, "not_heard": seal.not_heard,
                                       "broken": seal.broken}
+
+
+def drawings(path: Path, numbers: list[int]) -> Json:
+    """Drawings of these readouts by a reading of the store of its own, so that nobody waits for it: name and SVG; how many were left out."""
+    with open_to_read(path) as store:
+        rows = [edits.standing(store.db, number).row for number in numbers[:MOST_TO_DRAW]]
+        return {"drawings": plots(Material(rows, session_of(store))), "drawn": len(rows), "whole": len(numbers)}

@@ -133,8 +133,8 @@ async function drawings() {
   fill($("plots"), el("p", {}, "Drawing …"));
   try {
     const found = await ask.page("plots", { ...list.filter(), order: null });
-    const drawn = [...found.querySelectorAll("figure")].map(figure => document.importNode(figure, true));
-    fill($("plots"), drawn.length ? drawn : el("p", {}, "No readout that fits the filter was given three times or more, so there is nothing to draw."));
+    const drawn = [...found.querySelectorAll("main > p, figure")].map(figure => document.importNode(figure, true));
+    fill($("plots"), drawn.some(item => item.matches("figure")) ? drawn : el("p", {}, "No readout that fits the filter was given three times or more, so there is nothing to draw."));
   } catch (error) { fill($("plots"), el("p", {}, error.message)); }
 }
 
