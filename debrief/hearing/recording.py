@@ -17,6 +17,8 @@ from av.error import FFmpegError
 
 from ..errors import RecordingError
 from ..timebase import HEARING_RATE_HZ, Span
+from .first_moment import ABSOLUTE, LEAST_BYTES_A_SECOND, length_s, zero_s
+from .lost_frames import STAMPLESS, LostFrames
 from .recogniser import Sound
 from .resampling import Raw, Resampler
 
@@ -26,6 +28,8 @@ _ADDRESS = re.compile(r"^[a-zA-Z][a-zA-Z0-9+.\-]+:(//|[^\\/])")
 STAMP_TOLERANCE_S = 0.03
 """Frames whose stamps lie this close to the end of the frame before are one stretch (containers round stamps to 1 ms and worse)."""
 _PREROLL_S = 0.5
+_ENCODER_S = 0.15
+_ESTIMATED_S = 60.0
 _MAX_BAD_PACKETS = 100_000
 
 
@@ -75,9 +79,10 @@ def probe(path: Path) -> Probe:
     with _opened(path) as container:
         streams = tuple(stream.codec_context.channels for stream in container.streams.audio)
         first = container.streams.audio[0]
-        length = container.duration / 1e6 if container.duration else _length_by_packets(container)
+        zero = zero_s(container, path)
+        length = length_s(container, path) or _length_by_packets(container, zero)
         return Probe(path, container.format.name, first.codec_context.name, first.codec_context.sample_rate, streams, length,
-                     _start_s(container), dict(container.metadata))
+                     zero, dict(container.metadata))
 
 
 def read_blocks(path: Path, channels: Sequence[int] = (0,), start_s: float = 0.0, end_s: float | None = None) -> Iterator[Block]:
@@ -92,7 +97,7 @@ def read_blocks(path: Path, channels: Sequence[int] = (0,), start_s: float = 0.0
         wanted.setdefault(stream, []).append((channel, inner))
     for stream, pairs in wanted.items():
         with _opened(path) as container:
-            yield from _blocks_of_stream(container, stream, pairs, start_s, end_s)
+            yield from _blocks_of_stream(container, (stream, info.start_s), pairs, start_s, end_s)
 
 
 def read_span(path: Path, channel: int, span: Span) -> Sound:
@@ -141,11 +146,7 @@ def _opened(path: Path) -> Iterator[Any]:
         yield container
 
 
-def _start_s(container: Any) -> float:
-    return (container.start_time or 0) / 1e6
-
-
-def _length_by_packets(container: Any) -> float | None:
+def _length_by_packets(container: Any, zero: float) -> float | None:
     # Some containers do not say how long they are (a film that was streamed to disk, a bare stream): the stamps of their packets do.
     stream, end = container.streams.audio[0], None
     try:
@@ -154,18 +155,18 @@ def _length_by_packets(container: Any) -> float | None:
                 end = float((packet.pts + (packet.duration or 0)) * stream.time_base)
     except FFmpegError:
         pass
-    return None if end is None else end - _start_s(container)
+    return None if end is None else end - zero
 
 
-def _blocks_of_stream(container: Any, index: int, pairs: list[tuple[int, int]], start_s: float,
+def _blocks_of_stream(container: Any, place: tuple[int, float], pairs: list[tuple[int, int]], start_s: float,
                       end_s: float | None) -> Iterator[Block]:
+    index, zero = place
     stream = container.streams.audio[index]
     stream.thread_type = "NONE"
-    zero_s = _start_s(container)
     if start_s > 1.0:
-        _seek(container, stream, start_s + zero_s)
+        _seek(container, stream, start_s + zero)
     resampler: Resampler | None = None
-    for at_s, frame in _stamped(container, stream, zero_s):
+    for at_s, frame in _stamped(container, stream, zero):
         if end_s is not None and at_s > end_s + _PREROLL_S:
             break
         if at_s + frame.samples / frame.sample_rate < start_s - _PREROLL_S:
@@ -187,7 +188,7 @@ def _named(pairs: list[tuple[int, int]], pieces: tuple[int, list[Sound]] | None)
 
 
 def _seek(container: Any, stream: Any, at_s: float) -> None:
-    if container.format.name in {"mp3", "aac"}:
+    if container.format.name in STAMPLESS:
         return  # no index and no stamps: a seek would only guess, so these are read from the start
     try:
         container.seek(int(max(0.0, at_s - 1.0) / stream.time_base), stream=stream, backward=True)
@@ -195,34 +196,53 @@ def _seek(container: Any, stream: Any, at_s: float) -> None:
         container.seek(0)
 
 
-def _stamped(container: Any, stream: Any, zero_s: float) -> Iterator[tuple[float, Any]]:
-    """Frames with the second at which each begins; frames that cannot be decoded are left out, so their time stays a hole."""
+def _stamped(container: Any, stream: Any, zero: float) -> Iterator[tuple[float, Any]]:
+    """Frames with the second at which each begins; frames that cannot be decoded are left out, so their time stays a hole.
+
+    Frames that tell again what was told (a piece of the file stands in it twice) are passed over.
+    """
     follows_s = 0.0
     shift_s: float | None = None
-    for frame in _frames(container, stream):
-        at_s = follows_s if frame.pts is None else float(frame.pts * frame.time_base) - zero_s
+    latest_s = _latest_s(container, zero)
+    for lost_s, frame in _frames(container, stream):
+        at_s = follows_s if frame.pts is None else float(frame.pts * frame.time_base) - zero + lost_s
         if shift_s is None:  # the few milliseconds that an encoder puts before the first sound are no hole
-            shift_s = at_s if abs(at_s) < 0.15 else 0.0
+            shift_s = at_s if abs(at_s) < _ENCODER_S else 0.0
         at_s = max(0.0, at_s - shift_s)
-        if at_s < follows_s - 10 * STAMP_TOLERANCE_S:  # stamps began anew (recordings put one behind the other): go on counting
-            shift_s += at_s - follows_s
+        if at_s < follows_s - 10 * STAMP_TOLERANCE_S:
+            if container.format.name in ABSOLUTE and at_s > _ENCODER_S:
+                continue
+            shift_s += at_s - follows_s  # stamps began anew (recordings put one behind the other): go on counting
+            at_s = follows_s
+        elif at_s > max(latest_s, follows_s + STAMP_TOLERANCE_S):  # a damaged stamp: no file of this length goes on there
             at_s = follows_s
         follows_s = at_s + frame.samples / frame.sample_rate
         yield at_s, frame
 
 
-def _frames(container: Any, stream: Any) -> Iterator[Any]:
-    bad = 0
+def _latest_s(container: Any, zero: float) -> float:
+    """The last second at which a frame of the file may begin; a minute is granted to containers that only estimate their length."""
+    length = length_s(container, Path(container.name))
+    return max(length or 0.0, (container.size or 0) / LEAST_BYTES_A_SECOND if length is None else 0.0) + _ESTIMATED_S + max(0.0, -zero)
+
+
+def _frames(container: Any, stream: Any) -> Iterator[tuple[float, Any]]:
+    """Decoded frames, each with the seconds that were lost before it without a stamp to say so."""
+    bad, lost_s, behind_s = 0, 0.0, 0.0
+    lost = LostFrames(stamped=container.format.name not in STAMPLESS)
     packets = container.demux(stream)
     while bad < _MAX_BAD_PACKETS:
         try:
             packet = next(packets)
-            yield from (frame for frame in packet.decode() if frame.samples and frame.sample_rate)
+            behind_s = lost.behind(packet)
+            yield from ((lost_s, frame) for frame in packet.decode() if frame.samples and frame.sample_rate)
         except StopIteration:
             return
         except (FFmpegError, ValueError):
             bad += 1
             packets = container.demux(stream)
+        lost_s += behind_s
+        behind_s = 0.0
 
 
 def broadcast_start(info: Probe) -> datetime | None:

@@ -1,0 +1,49 @@
+"""MP3 and bare AAC carry no stamps: time lost to damage is told from the bytes that no frame accounts for.
+
+A frame says in its head how long it is (MPEG audio: ISO/IEC 11172-3, 2.4.1.3 and 13818-3; ADTS: ISO/IEC 13818-7, 6.2). What a
+packet holds beyond that, or what lies between two packets, was sound once; the usual length of a frame says how much.
+"""
+from collections import deque
+from typing import Any
+
+STAMPLESS = frozenset({"mp3", "aac"})
+_MPEG_1_KBIT = (0, 32, 40, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320)
+_MPEG_2_KBIT = (0, 8, 16, 24, 32, 40, 48, 56, 64, 80, 96, 112, 128, 144, 160)
+_RATES_HZ = (44_100, 48_000, 32_000)
+_REMEMBERED = 200
+
+
+class LostFrames:
+    """Fed with the packets of one stream in order; says how many seconds are lost behind each."""
+
+    def __init__(self, stamped: bool) -> None:
+        self._stamped = stamped
+        self._sizes: deque[int] = deque(maxlen=_REMEMBERED)
+        self._follows = -1
+
+    def behind(self, packet: Any) -> float:
+        """Seconds of sound lost between the packet before and the end of this one; 0 where stamps say it already."""
+        if self._stamped or not packet.size or packet.pos is None or not packet.duration:
+            return 0.0
+        usual = sum(self._sizes) / len(self._sizes) if self._sizes else packet.size
+        declared = frame_bytes(bytes(packet)[:6]) or round(usual)
+        between = packet.pos - self._follows if self._follows >= 0 else 0
+        self._follows = packet.pos + packet.size
+        extra = max(0, between) + max(0, packet.size - declared)
+        self._sizes.append(min(declared, packet.size))
+        return round(extra / usual) * float(packet.duration * packet.time_base)
+
+
+def frame_bytes(head: bytes) -> int | None:
+    """The length that a frame's head declares, in bytes; None where it is no head of MPEG layer III or ADTS."""
+    if len(head) < 6 or head[0] != 0xFF or head[1] & 0xE0 != 0xE0:
+        return None
+    layer = head[1] >> 1 & 3
+    if layer == 0 and head[1] & 0xF6 == 0xF0:
+        return (head[3] & 3) << 11 | head[4] << 3 | head[5] >> 5
+    version, rate, kbit = head[1] >> 3 & 3, head[2] >> 2 & 3, head[2] >> 4
+    if layer != 1 or version == 1 or rate == 3 or kbit in (0, 15):
+        return None
+    rate_hz = _RATES_HZ[rate] // {3: 1, 2: 2, 0: 4}[version]
+    bits = (_MPEG_1_KBIT if version == 3 else _MPEG_2_KBIT)[kbit] * 1000
+    return (144 if version == 3 else 72) * bits // rate_hz + (head[2] >> 1 & 1)

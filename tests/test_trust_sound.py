@@ -1,0 +1,152 @@
+"""Damaged and odd sound: nothing hangs, everything is accounted for, and what is left keeps its true times. Long form: bench/damaged_sound_many.py."""
+import wave
+from pathlib import Path
+
+import numpy as np
+import pytest
+from damaged_sound import FORMATS, RATE_HZ, covered, recording_of, told_times, tones, try_out, write_sound
+
+from debrief.errors import RecordingError
+from debrief.hearing.lost_frames import frame_bytes
+from debrief.hearing.recording import probe, read_blocks, read_span
+from debrief.hearing.speech_spans import account
+from debrief.timebase import Span
+
+WITHOUT_STAMPS = {"mp3": ("piece removed", "piece twice"), "wav": ("piece removed", "piece twice")}
+"""Formats that say nowhere when a piece of sound was: what was taken out of them, or put in, cannot be told."""
+
+
+@pytest.mark.parametrize("ending", sorted(FORMATS))
+def test_damaged_files_are_read_or_refused_and_keep_their_times(tmp_path, ending):
+    data = write_sound(tmp_path / f"whole.{ending}", tones()).read_bytes()
+    found = try_out(tmp_path / f"damaged.{ending}", data, range(100, 121))
+    assert found.wrong == []
+    assert found.read >= 8
+    for kind, times in found.times.items():
+        assert times["slipped"] == 0 or kind in WITHOUT_STAMPS.get(ending, ()), kind
+
+
+def held(path: Path) -> list[tuple[float, float, str, str]]:
+    recording = recording_of(path)
+    return [(round(item.span.start_s, 1), round(item.span.end_s, 1), item.held_as, item.why)
+            for item in next(iter(account(recording, [0]).values()))]
+
+
+@pytest.mark.parametrize("ending", ["flac", "ogg"])
+def test_a_lost_beginning_is_named_and_moves_nothing(tmp_path, ending):
+    path = write_sound(tmp_path / f"lost.{ending}", tones())
+    data = bytearray(path.read_bytes())
+    start = data.index(b"OggS", 60) if ending == "ogg" else 8_500
+    data[start:start + 30_000] = bytes(30_000)
+    path.write_bytes(data)
+    assert told_times(path)["slipped"] == 0
+    first = held(path)[0]
+    assert first[0] == 0.0
+    assert first[1] > 1.5
+    assert first[2:] == ("unreadable", "the sound is damaged here")
+
+
+def test_an_ogg_file_cut_out_of_a_longer_one_begins_at_zero_and_has_its_own_length(tmp_path):
+    import av
+
+    whole, cut = write_sound(tmp_path / "whole.ogg", tones()), tmp_path / "cut.ogg"
+    with av.open(str(whole)) as source, av.open(str(cut), "w") as target:
+        stream = target.add_stream_from_template(source.streams.audio[0])
+        for packet in source.demux(audio=0):
+            if packet.pts is not None and packet.pts * packet.time_base >= 3:
+                packet.stream = stream
+                target.mux(packet)
+    assert probe(cut).duration_s == pytest.approx(5.0, abs=0.1)
+    blocks = list(read_blocks(cut))
+    assert (blocks[0].start, round(blocks[-1].end / 16_000)) == (0, 5)
+    assert covered(cut) == ""
+
+
+def test_a_hole_in_an_mp3_is_as_long_as_the_bytes_that_are_gone(tmp_path):
+    path = write_sound(tmp_path / "hole.mp3", tones())
+    data = bytearray(path.read_bytes())
+    data[len(data) // 4:len(data) // 2] = bytes(len(data) // 2 - len(data) // 4)
+    path.write_bytes(data)
+    times = told_times(path)
+    assert times["slipped"] == 0
+    assert times["right"] > 12
+    lost = sum(end - start for start, end, state, _ in held(path) if state == "unreadable")
+    assert lost == pytest.approx(2.0, abs=0.3)
+
+
+@pytest.mark.parametrize(("head", "length"), [
+    ("fffb90640000", 417), ("fff360640000", 156), ("fff1508002bffc", 21), ("fffb00640000", None), ("000000000000", None), ("fffb90", None)])
+def test_a_frames_head_says_how_long_it_is(head, length):
+    """By the standards' formula: MPEG 1, 128 kbit/s, 44.1 kHz: 144 * 128000 / 44100; MPEG 2, 48 kbit/s, 22.05 kHz: 72 * 48000 / 22050; ADTS: 13 bits."""
+    assert frame_bytes(bytes.fromhex(head)) == length
+
+
+def wav(path: Path, sound: np.ndarray, rate_hz: int = RATE_HZ, stated_bytes: int | None = None) -> Path:
+    with wave.open(str(path), "wb") as file:
+        file.setparams((np.atleast_2d(sound).shape[0], 2, rate_hz, 0, "NONE", ""))
+        file.writeframes((np.atleast_2d(sound).T * 32_767).astype("<i2").tobytes())
+    if stated_bytes is not None:
+        data = bytearray(path.read_bytes())
+        data[40:44], data[4:8] = stated_bytes.to_bytes(4, "little"), min(stated_bytes + 36, 0xFFFFFFFF).to_bytes(4, "little")
+        path.write_bytes(data)
+    return path
+
+
+@pytest.mark.parametrize("stated", [0, 64_000, 0xFFFFFFFF, 0x7FFFFFF0])
+def test_a_wrong_length_in_the_head_of_a_wav_loses_no_sound_that_can_be_read(tmp_path, stated):
+    path = wav(tmp_path / "odd.wav", tones(), stated_bytes=stated)
+    times = told_times(path)
+    assert times["slipped"] == 0
+    assert times["right"] >= (6 if stated == 64_000 else 24)
+    assert covered(path) == ""
+
+
+def test_a_file_cut_short_names_what_is_missing(tmp_path):
+    path = wav(tmp_path / "short.wav", tones())
+    path.write_bytes(path.read_bytes()[:44 + 5 * 32_000])
+    assert told_times(path)["right"] >= 15
+    assert covered(path) == ""
+
+
+@pytest.mark.parametrize("ending", ["wav", "flac", "mp3", "m4a", "ogg"])
+def test_one_second_is_enough_for_a_file(tmp_path, ending):
+    path = write_sound(tmp_path / f"one.{ending}", tones(1))
+    assert covered(path) == ""
+    assert recording_of(path).duration == pytest.approx(16_000, abs=2_000)
+
+
+def test_a_direct_current_moves_no_stretch_and_a_silent_channel_speaks_not(tmp_path):
+    from debrief.demo_files import demo_folder
+
+    talk = read_span(demo_folder() / "line_and_cabin.opus", 0, Span.of_seconds(100, 130))
+    plain, lifted = wav(tmp_path / "plain.wav", talk * 0.5), wav(tmp_path / "lifted.wav", talk * 0.5 + 0.3)
+    speech = [[(start, end) for start, end, state, _ in held(path) if state == "speech"] for path in (plain, lifted)]
+    assert speech[0]
+    shared = sum(max(0.0, min(b, d) - max(a, c)) for a, b in speech[0] for c, d in speech[1])
+    assert shared > 0.8 * max(sum(b - a for a, b in one) for one in speech)
+    both = recording_of(wav(tmp_path / "two.wav", np.stack([talk, np.zeros_like(talk)])))
+    accounts = account(both)
+    assert {item.held_as for item in accounts[next(s for s in accounts if s.channel == 1)]} == {"no speech detected"}
+    assert "speech" in {item.held_as for item in accounts[next(s for s in accounts if s.channel == 0)]}
+
+
+def test_a_rate_that_changes_on_the_way_keeps_its_times(tmp_path):
+    """Two Ogg/FLAC streams of other rates, one behind the other in one file (RFC 3533 lets streams follow each other)."""
+    halves = [tones()[:4 * RATE_HZ], np.interp(np.arange(4 * 48_000) / 48_000, np.arange(4 * RATE_HZ) / RATE_HZ, tones()[4 * RATE_HZ:]).astype(np.float32)]
+    data = b""
+    for place, (rate_hz, half) in enumerate(zip((RATE_HZ, 48_000), halves, strict=True)):
+        path = tmp_path / f"{place}.ogg"
+        data += write_sound(path, half, rate_hz).read_bytes()
+    (tmp_path / "both.ogg").write_bytes(data)
+    times = told_times(tmp_path / "both.ogg")
+    assert times["slipped"] == 0
+    assert times["right"] >= 20
+
+
+@pytest.mark.parametrize("content", [b"", b"RIFF", b"RIFF\xff\xff\xff\xffWAVE", b"ID3", b"OggS" * 100, b"\x00" * 5000, b"fLaC" + b"\xff" * 200])
+def test_what_is_no_sound_is_refused_with_a_message(tmp_path, content):
+    (tmp_path / "odd.wav").write_bytes(content)
+    with pytest.raises(RecordingError) as refusal:
+        probe(tmp_path / "odd.wav")
+    assert str(refusal.value).startswith(f"{tmp_path / 'odd.wav'}: ")
+    assert "What to do: " in str(refusal.value)
