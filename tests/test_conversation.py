@@ -3,6 +3,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from debrief.harvest.attribution import surely_attributed
 from debrief.harvest.commentary import public_score
 from debrief.harvest.conversation import cut_turns
 from debrief.records.sound import Segment, Source, Word
@@ -180,3 +181,26 @@ def test_a_segment_that_was_set_aside_makes_no_turn():
     aside = Segment(segment.segment, segment.words, segment.source, segment.span, set_aside="repetition")
     assert turns_of([aside]) == ()
     assert isinstance(read_as(aside)[0], Token)
+
+
+def test_a_word_that_stands_again_and_again_where_calls_stand_is_learned_for_the_name_it_sounds_like():
+    turns = turns_of(spoken("Limbs, how bright are they?", "Limbs, say again.", "Limbs, thank you."))
+    assert {turn.addressee for turn in turns} == {"Lamps"}
+
+
+@pytest.mark.parametrize("texts", [("Limbs, how bright are they?",), ("Ropes, slowly.", "Ropes, faster.", "Ropes, stop.")])
+def test_no_name_is_learned_from_one_place_or_from_words_that_sound_like_none(texts):
+    assert all(turn.addressee is None for turn in turns_of(spoken(*texts)))
+
+
+def test_a_guess_at_the_speaker_says_so_and_how_likely_it_is():
+    turns = turns_of(spoken("Lamps?", "Up and steady.", "Rigger Five?", "On the roof.", "Lamps, go to fifty percent."))
+    assert turns[0].station == "Caller"
+    assert "%" in turns[0].attribution[-1]
+    assert surely_attributed(turns[0]) == ("weak" not in turns[0].attribution[-1])
+
+
+def test_where_only_commas_were_written_a_comma_may_end_a_turn():
+    quiet = "the rope goes over the beam and round the post and back, " * 9
+    segments = spoken(quiet.strip(), "copy", gap_s=0.45)
+    assert [turn.text for turn in turns_of(segments)][-1] == "copy"

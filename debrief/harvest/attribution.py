@@ -1,22 +1,28 @@
-"""Who speaks and to whom: one walk over the turns in time order, each finding with its grounds.
+"""Who speaks and to whom, each finding with its grounds.
 
-A station is given to a turn only on evidence: its speaker in the transcript, its own name, the call it answers, the voice it
-shares with turns that name themselves, or (weakest, and said so) the habit of the lead to call others. Else it stays unknown.
+A station is given to a turn only on evidence: its speaker in the transcript, its own name, the voice it shares with turns that name
+themselves, or what the chain of turns makes likely (speakers.py), and how likely. Below LIKELY it stays unknown.
 """
 from collections import Counter, defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+
+from numpy import float64
+from numpy.typing import NDArray
 
 from ..records.talk import Turn
 from ..session import Session
-from .callsigns import Call
+from .callsigns import Call, CallBook
+from .speakers import ACKNOWLEDGES, Cast, gap_s, likely_speakers
 
 NAMED = "named in the transcript"
 _ANSWER_S = 8.0
 _REPLY_S = 20.0
 _BACK = 8
 _LEAD_ROLES = ("director", "supervisor", "conductor", "master", "controller", "coordinator", "capcom", "lead", "commander", "control")
-_ACKNOWLEDGES = frozenset("roger copy copied thanks thank understood".split())
+LIKELY, LIKELY_BY_FORM, SURE, WEAK = 0.8, 0.5, 0.93, "weak"
+"""Probabilities from which a station is given to a turn (less where it was called, or calls as the lead does), and from which it is no
+guess; what grounds of a guess say."""
 VOICE_SHARE, VOICE_VOTES = 0.7, 2
 
 
@@ -29,31 +35,33 @@ def lead_of(session: Session) -> str | None:
     return None
 
 
-@dataclass(slots=True)
-class _Thread:
-    """What is open on one channel: the last turn, the station that was called in it, and who called when that one answered."""
-
-    last: int | None = None
-    called: str | None = None
-    asker: str | None = None
-
-
-def attribute(turns: Sequence[Turn], calls: Sequence[Call], voices: Sequence[str | None], session: Session) -> list[Turn]:
-    """Turns with station, addressee, the turn they answer, and the grounds of each."""
+def attribute(turns: Sequence[Turn], calls: Sequence[Call], voices: Sequence[str | None], given: tuple[Session, CallBook]) -> list[Turn]:
+    """Turns with station, addressee, the turn they answer, and the grounds of each. given: the session, and the names heard for its stations."""
     found = list(turns)
-    lead, threads = lead_of(session), defaultdict[object, _Thread](_Thread)
-    merged = {turn.source.recording for turn in found if turn.set_aside and turn.source}
-    for index, call in enumerate(calls):
-        source = found[index].source
-        if found[index].commentary or found[index].set_aside:
+    cast = Cast(tuple(s for s in given[0].stations if not s.commentary), lead_of(given[0]), *given)
+    for thread in _threads(found):
+        if all(found[i].station for i in thread):
             continue
-        thread = threads[source.recording if source and source.recording in merged else source]
-        found[index] = _with_station(found, index, call, thread, lead)
-        answered = thread.called is not None and found[index].station == thread.called and thread.last is not None
-        thread.asker = found[thread.last or 0].station if answered else None
-        thread.last, thread.called = index, _called(call, found[index])
+        due = [_called(calls[i], found[i]) for i in thread]
+        if cast.stations:
+            likely = likely_speakers([found[i] for i in thread], [calls[i] for i in thread], due, [voices[i] for i in thread], cast)
+        for place, i in enumerate(thread):
+            if found[i].station is None and cast.stations:
+                expected = _expected([found[j] for j in thread[max(0, place - 2):place + 1]], due[max(0, place - 2):place])
+                found[i] = _with_likeliest(found[i], calls[i], likely[place], cast, expected)
     found = _by_voice(found, voices)
     return [_with_addressee(found, index, calls[index]) for index in range(len(found))]
+
+
+def _threads(turns: Sequence[Turn]) -> list[list[int]]:
+    """Indexes of the turns of each channel, in order; channels that carry copies of each other count as one."""
+    merged = {turn.source.recording for turn in turns if turn.set_aside and turn.source}
+    threads: dict[object, list[int]] = defaultdict(list)
+    for index, turn in enumerate(turns):
+        if not turn.commentary and not turn.set_aside and turn.tokens:
+            source = turn.source
+            threads[source.recording if source and source.recording in merged else source].append(index)
+    return list(threads.values())
 
 
 def _called(call: Call, turn: Turn) -> str | None:
@@ -61,57 +69,50 @@ def _called(call: Call, turn: Turn) -> str | None:
     station = call.asks or (None if call.group else call.to) or call.first
     if station is None and call.last and turn.tokens[-1].text.rstrip().endswith("?"):
         station = call.last
-    return station if station != turn.station else None
+    return station if station not in (turn.station, call.by) else None
 
 
-def _with_station(turns: Sequence[Turn], index: int, call: Call, thread: _Thread, lead: str | None) -> Turn:
-    turn = turns[index]
-    if turn.station is not None:
+def _expected(turns: Sequence[Turn], due: Sequence[str | None]) -> tuple[str | None, str]:
+    """Whose turn it is by form, and why: of the station just called, or of the one that called and now acknowledges the answer."""
+    if len(turns) < 2 or gap_s(turns[-2], turns[-1]) > _ANSWER_S:
+        return None, ""
+    if due[-1]:
+        return due[-1], f"answers the call to {due[-1]}"
+    asker = turns[0].station if len(turns) == 3 and due[0] else None
+    if asker and turns[1].station != asker and turns[-1].tokens[0].norm in ACKNOWLEDGES:
+        return asker, f"acknowledges the answer to {asker}"
+    return None, ""
+
+
+def _with_likeliest(turn: Turn, call: Call, likely: NDArray[float64], cast: Cast, expected: tuple[str | None, str]) -> Turn:
+    """The turn with the station that is likely enough; grounds say whether that is a guess (weak)."""
+    best = int(likely.argmax())
+    share, station = float(likely[best]), cast.stations[best].name
+    if call.by == station:
+        return replace(turn, station=station, attribution=(*turn.attribution, *call.grounds))
+    formal = expected[0] == station or station == cast.lead and bool(call.first or call.to or call.asks)
+    if share < (LIKELY_BY_FORM if formal else LIKELY):
         return turn
-    station, grounds = _own_words(call) or _answer(turns, index, call, thread) or _lead_calls(call, lead) or (None, ())
-    return replace(turn, station=station, attribution=(*turn.attribution, *grounds))
+    why = expected[1] if expected[0] == station else _why(call, cast.lead, station)
+    return replace(turn, station=station, attribution=(*turn.attribution, f"{why} ({share:.0%})" if share >= SURE else f"{why} ({share:.0%}, {WEAK})"))
 
 
-def _own_words(call: Call) -> tuple[str, tuple[str, ...]] | None:
-    return (call.by, call.grounds) if call.by else None
+def _why(call: Call, lead: str | None, station: str) -> str:
+    if station == lead and (call.first or call.to or call.asks):
+        return f"calls others by name, as {lead} does"
+    return f"{station} is likeliest by whose turn it is and what is said"
 
 
-def _answer(turns: Sequence[Turn], index: int, call: Call, thread: _Thread) -> tuple[str, tuple[str, ...]] | None:
-    """The station that was just called, or the one that called and now acknowledges."""
-    if thread.last is None or _gap_s(turns[thread.last], turns[index]) > _ANSWER_S:
-        return None
-    before, called = turns[thread.last], thread.called
-    if called and called in {call.first, call.last} and len(turns[index].tokens) > 2:
-        return called, (f"answers with its name the call to {called}",)
-    calls_on = call.first or call.to or call.asks
-    if called and not calls_on:
-        return called, (f"answers the call to {called}",)
-    if called and calls_on and before.station and calls_on != before.station:
-        return before.station, (f"goes on calling, as {before.station} did just before",)
-    asker = thread.asker
-    if asker and asker != before.station and turns[index].tokens[0].norm in _ACKNOWLEDGES:
-        return asker, (f"acknowledges the answer to {asker}",)
-    return None
-
-
-def _lead_calls(call: Call, lead: str | None) -> tuple[str, tuple[str, ...]] | None:
-    calls = call.first or call.to or call.asks
-    if lead and calls and calls != lead:
-        return lead, (f"calls others by name, as {lead} does (weak)",)
-    return None
-
-
-def _gap_s(before: Turn, after: Turn) -> float:
-    if before.end_s is None or after.start_s is None:
-        return 0.0
-    return after.start_s - before.end_s
+def surely_attributed(turn: Turn) -> bool:
+    """Whether the turn's station is known and no guess."""
+    return turn.station is not None and not any(WEAK in ground for ground in turn.attribution)
 
 
 def _by_voice(turns: list[Turn], voices: Sequence[str | None]) -> list[Turn]:
     """Unknown or weakly known turns of a voice get the station that most turns of the voice name themselves by."""
     votes: dict[str, Counter[str]] = defaultdict(Counter)
     for turn, voice in zip(turns, voices, strict=True):
-        if voice and turn.station and not any("weak" in ground for ground in turn.attribution):
+        if voice and turn.station and not any(WEAK in ground for ground in turn.attribution):
             votes[voice][turn.station] += 1
     owners = {voice: count.most_common(1)[0] for voice, count in votes.items()}
     sure = {voice: name for voice, (name, n) in owners.items() if n >= VOICE_VOTES and n >= VOICE_SHARE * votes[voice].total()}
@@ -123,7 +124,7 @@ def _heard_as(turn: Turn, owner: str | None) -> Turn:
         return turn
     if turn.station == owner:
         return replace(turn, attribution=(*turn.attribution, f"voice of {owner}"))
-    if turn.station is None or any("weak" in ground for ground in turn.attribution):
+    if turn.station is None or any(WEAK in ground for ground in turn.attribution):
         return replace(turn, station=owner, attribution=(f"voice of {owner}",))
     return replace(turn, attribution=(*turn.attribution, f"but the voice is that of {owner}"))
 
@@ -148,7 +149,7 @@ def _answered(turns: Sequence[Turn], index: int) -> int | None:
         before = turns[back]
         if before.commentary or before.set_aside or not _same_thread(before, turn):
             continue
-        if _gap_s(before, turn) > _REPLY_S:
+        if gap_s(before, turn) > _REPLY_S:
             break
         if before.station == turn.station and turn.station is not None:
             continue

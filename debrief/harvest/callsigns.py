@@ -5,7 +5,8 @@ alone at the start calls that station, or is the answer of a station that was ju
 or signs an answer with one's own name. Numbers in a callsign are compared as numbers and never by likeness.
 """
 import re
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
@@ -13,6 +14,7 @@ from rapidfuzz import fuzz
 
 from ..records.talk import Token
 from ..session import Session
+from ..wording.soundalike import pronounce_words, sound_likeness
 
 _FIGURES = {word: str(n) for n, word in enumerate(
     "zero one two three four five six seven eight nine ten eleven twelve".split())} | {"niner": "9", "fife": "5", "tree": "3"}
@@ -24,6 +26,7 @@ _OWN_STATES = frozenset("ready go with here clear standing on back listening up 
 _OWN_REPORTS = frozenset({("no", "go"), ("good", "signal"), ("5", "by"), ("i", "have"), ("i", "read"), ("i'm", "go"), ("weak", "but"),
                           ("you're", "faint"), ("you're", "weak"), ("you're", "clear"), ("reading", "you"), ("read", "you")})
 _ALL: dict[tuple[str, ...], str] = {("all", "stations"): "all", ("everybody",): "all", ("everyone",): "all", ("all",): ""}
+_LEARNED_OFTEN, _LEARNED_LIKE, _LEARNED_CLEAR = 2, 0.66, 0.12
 _LIKE = 74
 _LONG = 5
 
@@ -69,6 +72,28 @@ class CallBook:
         every: dict[tuple[str, ...], str] = {words: name for words, name in _ALL.items() if name}
         return cls(names, {**every, **groups})
 
+    def learning(self, talk: Iterable[Sequence[Token]]) -> "CallBook":
+        """The book with words added that again and again stand alone as a call does and sound like one station's name more than any other."""
+        seen: Counter[str] = Counter()
+        for tokens in talk:
+            words = [plain_word(token) for token in tokens]
+            seen.update(words[i] for i in range(len(words)) if _stands_alone(tokens, words, i))
+        firsts = self.first_words
+        heard = {(word,): station for word, count in seen.items() if count >= _LEARNED_OFTEN and word not in firsts
+                 and (station := self._sounds_like(word)) is not None}
+        return replace(self, names={**heard, **self.names}) if heard else self
+
+    def _sounds_like(self, word: str) -> str | None:
+        """The station whose name this word sounds like, if no other comes near."""
+        said = pronounce_words([word])
+        scores: dict[str, float] = {}
+        for name, station in self.names.items():
+            if len(name) == 1 and name[0].isalpha():
+                scores[station] = max(scores.get(station, 0.0), sound_likeness(said, pronounce_words(name)))
+        ranked = sorted(scores.items(), key=lambda item: -item[1])
+        clear = len(ranked) < 2 or ranked[0][1] - ranked[1][1] >= _LEARNED_CLEAR if ranked else False
+        return ranked[0][0] if clear and ranked[0][1] >= _LEARNED_LIKE else None
+
     @property
     def first_words(self) -> frozenset[str]:
         return frozenset(words[0] for words in (*self.names, *self.groups))
@@ -107,6 +132,14 @@ class CallBook:
                 found.append(mention)
             index = mention.end if mention else index + 1
         return tuple(found)
+
+
+def _stands_alone(tokens: Sequence[Token], words: Sequence[str], index: int) -> bool:
+    """One word that is a clause of its own at the head of a sentence, before more words than a number: the place of a call."""
+    if len(words[index]) < _LONG - 1 or not words[index].isalpha() or words[index] in _OPENERS or not tokens[index].ends_clause:
+        return False
+    opens = index == 0 or tokens[index - 1].ends_sentence
+    return opens and not (index + 1 < len(words) and words[index + 1][:1].isdigit())
 
 
 def _name_words(name: str) -> tuple[str, ...]:

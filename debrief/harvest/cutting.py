@@ -14,7 +14,9 @@ from .callsigns import CallBook, plain_word
 PAUSE_S = 0.6
 """Silence that ends a turn where the recogniser cut as well; other borders need more or less (see _limit_s)."""
 _SAME_VOICE_S, _OTHER_VOICE_S = 1.5, 0.2
+_WORDS_A_SENTENCE = 80
 _ACKNOWLEDGES = frozenset("roger copy copied wilco".split())
+_ORDERS = frozenset({("card",), ("step",), ("all",)})
 _ANSWERS = frozenset("roger copy copied wilco affirm affirmative negative go ready thanks thank yes no loud wait understood okay".split())
 
 
@@ -38,37 +40,47 @@ def cut_channel(words: Sequence[Spoken], book: CallBook) -> list[list[Spoken]]:
     words = sorted(words, key=lambda word: word.start_s)
     runs: list[list[Spoken]] = []
     plain = [plain_word(word.token) for word in words]
+    ends = _sentence_ends(words)
     for index, word in enumerate(words):
-        if not runs or _ends_before(words, plain, index, len(runs[-1]), book):
+        if not runs or _ends_before(words, plain, index, (len(runs[-1]), ends), book):
             runs.append([])
         runs[-1].append(word)
     return runs
 
 
-def _ends_before(words: Sequence[Spoken], plain: Sequence[str], index: int, length: int, book: CallBook) -> bool:
-    before, after = words[index - 1], words[index]
-    return after.start_s - before.end_s > _limit_s(words, plain, index, length, book)
+def _sentence_ends(words: Sequence[Spoken]) -> list[bool]:
+    """Whether a sentence may end behind each word: at full stops, or at commas where the recogniser wrote nothing else for minutes."""
+    commas_only = sum(word.token.ends_sentence for word in words) * _WORDS_A_SENTENCE < len(words) and len(words) > _WORDS_A_SENTENCE
+    return [word.token.ends_sentence or commas_only and word.token.ends_clause for word in words]
 
 
-def _limit_s(words: Sequence[Spoken], plain: Sequence[str], index: int, length: int, book: CallBook) -> float:
-    """The pause that would end the turn before this word."""
+def _ends_before(words: Sequence[Spoken], plain: Sequence[str], index: int, run: tuple[int, Sequence[bool]], book: CallBook) -> bool:
     before, after = words[index - 1], words[index]
+    return after.start_s - before.end_s > _limit_s(words, plain, index, run, book)
+
+
+def _limit_s(words: Sequence[Spoken], plain: Sequence[str], index: int, run: tuple[int, Sequence[bool]], book: CallBook) -> float:
+    """The pause that would end the turn before this word. run: how many words the turn holds, and where sentences may end."""
+    before, after = words[index - 1], words[index]
+    length, closed = run[0], run[1][index - 1]
     voices = before.segment.voice, after.segment.voice
     if all(voices) and before.segment is not after.segment:
         return _SAME_VOICE_S if voices[0] == voices[1] else _OTHER_VOICE_S
     if _is_bare_call(plain[index - length:index], book):
-        goes_on = not before.token.ends_sentence or book.at(plain[index:index + book.longest], 0)
+        goes_on = not closed or book.at(plain[index:index + book.longest], 0)
         return 0.7 if goes_on else 0.3
     if plain[index] in _ACKNOWLEDGES and length <= 4 and _counts(before.token, plain[index - 1]):
         return 0.8
     if plain[index] in _ACKNOWLEDGES or tuple(plain[index:index + 2]) == ("say", "again"):
         return 0.25 if before.token.ends_clause else PAUSE_S
-    if _counts(before.token, plain[index - 1]) and _counts(after.token, plain[index]) and not before.token.ends_sentence:
+    if _counts(before.token, plain[index - 1]) and _counts(after.token, plain[index]) and not closed:
         return 1.2
-    if before.token.ends_sentence and (before.token.text.rstrip().endswith("?") or plain[index] in _ANSWERS):
+    if closed and not before.token.ends_sentence and tuple(plain[index:index + 1]) in _ORDERS:
+        return 0.35
+    if closed and (before.token.text.rstrip().endswith("?") or plain[index] in _ANSWERS):
         return 0.45
     if before.token.ends_clause and book.at(plain[index:index + book.longest], 0):
-        return 0.35 if before.token.ends_sentence else 0.5
+        return 0.35 if closed else 0.5
     return PAUSE_S if before.segment is not after.segment else 0.8
 
 

@@ -87,7 +87,7 @@ def _make_views(talk: Talk) -> tuple[View, ...]:
 
 
 def call_book(talk: Talk) -> CallBook:
-    return once(talk, "_call_book", lambda given: CallBook.of(given.session))
+    return once(talk, "_call_book", lambda given: CallBook.of(given.session).learning(turn.tokens for turn in given.turns))
 
 
 def _view(turn: Turn, numbers: Sequence[Number], book: CallBook) -> View:

@@ -277,7 +277,7 @@ def _oddness(heard: _Heard, start: int, end: int) -> float:
     return min(1.0, rare * (0.5 + 0.5 * strange) + 0.3 * strange)
 
 
-_ENDINGS = ("'s", "s", "es", "ed", "d", "ing", "ings", "er", "ers", "r", "ly", "y", "n", "al", "ment", "")
+_ENDINGS = ("'s", "s", "es", "ed", "d", "ing", "ings", "er", "ers", "r", "ly", "y", "al", "ment", "")
 
 
 def _adds_nothing(words: Sequence[str], wanted: Sequence[str]) -> bool:
