@@ -18,7 +18,7 @@ from .harvest.questions import ask
 from .harvest.talk import Talk
 from .hearing.hear import hear_windows
 from .hearing.recogniser import Recogniser
-from .hearing.recording import read_span
+from .hearing.recording import read_open
 from .hearing.recordings import open_recordings
 from .hearing.saved_transcript import read_transcript
 from .hearing.speech_spans import account
@@ -84,7 +84,7 @@ def excluded_spans(session: Session, recording: Recording, channel: int) -> list
     spans = []
     for item in session.excluded:
         named = item.recording is None or base_name(item.recording) == base_name(recording.path)
-        if not named or (item.loop is not None and item.loop.casefold() != loop.casefold()):
+        if not named or (item.loop is not None and not _same_loop(session, item.loop, loop)):
             continue
         in_session = item.recording is None
         start = recording.clock.to_file_s(item.from_s or 0.0) if in_session else item.from_s or 0.0
@@ -94,12 +94,18 @@ def excluded_spans(session: Session, recording: Recording, channel: int) -> list
     return spans
 
 
+def _same_loop(session: Session, one: str, other: str) -> bool:
+    """Do two names mean one loop? A loop goes by its name or its code."""
+    known = session.loop(one)
+    return one.casefold() == other.casefold() or known is not None and known == session.loop(other)
+
+
 # hearing
 
 
 def hear(store: SessionStore, number: int, session: Session, recogniser: Recogniser, watch: Watch) -> None:
     """Every window that is not in the store yet, loops in the order of their priority; one transaction a window."""
-    sources = _in_order(session, store.recordings())
+    sources = _in_order(session, recordings_of(store, number))
     done, whole = 0.0, sum(recording.duration for recording, _ in sources) / HEARING_RATE_HZ
     for recording, source in sources:
         what = f"hearing {_loop_name(recording, source)}"
@@ -121,16 +127,24 @@ def _account(store: SessionStore, number: int, session: Session, place: tuple[Re
     recording, source = place
     if store.window_done(number, source, ACCOUNT):
         return [stretch for stretch in store.stretches(number) if stretch.source == source]
-    held = account(recording, [source.channel], excluded=excluded_spans(session, recording, source.channel))[source]
+    barred = [*excluded_spans(session, recording, source.channel), *(span for place, span in store.erased() if place == source)]
+    if any(span.start == 0 and span.end >= recording.duration for span in barred):  # nobody listens here at all
+        held: Sequence[Stretch] = (Stretch(source, Span(0, recording.duration), "excluded", "excluded on request"),)
+    else:
+        held = account(recording, [source.channel], excluded=barred)[source]
     store.save_window((number, source, ACCOUNT), (), held)
     return held
 
 
+def recordings_of(store: SessionStore, number: int) -> list[Recording]:
+    """The recordings that a pass hears; a store may know others, of passes before it."""
+    digests = next(item.digests for item in store.passes() if item.number == number)
+    return [recording for recording in store.recordings() if recording.recording in digests]
+
+
 def _in_order(session: Session, recordings: Sequence[Recording]) -> list[tuple[Recording, Source]]:
     """Channels by the priority of their loops; those without one come last, as listed."""
-    excluded = {item.loop.casefold() for item in session.excluded if item.loop and item.from_s is None and item.to_s is None}
     listed = [(recording, Source(recording.recording, channel)) for recording in recordings for channel in range(recording.channels)]
-    listed = [item for item in listed if _loop_name(*item).casefold() not in excluded]
     priority = {loop.name: loop.priority for loop in session.loops if loop.priority is not None}
     return sorted(listed, key=lambda item: priority.get(_loop_name(*item), 1_000_000))
 
@@ -188,19 +202,18 @@ def transcript_source(text: str, position: int, session: Session) -> tuple[Path,
 
 def run(session: Session, beside: Path, out: Path, recogniser: Recogniser, settings: RunSettings = RunSettings()) -> SessionStore:
     """The whole job: from recordings to a store, tables and a sheet in the folder out. Stopped and started again, it goes on."""
-    recordings = open_recordings(session, beside, settings.recordings)
+    opened = open_recordings(session, beside, settings.recordings)
     with sole_run(out):
         for folder in (out, out / "tables"):
             sweep(folder)
         store = SessionStore.create(out)
-        for recording in recordings:
-            store.add_recording(recording)
+        recordings = store.add_recordings(opened)
         store.note("title", session.title)
         made = store.begin_pass(_settings(settings, session, recogniser), _versions(), _digests(recogniser, recordings))
         hear(store, made.number, session, recogniser, settings.watch)
         reading = second_pass(store, made, session, (beside, recogniser, settings))
         finish(store, made, reading, session)
-        write_run(store, session, out, recordings)
+        write_run(store, session, out, recordings_of(store, made.number))
         store.finish_pass(made.number)  # last, so that a run stopped while it writes its files goes on and hears nothing again
     return store
 
@@ -241,12 +254,12 @@ def weigh(store: SessionStore, number: int, questions: Sequence[Question], recog
     if [item.question for item in store.questions(number)] != [item.question for item in questions]:
         store.save_questions(number, questions)
         known = {}
-    paths = {recording.recording: Path(recording.path) for recording in store.recordings()}
+    known_as = {recording.recording: recording for recording in store.recordings()}
     answers = []
     for position, question in enumerate(questions):
         answer = known.get(question.question)
         if answer is None:
-            sound = read_span(paths[question.source.recording], question.source.channel, question.span)
+            sound = read_open(known_as[question.source.recording], question.source.channel, question.span)
             weighed = recogniser.weigh(sound, question.candidates, question.heard)
             answer = decide(question, weighed)
             store.save_answers(number, [answer])

@@ -1,6 +1,5 @@
 """A few seconds of a recording as a small sound file that browsers play: Ogg with Opus."""
 import io
-from pathlib import Path
 
 import av
 import numpy as np
@@ -8,7 +7,7 @@ import numpy as np
 from ..records.sound import Recording, Source
 from ..timebase import HEARING_RATE_HZ, Span
 from .recogniser import Sound
-from .recording import read_span
+from .recording import read_open
 
 CLIP_BITS_PER_S = 24_000
 LONGEST_CLIP_S = 60.0
@@ -17,11 +16,13 @@ _MOST_GAIN = 10.0
 
 
 def clip(recording: Recording, source: Source, span: Span, margin_s: float = 0.3) -> bytes:
-    """The sound of a span with a little before and after, as Ogg/Opus; quiet sound is raised, at most tenfold. At most a minute."""
+    """The sound of a span with a little before and after, as Ogg/Opus; quiet sound is raised, at most tenfold. At most a minute.
+
+    What is excluded or erased is silent in it."""
     margin = round(margin_s * HEARING_RATE_HZ)
     start = max(0, span.start - margin)
     end = min(span.end + margin, recording.duration or span.end + margin, start + round(LONGEST_CLIP_S * HEARING_RATE_HZ))
-    return encode(read_span(Path(recording.path), source.channel, Span(start, max(start, end))))
+    return encode(read_open(recording, source.channel, Span(start, max(start, end))))
 
 
 def levelled(sound: Sound) -> Sound:

@@ -16,6 +16,7 @@ import numpy as np
 from av.error import FFmpegError
 
 from ..errors import RecordingError
+from ..records.sound import Recording
 from ..timebase import HEARING_RATE_HZ, Span
 from .first_moment import ABSOLUTE, LEAST_BYTES_A_SECOND, length_s, zero_s
 from .lost_frames import STAMPLESS, LostFrames
@@ -108,6 +109,15 @@ def read_span(path: Path, channel: int, span: Span) -> Sound:
         if first < last:
             out[first - span.start:last - span.start] = block.sound[first - block.start:last - block.start]
     return out
+
+
+def read_open(recording: Recording, channel: int, span: Span) -> Sound:
+    """The samples of a span as `read_span` gives them, silent where the recording's sound is excluded or erased."""
+    sound = read_span(Path(recording.path), channel, span)
+    for barred_channel, barred in recording.kept_out:
+        if barred_channel == channel and barred.overlap(span):
+            sound[max(0, barred.start - span.start):max(0, barred.end - span.start)] = 0.0
+    return sound
 
 
 def check_path(name: str | Path) -> Path:

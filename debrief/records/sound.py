@@ -17,7 +17,10 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Recording:
-    """A sound file as found. sha256 of its bytes; duration in samples at 16 kHz; loops by channel ('' = several, mixed)."""
+    """A sound file as found. sha256 of its bytes; duration in samples at 16 kHz; loops by channel ('' = several, mixed).
+
+    kept_out: (channel, span) whose sound nobody may hear: excluded before it was heard, or erased since.
+    """
 
     recording: str
     path: str
@@ -28,6 +31,7 @@ class Recording:
     loops: tuple[str, ...] = ()
     clock: RecordingClock = field(default_factory=RecordingClock)
     notes: tuple[str, ...] = ()
+    kept_out: tuple[tuple[int, Span], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

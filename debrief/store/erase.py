@@ -45,8 +45,13 @@ def _clean(db: Database) -> None:
 
 
 def _within(part: Part, places: Iterable[Place]) -> bool:
-    return part.source is not None and part.span is not None and part.role != "searched and absent" and any(
-        part.source == source and part.span.overlap(span) for source, span in places)
+    """Was the part said in one of these places? What was searched there and is absent was not."""
+    return part.role != "searched and absent" and _touches(part, places)
+
+
+def _touches(part: Part, places: Iterable[Place]) -> bool:
+    return part.source is not None and part.span is not None and any(part.source == source and part.span.overlap(span)
+                                                                      for source, span in places)
 
 
 def _rows_in(db: Database, places: Sequence[Place]) -> set[int]:
@@ -81,13 +86,13 @@ def _erase_words(db: Database, place: Place) -> None:
 
 
 def _erase_findings(db: Database, gone: set[int], places: Sequence[Place]) -> None:
-    """Sentences of checks may quote what was said: those about erased rows or sound go too."""
+    """Sentences of checks and places to hear may quote what was said: those about erased rows or sound go too."""
     for item in db.all("SELECT pass, position, \"rows\", look FROM check_results"):
         parts = [part_in(json.loads(text)) for text in json.loads(item["look"])]
-        if gone & set(json.loads(item["rows"])) or any(_within(part, places) for part in parts):
+        if gone & set(json.loads(item["rows"])) or any(_touches(part, places) for part in parts):
             db.run("DELETE FROM check_results WHERE pass = ? AND position = ?", (item["pass"], item["position"]))
     for item in db.all("SELECT pass, position, part, number FROM listening"):
-        if item["number"] in gone or _within(part_in(json.loads(item["part"])), places):
+        if item["number"] in gone or _touches(part_in(json.loads(item["part"])), places):
             db.run("DELETE FROM listening WHERE pass = ? AND position = ?", (item["pass"], item["position"]))
 
 

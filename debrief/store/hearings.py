@@ -1,6 +1,7 @@
 """What was heard: recordings, windows done, segments with their words, and what every sample is held as."""
 import json
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from dataclasses import replace
 from datetime import datetime
 from itertools import groupby
 from typing import Any
@@ -11,11 +12,24 @@ from .codec import dumps, source_columns, source_of, span_of
 from .database import Database
 
 
+def id_for(db: Database, item: Recording, used: Collection[str] = ()) -> str:
+    """The id under which the store knows this very sound; else the one it brings, or the next that no other sound has; none of the used.
+
+    So that what is told of a recording stays with it when the session file lists its recordings anew.
+    """
+    known = {row["recording"]: row["sha256"] for row in db.all("SELECT recording, sha256 FROM recordings ORDER BY position")}
+    free = [name for name, digest in known.items() if digest == item.sha256 and digest and name not in used]
+    if free:
+        return item.recording if item.recording in free else free[0]
+    names = (item.recording, *(f"r{number}" for number in range(1, len(known) + len(used) + 2)))
+    return next(name for name in names if name not in used and known.get(name, item.sha256) == item.sha256)
+
+
 def save_recording(db: Database, item: Recording) -> None:
     """Adds a recording or brings it up to date; recordings keep the order in which they were first added."""
     known = db.one("SELECT position FROM recordings WHERE recording = ?", (item.recording,))
-    count = db.one("SELECT count(*) FROM recordings")
-    position = known["position"] if known else (count[0] if count else 0)
+    last = db.one("SELECT count(*) FROM recordings")
+    position = known["position"] if known else (last[0] if last else 0)
     clock = item.clock
     db.insert("recordings", [{
         "recording": item.recording, "position": position, "path": item.path, "sha256": item.sha256, "duration": item.duration,
@@ -25,7 +39,14 @@ def save_recording(db: Database, item: Recording) -> None:
 
 
 def recordings(db: Database) -> list[Recording]:
-    return [_recording(row) for row in db.all("SELECT * FROM recordings ORDER BY position")]
+    """In the order in which they were first added; kept_out by the last pass that heard, and by what was erased since."""
+    barred: dict[str, list[tuple[int, Span]]] = {}
+    for row in db.all('SELECT recording, channel, start, "end" FROM stretches WHERE held_as = \'excluded\' AND pass = '
+                      "(SELECT max(pass) FROM stretches) UNION SELECT recording, channel, start, \"end\" FROM erasures "
+                      'WHERE recording IS NOT NULL ORDER BY recording, channel, start, "end"'):
+        barred.setdefault(row["recording"], []).append((row["channel"], Span(row["start"], row["end"])))
+    return [replace(_recording(row), kept_out=tuple(barred.get(row["recording"], ())))
+            for row in db.all("SELECT * FROM recordings ORDER BY position")]
 
 
 def _recording(row: Any) -> Recording:

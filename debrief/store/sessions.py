@@ -13,9 +13,11 @@ from ..records.questions import Answer, Question
 from ..records.rows import Row
 from ..records.sound import Recording, Segment, Source, Stretch
 from ..records.talk import Turn
+from ..timebase import Span
 from . import edits, hearings, readings, rowsets, search
 from .codec import dumps
 from .database import Database
+from .erase import erased_places
 from .matching import says
 
 
@@ -83,6 +85,19 @@ class SessionStore:
     def add_recording(self, item: Recording) -> None:
         with self.db.writing():
             hearings.save_recording(self.db, item)
+
+    def add_recordings(self, items: Sequence[Recording]) -> list[Recording]:
+        """Adds the recordings of a run or brings them up to date; returns each under the id by which the store knows its sound."""
+        known: list[Recording] = []
+        with self.db.writing():
+            for item in items:
+                known.append(replace(item, recording=hearings.id_for(self.db, item, {other.recording for other in known})))
+                hearings.save_recording(self.db, known[-1])
+        return known
+
+    def erased(self) -> list[tuple[Source, Span]]:
+        """Sound that was erased and must not be heard again."""
+        return erased_places(self.db)
 
     def recordings(self) -> list[Recording]:
         return hearings.recordings(self.db)
