@@ -101,6 +101,18 @@ def test_a_wrong_length_in_the_head_of_a_wav_loses_no_sound_that_can_be_read(tmp
     assert covered(path) == ""
 
 
+@pytest.mark.parametrize("rate_hz", [1, 999, 2_063_613_568])
+def test_a_rate_that_no_recorder_writes_is_refused(tmp_path, rate_hz):
+    path = wav(tmp_path / "odd.wav", tones())
+    data = bytearray(path.read_bytes())
+    data[24:28] = rate_hz.to_bytes(4, "little")
+    path.write_bytes(data)
+    with pytest.raises(RecordingError) as refusal:
+        probe(path)
+    assert str(refusal.value) == (f"{path}: the head of the file is damaged: it says {rate_hz:,} samples a second\n"
+                                  "  What to do: copy it again from the recorder")
+
+
 def test_a_file_cut_short_names_what_is_missing(tmp_path):
     path = wav(tmp_path / "short.wav", tones())
     path.write_bytes(path.read_bytes()[:44 + 5 * 32_000])

@@ -28,6 +28,8 @@ _OPTIONS = {"format_whitelist": _FORMATS, "protocol_whitelist": "file"}
 _ADDRESS = re.compile(r"^[a-zA-Z][a-zA-Z0-9+.\-]+:(//|[^\\/])")
 STAMP_TOLERANCE_S = 0.03
 """Frames whose stamps lie this close to the end of the frame before are one stretch (containers round stamps to 1 ms and worse)."""
+RATES_HZ = range(1_000, 1_000_001)
+"""Samples a second that a recorder may write; what a damaged head says beyond them would take any memory."""
 _PREROLL_S = 0.5
 _ENCODER_S = 0.15
 _ESTIMATED_S = 60.0
@@ -80,6 +82,9 @@ def probe(path: Path) -> Probe:
     with _opened(path) as container:
         streams = tuple(stream.codec_context.channels for stream in container.streams.audio)
         first = container.streams.audio[0]
+        if first.codec_context.sample_rate not in RATES_HZ:
+            raise RecordingError(f"the head of the file is damaged: it says {first.codec_context.sample_rate:,} samples a second", str(path),
+                                 "copy it again from the recorder")
         zero = zero_s(container, path)
         length = length_s(container, path) or _length_by_packets(container, zero)
         return Probe(path, container.format.name, first.codec_context.name, first.codec_context.sample_rate, streams, length,
@@ -245,7 +250,7 @@ def _frames(container: Any, stream: Any) -> Iterator[tuple[float, Any]]:
         try:
             packet = next(packets)
             behind_s = lost.behind(packet)
-            yield from ((lost_s, frame) for frame in packet.decode() if frame.samples and frame.sample_rate)
+            yield from ((lost_s, frame) for frame in packet.decode() if frame.samples and frame.sample_rate in RATES_HZ)
         except StopIteration:
             return
         except (FFmpegError, ValueError):
