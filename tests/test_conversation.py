@@ -184,11 +184,11 @@ def test_a_segment_that_was_set_aside_makes_no_turn():
 
 
 def test_a_word_that_stands_again_and_again_where_calls_stand_is_learned_for_the_name_it_sounds_like():
-    turns = turns_of(spoken("Limbs, how bright are they?", "Limbs, say again.", "Limbs, thank you."))
+    turns = turns_of(spoken("Lance, how bright are they?", "Lance, say again.", "Lance, thank you."))
     assert {turn.addressee for turn in turns} == {"Lamps"}
 
 
-@pytest.mark.parametrize("texts", [("Limbs, how bright are they?",), ("Ropes, slowly.", "Ropes, faster.", "Ropes, stop.")])
+@pytest.mark.parametrize("texts", [("Lance, how bright are they?",), ("Ropes, slowly.", "Ropes, faster.", "Ropes, stop.")])
 def test_no_name_is_learned_from_one_place_or_from_words_that_sound_like_none(texts):
     assert all(turn.addressee is None for turn in turns_of(spoken(*texts)))
 

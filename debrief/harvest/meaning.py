@@ -10,6 +10,7 @@ from itertools import pairwise
 from ..records.talk import Number
 from ..units import canonical
 from .names import callsign_pairs, name_like
+from .no_values import called_steps, is_called_step
 from .readout_units import spoken_unit
 from .talk import Talk
 from .view import View, once, stem
@@ -79,7 +80,8 @@ def meaning_of(talk: Talk, view: View, *, head: int | None = None) -> Meaning:
     plain = [word for i, word in enumerate(view.words[:stop]) if not _named(view, i) and i not in counted]
     senses = frozenset(word for word in plain if word in SENSES)
     words = frozenset(stem(word) for word in plain if word not in _EMPTY | ACKNOWLEDGES and word and not word[0].isdigit())
-    acknowledges = any(word in ACKNOWLEDGES - {"and", "so", "oh"} for word in (*view.words[:3], *view.words[-1:]))
+    edges = (*view.words[:3], *view.words[-1:])
+    acknowledges = any(word in ACKNOWLEDGES - {"and", "so", "oh"} for word in edges) or any(view.has(("got", "it"), i) for i in range(min(stop, 8)))
     return Meaning(tuple(_values(talk, view, stop)), words, senses, acknowledges, view.turn.tokens[-1].text.rstrip().endswith("?"))
 
 
@@ -100,14 +102,20 @@ def _named(view: View, index: int) -> bool:
 def _values(talk: Talk, view: View, stop: int) -> list[Value]:
     """The numbers of a turn that can come back: values, and the numbers of places and things, but no callsign, rating or step."""
     pairs = once(talk, "callsign pairs", lambda given: callsign_pairs(list(given.turns), given.numbers))
+    steps = once(talk, "called steps", lambda given: called_steps(given.session))
     found = []
     for number in view.numbers.values():
         kind = talk.claimed(view.turn, number.start, number.end)
-        free = kind is None and not _called(view, number) and not _named(view, number.start) and not _callsign(view, number, pairs)
+        free = kind is None and not _step_called(view, number, steps) and not _called(view, number) and not _named(view, number.start) and not _callsign(view, number, pairs)
         if number.start < stop and (kind in _VALUE_KINDS or free):
             name = kind is None and name_like(view, number, pairs)
             found += [Value(one, _unit(view, number), name) for one in _ends(number)]
     return found
+
+
+def _step_called(view: View, number: Number, steps: frozenset[str]) -> bool:
+    """'One two, vent flow on': the number of a step of the plan, called at the head of a sentence without a unit."""
+    return is_called_step(number, steps, view) and number.start == view.sentence(number.start)[0] and spoken_unit(view, number.start, number.end) is None
 
 
 def _ends(number: Number) -> list[Number]:

@@ -5,7 +5,7 @@ party puts a wrong one right with 'negative' or by saying the value again. Who c
 """
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..records.rows import Field, Part, Row
 from ..records.talk import Turn
@@ -15,7 +15,7 @@ from .view import View, stem, views
 
 REACH, REACH_ASKED, REACH_LISTS = 3, 8, 20
 LIST = 4
-_SOON_S = 8.0
+_SOON_S, _BREATH_S = 8.0, 1.0
 _PUTS_RIGHT = re.compile(r"\b(negative|correction|wrong|not \w+|i say again|make that|i said)\b|^\W*(ah,? |uh,? )?no\b")
 _THANKS = frozenset("thank thanks that's".split())
 _MOVES = frozenset("stop start hold up down north south east west left right in out".split())
@@ -23,6 +23,7 @@ _OPENS_OTHERWISE = frozenset(("negative", "no", "correction", "say"))
 _CONFIRMS = re.compile(r"\b(that's (affirm|affirmative|correct|right)|that is (affirm|affirmative|correct)|affirmative|confirm that)\b")
 _ASKS_BACK = re.compile(r"\b(right|correct|is that (right|correct|affirm)|affirm)\W*\?")
 _REQUESTS = re.compile(r"\b(would|will|can|could) you\b")
+_SAY_AGAIN = re.compile(r"\b(say (it |that |the \w+ )?again|repeat|come again|again please|what was that)\b")
 _ASKED_FOR = re.compile(r"\b(read (it |that |them )?back|say (it|that|them) back|did you (get|copy)|do you copy)\b")
 _QUOTES = re.compile(r"\b(understand|copy|check|confirm|i copied)\b")
 
@@ -82,9 +83,29 @@ def _before(talk: Talk, turns: Sequence[Turn], position: int, given: tuple[View,
             continue
         if offset > REACH and len(back.values) < LIST and not asked:
             continue
-        pair = _compared(talk, seen[said.index], view, back, offset)
+        if offset > 1 and _unknown(said, turn) and any(_SAY_AGAIN.search(turns[i].text.lower()) for i in range(position - offset + 1, position)):
+            continue
+        pair = _compared(talk, seen[said.index], view, (back, meaning_of(talk, seen[said.index])), offset)
+        if pair is None and (whole := _told_on(talk, turns, position - offset)) is not None:
+            pair = _compared(talk, seen[said.index], view, (back, whole), offset)
         if pair is not None:
             yield pair
+
+
+def _told_on(talk: Talk, turns: Sequence[Turn], position: int) -> Meaning | None:
+    """The meaning of a turn with the one before it, of which it is the rest by the sound: cut in two at a breath."""
+    before, turn = turns[position - 1] if position else None, turns[position]
+    if before is None or before.line_index is not None or not _goes_on(before, turn):
+        return None
+    first, rest = (meaning_of(talk, views(talk)[item.index]) for item in (before, turn))
+    if not first.values or not rest.values:
+        return None
+    return replace(rest, values=first.values + rest.values, words=first.words | rest.words, senses=first.senses | rest.senses)
+
+
+def _goes_on(before: Turn, turn: Turn) -> bool:
+    same = before.station == turn.station or None in (before.station, turn.station)
+    return same and before.loop == turn.loop and before.end_s is not None and turn.start_s is not None and turn.start_s - before.end_s < _BREATH_S
 
 
 def _repeats_itself(talk: Talk, turns: Sequence[Turn], position: int, back: Meaning) -> bool:
@@ -102,10 +123,16 @@ def _head(view: View) -> int:
     said = 0
     for i, token in enumerate(view.turn.tokens):
         said += view.words[i] not in ACKNOWLEDGES and not _is_named(view, i)
-        one_word = (said == 1 and i == 0 and 0 not in view.numbers) or (i < 4 and view.words[0] in _THANKS)
+        one_word = (said == 1 and i == 0 and 0 not in view.numbers) or (i < 4 and view.words[0] in _THANKS) or _only_confirms(view, i)
         if said and not one_word and token.ends_sentence and not token.text.endswith("..."):
             return i + 1
     return len(view.words)
+
+
+def _only_confirms(view: View, index: int) -> bool:
+    """'That is affirmative.', 'That's the configuration.': a sentence of that kind, behind which what is confirmed may be said again."""
+    first, stop = view.sentence(index)
+    return view.words[first:first + 1] in (("that's",), ("that",)) and stop - first <= 4 and stop < len(view.words)
 
 
 def _clause_head(view: View) -> int:
@@ -135,8 +162,9 @@ def _inside_number(view: View, index: int) -> bool:
     return any(number.start < index < number.end for number in view.numbers.values())
 
 
-def _compared(talk: Talk, said: View, view: View, back: Meaning, offset: int) -> Pair | None:
-    given = meaning_of(talk, said)
+def _compared(talk: Talk, said: View, view: View, meanings: tuple[Meaning, Meaning], offset: int) -> Pair | None:
+    """The pair of a turn said and a turn that says it again; meanings: of the second, then of the first."""
+    back, given = meanings
     found = compare(given, back)
     if _returns_values(said.turn, view, (given, back, found), offset):
         wrong = {pair[0].number.value for pair in found.wrong}
@@ -175,7 +203,7 @@ def _returns_values(said: Turn, view: View, meanings: tuple[Meaning, Meaning, Co
     if _unknown(said, view.turn):
         weak = any(value.unit is None and len(value.number.text) == 1 for value in back.values)
         equal = bare and bool(found.equal) and not found.wrong and not weak and len(back.words) <= 2
-        return _soon(said, view.turn) and (back.acknowledges or (equal and len(said.tokens) > len(back.values)))
+        return _soon(said, view.turn) and (back.acknowledges or (equal and (len(said.tokens) > len(back.values) or len(given.values) > 1)))
     if not found.equal:
         return bare and _wrong_enough(given, back, found)
     weak = all(value.unit is None and len(value.number.text) == 1 for value in found.equal)
@@ -213,7 +241,7 @@ def _soon(said: Turn, turn: Turn) -> bool:
 def _returns_words(said: View, view: View, meanings: tuple[Meaning, Meaning, Comparison]) -> bool:
     """An instruction or a state without numbers said again: most of what comes back was said, and it carries a sense."""
     given, back, found = meanings
-    if back.asks or not found.shared or len(back.words) > 9 or found.new or found.wrong:
+    if back.asks or not found.shared or len(back.words) > 9 or found.new or found.wrong or _reports_action(said, view, found.shared):
         return False
     if not found.equal and any(token.norm in NUMERIC and token.text[:1].islower() for token in view.turn.tokens[:_head(view)]):
         return False
@@ -231,8 +259,16 @@ def _returns_words(said: View, view: View, meanings: tuple[Meaning, Meaning, Com
     return share >= 0.6 and back.acknowledges and (len(plain) >= 2 or (quoted and bool(plain)))
 
 
+def _reports_action(said: View, view: View, shared: frozenset[str]) -> bool:
+    """'Send it.' 'Roger, sending now': what was asked for is under way, which is more than reading it back."""
+    return any(word.endswith("ing") and word not in said.words and stem(word) in shared for word in view.words[:_head(view)])
+
+
 def _lower_words(view: View) -> set[str]:
-    return {stem(token.norm) for token in view.turn.tokens if token.text[:1].islower() or token.text.strip(".,").isupper()}
+    """Stems of the words that are no names: written small, in capitals throughout, or at the head of a sentence."""
+    heads = {start for start, _ in view.sentences}
+    return {stem(token.norm) for i, token in enumerate(view.turn.tokens)
+            if token.text[:1].islower() or token.text.strip(".,").isupper() or i in heads}
 
 
 def _row(talk: Talk, pair: Pair, after: Sequence[Turn]) -> Row:
