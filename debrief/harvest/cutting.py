@@ -49,13 +49,14 @@ def cut_channel(words: Sequence[Spoken], book: CallBook) -> list[list[Spoken]]:
 
 
 def _at_values_told_again(run: list[Spoken]) -> list[list[Spoken]]:
-    """A run cut before a sentence that holds nothing but figures told just before: another station reads them back."""
+    """A run cut before a sentence that holds nothing but figures told just before, or the end of the sentence before: another station reads them back."""
     plain = [plain_word(word.token) for word in run]
     starts = [0, *(i + 1 for i, word in enumerate(run[:-1]) if word.token.ends_sentence)]
     sentences = [plain[start:stop] for start, stop in zip(starts, [*starts[1:], len(run)], strict=True)]
     figures = ["".join(char for word in words for char in word if char.isdigit()) for words in sentences]
-    cuts = [starts[i] for i in range(1, len(starts)) if len(figures[i]) > 1 and figures[i] in "".join(figures[max(0, i - 2):i])
-            and all(any(char.isdigit() for char in word) or word == "and" for word in sentences[i])]
+    cuts = [starts[i] for i in range(1, len(starts)) if figures[i] and (len(figures[i]) > 1 or len(sentences[i]) > 2) and figures[i] in "".join(figures[max(0, i - 2):i])
+            and (all(any(char.isdigit() for char in word) or word == "and" for word in sentences[i])
+                 or len(sentences[i]) > 2 and set(sentences[i]) <= set(sentences[i - 1]))]
     return [run[start:stop] for start, stop in zip([0, *cuts], [*cuts, len(run)], strict=True)]
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from ..session import Scale, Session
 from .view import View, stem
 
+_BEGINNING = 4
 _GENERIC = frozenset("the a of to and on off general overall rating".split())
 # Scales of the trades themselves, for talk without a session file. Cooper-Harper: NASA TN D-5153; Bedford: RAE TR 88050; Borg RPE 6-20
 # and CR10: Borg 1982, Med Sci Sports Exerc 14; TLX: Hart and Staveland 1988. Ranges from memory of those papers.
@@ -60,7 +61,8 @@ class AxisBook:
         stems = [stem(word) for word in view.words]
         index = 0
         while index < len(stems):
-            mention = self._at(stems, index, self.names.get(card or "", {})) or self._at(stems, index, self.names[""])
+            mention = (self._at(stems, index, self.names.get(card or "", {})) or self._at(stems, index, self.names[""])
+                       or self._begun(view, stems, index))
             if mention:
                 found.append(mention)
             index = mention.end if mention else index + 1
@@ -72,6 +74,14 @@ class AxisBook:
             if len(key) == length and key in names:
                 return AxisMention(index, index + length, tuple(self.axes[name] for name in names[key]))
         return None
+
+    def _begun(self, view: View, stems: list[str], index: int) -> AxisMention | None:
+        """'Warm, a three' for warmth: the beginning of the name of one axis, right before a value."""
+        word = stems[index]
+        if len(word) < _BEGINNING or not any(at in view.numbers for at in range(index + 1, index + 4)):
+            return None
+        fits = [axis for name, axis in self.axes.items() if " " not in name and stem(name.lower()) != word and stem(name.lower()).startswith(word)]
+        return AxisMention(index, index + 1, tuple(fits)) if len(fits) == 1 else None
 
     def scale_at(self, view: View, index: int) -> tuple[int, Scale] | None:
         for key, scale in self.scales.items():

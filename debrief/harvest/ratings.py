@@ -7,6 +7,8 @@ from itertools import pairwise
 from ..records.rows import Field, Row
 from ..session import Scale
 from ..units import read_unit
+from ..wording.english import is_function_word
+from .attribution import surely_attributed
 from .progress import progress
 from .rating_axes import Axis, AxisBook, AxisMention
 from .talk import Talk, part
@@ -22,19 +24,24 @@ _FOLLOWERS = frozenset("for from in out with because yes actually maybe or and o
 _HEDGES = phrases("maybe | perhaps | probably | possibly | or | more like | and a bit | close to | nearly | almost | borderline | could be | hm")
 _CORRECTS = phrases("correction | make that | make it | no | i mean | scratch that | sorry | rather | negative | actually")
 _JOINED = frozenset("is are was were a an the both that's i'd say call it's it give rate them of 's well so um uh and rating point "
-                    "points with like roughly about maybe around".split())
+                    "points with like roughly about maybe around overall".split())
+_RATING_VERBS = frozenset("rate rated rating put give call called say".split())
 _CALLS = frozenset("rating ratings rate please first then order numbers score".split())
 _FROM_ME = phrases("from me | for me | agree | same here")
 _BOTH_WAYS = phrases("both ways | both directions | in both | each way | either way")
+_RECENT = 12
 _SIDES = {"left": ("hand", "left"), "right": ("hand", "right")}
 _FIRST = {"first": "1", "second": "2", "third": "3", "fourth": "4"}
 
 
 @dataclass(frozen=True, slots=True)
 class _Value:
+    """of: the height of the scale, where it is said ('four out of ten')."""
+
     start: int
     end: int
     value: Decimal
+    of: Decimal | None = None
 
 
 @dataclass
@@ -85,22 +92,54 @@ class _Walk:
     book: AxisBook
     rows: list[Row] = field(default_factory=list)
     asked: _Open = field(default_factory=_Open)
+    named: tuple[int, tuple[Axis, ...]] = (-99, ())
+
+    def _asked_bare(self, view: View) -> bool:
+        """Whether the turn before is a question that names no axis ('what is it?')."""
+        before = views(self.talk)[view.turn.index - 1]
+        return before.asks(0, len(before.words)) and not self.book.find(before, None)
 
     def turn(self, view: View) -> None:
         standing = progress(self.talk).at(view.turn.index)
         mentions = self.book.find(view, standing.card)
-        station = self.talk.session.station(view.turn.station)
+        station = self.talk.session.station(view.turn.station) if surely_attributed(view.turn) else None
         raters = [s for s in self.talk.session.stations if s.rates]
         if station and raters and not station.rates:
             self._asks(view, mentions)
             return
         values = self._values(view)
+        if not values and mentions:
+            self.named = view.turn.index, tuple(axis for mention in mentions for axis in mention.axes)
+        elif values and not mentions and view.turn.index - self.named[0] in (1, 2) and self._asked_bare(view):
+            self.asked = replace(self.asked, axes=self.named[1], turn=view.turn.index - 1, where={})
+        if self._puts_right(view, values):
+            return
         scaled = any(self.book.scale_at(view, i) for i in range(len(view.words))) or "rating" in view.words or "rate" in view.words
         fresh = view.turn.index - self.asked.turn <= 4
         if values and (mentions or fresh and self.asked.axes or scaled or view.find(_FROM_ME)):
             self._give(view, mentions, values)
         elif mentions and station is None:
             self._asks(view, mentions)
+
+    def _puts_right(self, view: View, values: Sequence[_Value]) -> bool:
+        """'No, six.' right behind the rating of the same station, as far as is known: the last rating is given anew."""
+        last = self.rows[-1] if self.rows else None
+        before = self.talk.turns[last.turn] if last is not None and last.turn is not None else None
+        if last is None or before is None or not values or view.turn.index - before.index != 1 or view.words[0] not in _CORRECTS:
+            return False
+        if None not in (before.station, view.turn.station) and before.station != view.turn.station:
+            return False
+        axis = self.book.axes.get(str(last.get("axis")))
+        if axis is None or self.book.find(view, None) or not self._on_scale(axis.scale, values[-1]):
+            return False
+        for value in values:
+            self.talk.claim(view.turn, value.start, value.end, "ratings")
+        anew = self._row(view, axis, values[-1], "", {})
+        where = last.fields["condition"]
+        if last in self.rows:
+            self.rows[self.rows.index(last)] = last.with_fields(superseded=Field(True, "carried", why=("put right at once",)))
+        self.rows.append(anew.with_fields(condition=where))
+        return True
 
     def _asks(self, view: View, mentions: Sequence[AxisMention]) -> None:
         raters = {s.name for s in self.talk.session.stations if s.rates}
@@ -117,9 +156,11 @@ class _Walk:
             self.asked = replace(self.asked, turn=view.turn.index, rater=named)
 
     def _values(self, view: View) -> list[_Value]:
-        found = [_Value(n.start, n.end, n.value) for n in view.numbers.values() if n.value_high is None]
+        found = [_Value(n.start, n.end, n.value) for n in view.numbers.values() if n.value_high is None and n.form != "ordinal"]
         known = {v.start for v in found}
         found += [_Value(i, i + 1, Decimal(_PLURALS[w])) for i, w in enumerate(view.words) if w in _PLURALS and i not in known]
+        tops = {n.start: n.value for n in view.numbers.values()}
+        found = [replace(v, of=tops.get(v.end + 2)) if view.has(("out", "of"), v.end) else v for v in found]
         standing = sorted((v for v in found if self._stands(view, v)), key=lambda v: v.start)
         counted = any(a.end == b.start and a.value == b.value + 1 for a, b in pairwise(standing))
         return [] if counted else standing
@@ -141,6 +182,8 @@ class _Walk:
             return True
         if view.words[start - 1] in ("card", "step", "number"):
             return False
+        if view.words[start - 1] == "at" and set(view.before(start - 1, 4)) & _RATING_VERBS:
+            return True
         axes = self.book.find(view, progress(self.talk).at(view.turn.index).card)
         scales = (self.book.scale_at(view, index) for index in range(max(0, start - 3), start))
         return any(m.end == start for m in axes) or any(found is not None for found in scales)
@@ -154,7 +197,7 @@ class _Walk:
             high = values[index + 1].start if index + 1 < len(values) else len(view.words)
             before = _last_joined(view, [m for m in mentions if low <= m.start < value.start])
             behind = [m for m in mentions if value.end <= m.start < high and set(view.words[value.end:m.start]) & {"for", "on"}]
-            near = value.start == low or view.find(_HEDGES, low, value.start)
+            near = (value.start == low or view.find(_HEDGES, low, value.start)) and not set(view.words[low:value.start]) & set(_SIDES)
             if index and not before and previous and all(row.get("value") == value.value for row in previous):
                 self.talk.claim(view.turn, value.start, value.end, "ratings")
                 continue
@@ -164,6 +207,7 @@ class _Walk:
             if index and not before and view.find(_CORRECTS, low, value.start) and previous:
                 for row in previous:
                     self.rows.remove(row)
+                current = self._said_before(view, values[index - 1]) or current
             chosen = tuple(a for m in (before or behind) for a in m.axes) or current or self._named_scale(view, value)
             doubt = ""
             if not chosen:
@@ -171,13 +215,21 @@ class _Walk:
                 chosen = (queue.pop(0),) if queue else self._last_axes(view)
                 doubt = "the axis is taken from the question" if len(self.asked.axes) > 1 else ""
             current = chosen
-            fitting = [axis for axis in chosen if self._on_scale(axis.scale, value)]
+            fitting = [axis for axis in chosen if self._on_scale(axis.scale, value)] or list(self._unplanned(view, value))
             previous = [self._row(view, axis, value, doubt, extra) for axis in fitting for extra in self._ways(view, axis, value)]
             self.rows += previous
             self.asked.last[view.turn.station] = chosen
         pending = tuple(a for m in mentions if m.start >= values[-1].end for a in m.axes)
         if pending and view.turn.tokens[-1].ends_sentence and len(view.words) - values[-1].end > 3:
             self.asked = replace(self.asked, axes=pending, turn=view.turn.index, rater=view.turn.station, where={})
+
+    def _said_before(self, view: View, value: _Value) -> tuple[Axis, ...]:
+        """'I said five, but make that a six': the axis that this rater gave a five a moment ago."""
+        if "said" not in view.before(value.start, 2):
+            return ()
+        own = [row for row in self.rows[-_RECENT:] if row.get("value") == value.value and row.station in (view.turn.station, None)
+               and row.turn != view.turn.index and str(row.get("axis")) in self.book.axes]
+        return (self.book.axes[str(own[-1].get("axis"))],) if own else ()
 
     def _last_axes(self, view: View) -> tuple[Axis, ...]:
         """What this rater rated last; for 'four from me', what anybody rated a moment ago."""
@@ -201,7 +253,23 @@ class _Walk:
 
     @staticmethod
     def _on_scale(scale: Scale | None, value: _Value) -> bool:
-        return scale is None or Decimal(str(scale.low)) <= value.value <= Decimal(str(scale.high))
+        return scale is None or Decimal(str(scale.low)) <= value.value <= Decimal(str(scale.high)) and value.of in (None, Decimal(str(scale.high)))
+
+    def _unplanned(self, view: View, value: _Value) -> tuple[Axis, ...]:
+        """'Any hot spots?' 'One on the shoulder, call it a four out of ten': what was asked, else what the turn is of, on a scale of that height."""
+        scale = next((s for s in self.talk.session.scales if value.of == Decimal(str(s.high))), None)
+        if scale is None:
+            return ()
+        before = views(self.talk)[view.turn.index - 1] if view.turn.index else view
+        asked = before.words if before is not view and before.asks(0, len(before.words)) else ()
+        told = view.words[:next((i for i, word in enumerate(view.words) if word.endswith("'s") or word in ("is", "feels", "are")), -1) + 1]
+        named = {word for mention in (*before.names, *view.names) for word in mention.station.lower().split()}
+        for words in (asked, told):
+            name = " ".join([word.removesuffix("'s") for word in words if word not in named and word.isalpha() | word.endswith("'s")
+                             and not is_function_word(word)][-2:])
+            if name:
+                return (Axis(name, scale),)
+        return ()
 
     def _amend(self, view: View, previous: list[Row], value: _Value) -> None:
         """'Two, maybe a three': the first stands, the second is its alternative."""
@@ -240,8 +308,11 @@ class _Walk:
         return row
 
     def _rater(self, view: View, axis: Axis) -> tuple[str | None, str]:
-        if view.turn.station:
+        if surely_attributed(view.turn):
             return view.turn.station, ""
+        guessed = self.talk.session.station(view.turn.station)
+        if guessed and (guessed.rates or not any(s.rates for s in self.talk.session.stations)):
+            return guessed.name, "who speaks is a guess"
         if self.asked.rater and view.turn.index - self.asked.turn <= 4:
             return self.asked.rater, "the speaker is not known: the rater who was asked"
         return (axis.by[0], "") if len(axis.by) == 1 else (None, "the speaker is not known")

@@ -19,7 +19,7 @@ from .lexicon import Lexicon, load_lexicon
 from .protected import is_number_word
 from .soundalike import Sounds, pronounce_words, sound_likeness
 from .soundalike_index import SoundIndex
-from .vocabulary import Vocabulary, Wanted, build_vocabulary, plain_words
+from .vocabulary import WITH_ARTICLE, Vocabulary, Wanted, build_vocabulary, plain_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +181,8 @@ class Corrector:
         start, end = span
         if entry.kind == "units":
             return start > 0 and heard.number[start - 1]
+        if entry.kind == WITH_ARTICLE:
+            return end < len(heard.number) and heard.number[end] and not heard.clause[end - 1]
         everyday = listed and end - start == 1 and rarity(heard.plain[start]) < EVERYDAY
         return not everyday or bool(self._at_home(heard, span, entry))
 
@@ -217,7 +219,7 @@ class Corrector:
         start, end = span
         if entry.kind == "stations":
             return "stands where stations are named" if self._is_call(heard, start, end) else ""
-        if entry.kind in ("axes", "parameters") and any(heard.number[end:end + 3]):
+        if entry.kind in ("axes", WITH_ARTICLE, "parameters") and any(heard.number[end:end + 3]):
             return "a number follows"
         if entry.kind == "poll_words" and start and heard.plain[start - 1] in ("the", "a", "first", "go"):
             return "stands where a poll is called"

@@ -18,6 +18,8 @@ from .soundalike import PLACE, Sounds, pronounce_words
 PACK_NEEDS_PLANNED, PACK_NEEDS_HEARD = 2, 4
 LONE_WORD_LETTERS, LONE_WORD_RARITY = 5, 0.25
 LONGEST_PHRASE = 4
+WITH_ARTICLE = "axes with their article"
+"""'Pitch a three': the article runs into the name, and a recogniser writes one word for both."""
 _CUT = re.compile(r"[,;:()/]|\.\s|\s-\s")
 _WORD = re.compile(r"[A-Za-z][A-Za-z'\-]*")
 
@@ -156,6 +158,8 @@ def session_words(session: Session) -> Iterator[Wanted]:
             words = tuple(word.lower() for word in chunk)
             if words and len(words) <= LONGEST_PHRASE and not all(map(is_function_word, words)):
                 yield Wanted(" ".join(chunk), words, kind, "session", pronounce_words(chunk))
+                if kind == "axes":
+                    yield Wanted(" ".join([*chunk, "a"]), (*words, "a"), WITH_ARTICLE, "session", pronounce_words([*chunk, "uh"]))
             if kind not in ("stations", "roles"):
                 yield from _lone_words(chunk, kind)
 
