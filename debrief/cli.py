@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from .cli_copy import copy_command
 from .cli_door import Door, plain, walk_through
 from .cli_lexicon import lexicon_app
 from .cli_review import review_command
@@ -16,6 +17,7 @@ app = typer.Typer(cls=Door, no_args_is_help=True, add_completion=False, pretty_e
 app.add_typer(lexicon_app, name="lexicon")
 app.command("new")(new_command)
 app.command("check")(check_command)
+app.command("copy")(copy_command)
 app.command("review")(review_command)
 
 SessionArgument = Annotated[Path, typer.Argument(help="session file (TOML), or the folder that holds it", show_default=False)]

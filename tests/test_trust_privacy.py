@@ -2,6 +2,7 @@
 import hashlib
 import re
 import wave
+import zipfile
 from pathlib import Path
 
 import numpy as np
@@ -12,7 +13,7 @@ from steady_recogniser import SteadyRecogniser
 from debrief.demo_files import demo_folder
 from debrief.hearing.clips import clip
 from debrief.hearing.recogniser import HeardSegment, Sound
-from debrief.hearing.recording import read_open, read_span
+from debrief.hearing.recording import probe, read_open, read_span
 from debrief.hearing.speech_spans import account
 from debrief.pipeline import RunSettings, run
 from debrief.records.sound import Recording, Source
@@ -150,3 +151,109 @@ def test_the_same_sound_under_two_names_is_two_recordings(tmp_path):
     for _ in range(2):
         with run_here(small.folder, tmp_path / "out", SteadyRecogniser()) as store:
             assert [Path(item.path).name for item in store.recordings()] == ["twin.wav", "piece.wav"]
+
+
+# copies for others
+
+
+class Medic(SteadyRecogniser):
+    """Speaks of a heart rate in the first window, and answers with a value nobody else says."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._windows = 0
+
+    def hear(self, sound, hints):
+        self._windows += 1
+        texts = ("Cabin, Medic, read me your heart rate, zqmention.", "Heart rates are one two seven, zqvalue.") if self._windows == 1 else (
+            "Cabin, Line, wind two seven zero at one five knots.", "Tank pressure is three four point three zero bar zqharmless.")
+        half_s = len(sound) / 16_000 / 2
+        return tuple(self._segment(text, place * half_s, half_s) for place, text in enumerate(texts))
+
+
+TAGS = '\n[[parameters]]\nwhat = "heart rate"\nunit = "bpm"\nmedical = true\n\n[[limits]]\nwhat = "heart rate"\nmax = 173\n'
+
+
+@pytest.fixture
+def medical(tmp_path):
+    small = small_session(tmp_path / "session", seconds=150)
+    run_here(small.folder, tmp_path / "out", Medic(), TAGS).close()
+    return small.folder, tmp_path / "out"
+
+
+def test_a_copy_for_others_holds_nothing_medical_in_any_byte(medical, tmp_path):
+    from debrief.desk.distribution import CopySettings, copy_session
+
+    _, out = medical
+    for word in (b"zqmention", b"zqvalue", b"127", b"173", b"zqharmless", str(tmp_path).encode()):
+        assert word in raw(out)
+    with SessionStore.open(out) as store:
+        left = copy_session(store, tmp_path / "copy", CopySettings(sound=True))
+        spans = [item for item in store.segments(1) if "zqvalue" in item.text or "zqmention" in item.text]
+        whole = store.recordings()[0]
+    assert left.rows >= 1
+    files = {str(path.relative_to(tmp_path / "copy")): path for path in (tmp_path / "copy").rglob("*") if path.is_file()}
+    assert {"debrief.sqlite", "sheet.html", "readouts.csv", "transcript.vtt", "piece.wav", "tables/debrief.xlsx"} <= set(files)
+    for name, path in files.items():
+        content = unzipped(path) if name.endswith(".xlsx") else path.read_bytes()
+        for word in (b"zqmention", b"zqvalue", b"heart rate", b"Heart rate", str(tmp_path).encode()):
+            assert word not in content, (name, word)
+    assert b"zqharmless" in files["debrief.sqlite"].read_bytes()
+    assert b"zqharmless" in files["transcript.vtt"].read_bytes()
+    with SessionStore.open(tmp_path / "copy") as copy:
+        assert copy.db.integrity_faults() == []
+        assert not [row for row in copy.rows() if str(row.get("value")) == "127"]
+        assert {item.origin for row in copy.rows() for item in row.fields.values()}
+    assert probe(files["piece.wav"]).duration_s == pytest.approx(whole.duration / 16_000, abs=0.01)
+    for item in spans:
+        assert not read_span(files["piece.wav"], item.source.channel, item.span).any()
+        assert read_span(Path(whole.path), item.source.channel, item.span).any()
+    harmless = Span.of_seconds(140, 145)
+    assert np.allclose(read_span(files["piece.wav"], 0, harmless), read_span(Path(whole.path), 0, harmless), atol=1e-3)
+
+
+def unzipped(path: Path) -> bytes:
+    with zipfile.ZipFile(path) as book:
+        return b"\0".join(book.read(name) for name in book.namelist())
+
+
+def test_the_original_keeps_everything(medical, tmp_path):
+    from debrief.desk.distribution import CopySettings, copy_session
+
+    _, out = medical
+    with SessionStore.open(out) as store:
+        before = store.rows()
+        copy_session(store, tmp_path / "copy", CopySettings())
+        assert store.rows() == before
+        copy_session(store, tmp_path / "whole", CopySettings(medical=True))
+    assert b"zqvalue" in (tmp_path / "whole" / "transcript.vtt").read_bytes()
+
+
+@pytest.mark.parametrize(("tags", "says"), [
+    ("", ("nothing is tagged medical, so nothing can be left out\n  What to do: write medical = true at the parameters in the session file and "
+         "name it with --session, or say --with-medical")),
+    (TAGS, "{copy}: a session lies there already\n  What to do: give an empty folder, so that nothing of an older copy stays in it")])
+def test_copies_that_would_mislead_are_refused(tmp_path, tags, says):
+    from debrief.desk.distribution import CopySettings, copy_session
+    from debrief.errors import InputError
+
+    small = small_session(tmp_path / "session", seconds=10)
+    file = small.folder / "session.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace("medical = true", ""), encoding="utf-8")
+    with run_here(small.folder, tmp_path / "out", Medic(), tags) as store:
+        if tags:
+            copy_session(store, tmp_path / "copy", CopySettings())
+        with pytest.raises(InputError) as refusal:
+            copy_session(store, tmp_path / "copy", CopySettings())
+    assert str(refusal.value) == says.format(copy=tmp_path / "copy")
+    if not tags:
+        assert not (tmp_path / "copy").exists()
+
+
+@pytest.mark.parametrize(("text", "within"), [
+    ("heart rate", True), ("HEART RATES are", True), ("heartrate 80", True), ("the heart, rate it", True), ("heart of the rate", False),
+    ("hearty rated", False), ("", False), ("O2 saturation", True), ("saturation", False)])
+def test_names_are_found_in_talk(text, within):
+    from debrief.store.medical import Names
+
+    assert Names(["Heart rate", "o2 saturation"]).within(text) == within
