@@ -4,7 +4,7 @@ import socket
 import tempfile
 import webbrowser
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from html import escape
 from pathlib import Path
 from threading import Timer
@@ -37,11 +37,13 @@ def review_command(
             if heard.says:
                 typer.echo(heard.says, err=True)
         typer.echo(f"Review page: {address}\nKeep this address to yourself. Ctrl-C ends the page; every edit is kept as it is made.")
-        server = uvicorn.Server(uvicorn.Config(app, log_level="error", access_log=False, server_header=False, ws="none",
+        server = uvicorn.Server(uvicorn.Config(app, log_level="error", access_log=False, server_header=False, proxy_headers=False, ws="none",
                                                timeout_graceful_shutdown=2, limit_concurrency=64, timeout_keep_alive=30))
         if browser:
             Timer(OPEN_AFTER_S, _open, [address]).start()
-        server.run(sockets=[listener])
+        with suppress(KeyboardInterrupt):  # the way in which a page ends
+            server.run(sockets=[listener])
+        typer.echo("The page has ended; every edit is kept.")
 
 
 @contextmanager
@@ -51,6 +53,7 @@ def _listening(port: int) -> Iterator[socket.socket]:
             listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listener.bind((HOST, port))
+            listener.listen(128)  # who follows the address at once waits, and is not refused
         except OSError as error:
             raise DebriefError(f"port {port} cannot be used: {error.strerror}", todo="leave --port out, and a free one is taken") from error
         yield listener

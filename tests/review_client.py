@@ -1,11 +1,15 @@
 """The review page without a browser: requests as a browser would send them, straight into the guarded app."""
 import asyncio
+import socket
+import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import httpx
+import uvicorn
 
 from debrief.desk.page.app import Rooms, review_app
 from debrief.desk.page.guard import Guard, Limits
@@ -53,3 +57,22 @@ def review_page(folder: Path, recordings: Path | None = None, limits: Limits | N
         yield Page(app, rooms)
     finally:
         rooms.close()
+
+
+@contextmanager
+def served(folder: Path, recordings: Path | None = None, limits: Limits | None = None) -> Iterator[tuple[str, Rooms]]:
+    """The page on a real port of this machine: its address up to the start's path, and what it holds."""
+    app, rooms = review_app(folder, recordings, limits)
+    with socket.socket() as listener:
+        listener.bind(("127.0.0.1", 0))
+        listener.listen(64)
+        server = uvicorn.Server(uvicorn.Config(app, log_level="error", access_log=False, server_header=False, proxy_headers=False, ws="none", timeout_graceful_shutdown=1))
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
+        thread.start()
+        try:
+            while not server.started:
+                time.sleep(0.01)
+            yield f"http://127.0.0.1:{listener.getsockname()[1]}/{rooms.keys.path}", rooms
+        finally:
+            server.should_exit = True
+            thread.join()

@@ -274,7 +274,7 @@ def test_splitting_and_taking_it_back(page):
     back = page.post("api/undo").json()
     assert back["gone"] == [made[1]["number"]]
     assert page.fields(entry["number"])["value"] == {item["name"]: item["value"] for item in entry["fields"]}["value"]
-    assert page.ask("GET", f"api/rows/{made[1]['number']}").status_code == 422
+    assert page.ask("GET", f"api/rows/{made[1]['number']}").status_code == 404
 
 
 def test_merging_keeps_the_first_and_gains_the_evidence_of_the_others(page):

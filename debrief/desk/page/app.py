@@ -15,10 +15,11 @@ from typing import Any, TypeVar, get_origin
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from pydantic import BaseModel, ValidationError
 from starlette.applications import Starlette
+from starlette.convertors import IntegerConvertor, register_url_convertor
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
-from starlette.routing import Mount, Route
+from starlette.routing import Mount, Route, Router
 
 from ... import __version__
 from ...errors import ChangedMeanwhile, DebriefError, InputError, RecordingError
@@ -29,13 +30,22 @@ from . import asked
 from .description import description
 from .guard import Guard, Keys, Limits, Refused
 from .sounds import Sounds
-from .worktop import Worktop
+from .worktop import NoSuchRow, Worktop
 from .worktop import drawings as drawings_of
 
 STATIC = {"review.css": "text/css", "review.js": "text/javascript", "ask.js": "text/javascript", "sound.js": "text/javascript",
           "list.js": "text/javascript", "row.js": "text/javascript", "talk.js": "text/javascript", "deeds.js": "text/javascript",
           "keys.js": "text/javascript", "parts.js": "text/javascript", "review.svg": "image/svg+xml"}
 """Every file that is given out, by name; there is no folder to ask for."""
+
+
+class _Whole(IntegerConvertor):
+    """A whole number in an address, short enough for the store and for Python."""
+
+    regex = "[0-9]{1,15}"
+
+
+register_url_convertor("whole", _Whole())
 Made = TypeVar("Made")
 Model = TypeVar("Model", bound=BaseModel)
 
@@ -80,7 +90,9 @@ def review_app(path: Path, folder: Path | None = None, limits: Limits | None = N
         rooms.close()
         raise
     handlers = {DebriefError: _debrief_error, ValidationError: _invalid, HTTPException: _http_error, Refused: _refused, Exception: _bug}
-    inner = Starlette(routes=[Mount(f"/{rooms.keys.path}", routes=_routes(rooms))], exception_handlers=handlers, lifespan=_lifespan(rooms))
+    routes = Mount(f"/{rooms.keys.path}", app=Router(_routes(rooms), redirect_slashes=False))
+    inner = Starlette(routes=[routes], exception_handlers=handlers, lifespan=_lifespan(rooms))
+    inner.router.redirect_slashes = False
     rooms.guard = Guard(inner, rooms.keys, limits or Limits())
     return rooms.guard, rooms
 
@@ -108,6 +120,8 @@ async def _debrief_error(request: Request, error: Exception) -> Response:
         return refusal(409, "changed meanwhile", error.what, error.todo, **await _now(request))
     if isinstance(error, RecordingError):
         return refusal(404, "no sound", error.what, error.todo)
+    if isinstance(error, NoSuchRow):
+        return refusal(404, "no such row", error.what, error.todo)
     status = 422 if isinstance(error, InputError) else 503
     return refusal(status, "refused" if status == 422 else "store", error.what, error.todo)
 
@@ -207,13 +221,13 @@ def _routes(rooms: Rooms) -> list[Route]:
     return [
         Route("/", page), Route("/open", _door(rooms)), Route("/static/{name}", _static), Route("/plots", drawings),
         Route("/api/description", described), Route("/api/session", reads(asked.Nothing, lambda _: top.about())),
-        Route("/api/rows", reads(asked.RowsQuery, top.rows)), Route("/api/rows/{number:int}", row),
+        Route("/api/rows", reads(asked.RowsQuery, top.rows)), Route("/api/rows/{number:whole}", row),
         Route("/api/talk", reads(asked.TalkQuery, top.talk)), Route("/api/changes", reads(asked.ChangesQuery, lambda q: top.changes(q.since))),
-        Route("/sound/{recording}/{channel:int}/{start:int}-{end:int}.wav", sound),
-        Route("/api/rows/{number:int}/accept", does(asked.Decide, top.accept), methods=["POST"]),
-        Route("/api/rows/{number:int}/reject", does(asked.Decide, top.reject), methods=["POST"]),
-        Route("/api/rows/{number:int}/change", does(asked.Change, top.change), methods=["POST"]),
-        Route("/api/rows/{number:int}/split", does(asked.Split, top.split), methods=["POST"]),
+        Route("/sound/{recording}/{channel:whole}/{start:whole}-{end:whole}.wav", sound),
+        Route("/api/rows/{number:whole}/accept", does(asked.Decide, top.accept), methods=["POST"]),
+        Route("/api/rows/{number:whole}/reject", does(asked.Decide, top.reject), methods=["POST"]),
+        Route("/api/rows/{number:whole}/change", does(asked.Change, top.change), methods=["POST"]),
+        Route("/api/rows/{number:whole}/split", does(asked.Split, top.split), methods=["POST"]),
         Route("/api/merge", does(asked.Merge, top.merge), methods=["POST"]), Route("/api/add", does(asked.Add, top.add), methods=["POST"]),
         Route("/api/undo", does(asked.Undo, top.undo), methods=["POST"]),
         Route("/api/heard", does(asked.HeardPlace, top.heard_place), methods=["POST"]),

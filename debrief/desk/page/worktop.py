@@ -32,6 +32,10 @@ MOST_TO_DRAW = 3_000
 LONGEST_MARK_S = 60
 
 
+class NoSuchRow(InputError):
+    """A number that no row has."""
+
+
 class Worktop:
     """Opens the store for edits; raises StoreError."""
 
@@ -92,9 +96,15 @@ class Worktop:
         return shown | {"deeds": [deed_shown(item) for item in deeds],
                         "machine": fields_shown(machine) if machine is not None and shown["edited"] else None}
 
+    def _standing(self, number: int) -> edits.Standing:
+        try:
+            return edits.standing(self.store.db, number)
+        except InputError as error:
+            raise NoSuchRow(error.what, todo=error.todo) from error
+
     def _row(self, number: int) -> Json:
         entry = self.index.entry(f"r{number}")
-        return row_shown(edits.standing(self.store.db, number), self.index.whys_of(entry) if entry else ())
+        return row_shown(self._standing(number), self.index.whys_of(entry) if entry else ())
 
     def talk(self, wanted: asked.TalkQuery) -> Json:
         """Turns around a turn or a moment, in the order of the conversation."""
@@ -141,23 +151,25 @@ class Worktop:
 
     def accept(self, number: int, given: asked.Decide) -> Json:
         with self._deed():
+            self._standing(number)
             edits.accept(self.store.db, number, given.revision, given.who, given.note)
         return {"rows": [self._row(number)]}
 
     def reject(self, number: int, given: asked.Decide) -> Json:
         with self._deed():
+            self._standing(number)
             edits.reject(self.store.db, number, given.revision, given.who, given.note)
         return {"rows": [self._row(number)]}
 
     def change(self, number: int, given: asked.Change) -> Json:
         with self._deed():
-            row = edits.standing(self.store.db, number).row
+            row = self._standing(number).row
             edits.change(self.store.db, number, given.revision, _typed(row, given.values), given.who, given.note)
         return {"rows": [self._row(number)]}
 
     def split(self, number: int, given: asked.Split) -> Json:
         with self._deed():
-            row = edits.standing(self.store.db, number).row
+            row = self._standing(number).row
             made = edits.split(self.store.db, number, given.revision, [_typed(row, part) for part in given.parts], given.who)
         return {"rows": [self._row(item.number or 0) for item in made]}
 
