@@ -1,7 +1,9 @@
 """Damaged and odd sound: nothing hangs, everything is accounted for, and what is left keeps its true times. Long form: bench/damaged_sound_many.py."""
 import wave
+from fractions import Fraction
 from pathlib import Path
 
+import av
 import numpy as np
 import pytest
 from damaged_sound import FORMATS, RATE_HZ, covered, recording_of, told_times, tones, try_out, write_sound
@@ -47,8 +49,6 @@ def test_a_lost_beginning_is_named_and_moves_nothing(tmp_path, ending):
 
 
 def test_an_ogg_file_cut_out_of_a_longer_one_begins_at_zero_and_has_its_own_length(tmp_path):
-    import av
-
     whole, cut = write_sound(tmp_path / "whole.ogg", tones()), tmp_path / "cut.ogg"
     with av.open(str(whole)) as source, av.open(str(cut), "w") as target:
         stream = target.add_stream_from_template(source.streams.audio[0])
@@ -140,6 +140,23 @@ def test_a_direct_current_moves_no_stretch_and_a_silent_channel_speaks_not(tmp_p
     accounts = account(both)
     assert {item.held_as for item in accounts[next(s for s in accounts if s.channel == 1)]} == {"no speech detected"}
     assert "speech" in {item.held_as for item in accounts[next(s for s in accounts if s.channel == 0)]}
+
+
+@pytest.mark.parametrize("ending", ["m4a", "flac"])
+def test_eight_channels_in_one_stream_are_told_apart(tmp_path, ending):
+    path, sound = tmp_path / f"eight.{ending}", np.stack([tones(2) * (k + 1) / 8 for k in range(8)])
+    with av.open(str(path), "w") as out:
+        stream = out.add_stream(FORMATS[ending], rate=RATE_HZ, layout="7.1")
+        resampler = av.AudioResampler(format=stream.codec_context.format, layout="7.1", rate=RATE_HZ, frame_size=1024)
+        frame = av.AudioFrame(format="flt", layout="7.1", samples=sound.shape[1])
+        frame.planes[0].update(np.ascontiguousarray(sound.T))
+        frame.sample_rate, frame.pts, frame.time_base = RATE_HZ, 0, Fraction(1, RATE_HZ)
+        for piece in (*resampler.resample(frame), *resampler.resample(None)):
+            out.mux(stream.encode(piece))
+        out.mux(stream.encode(None))
+    loudest = [float(np.abs(read_span(path, channel, Span(1600, 30_000))).max()) for channel in range(8)]
+    for channel in (0, 1, 2, 4, 5, 6, 7):  # the fourth is for low tones alone in this layout
+        assert loudest[channel] == pytest.approx((channel + 1) / 16, abs=0.03)
 
 
 def test_a_rate_that_changes_on_the_way_keeps_its_times(tmp_path):

@@ -21,7 +21,7 @@ from ..timebase import HEARING_RATE_HZ, Span
 from .first_moment import ABSOLUTE, LEAST_BYTES_A_SECOND, length_s, zero_s
 from .lost_frames import STAMPLESS, LostFrames
 from .recogniser import Sound
-from .resampling import Raw, Resampler
+from .resampling import Raw, Resampler, readable
 
 _FORMATS = ("wav,w64,flac,mp3,mov,mp4,m4a,3gp,3g2,mj2,ogg,matroska,webm,matroska,webm,aac,ac3,aiff,caf,au,mpegts,mpeg,avi,asf,amr")
 _OPTIONS = {"format_whitelist": _FORMATS, "protocol_whitelist": "file"}
@@ -250,7 +250,7 @@ def _frames(container: Any, stream: Any) -> Iterator[tuple[float, Any]]:
         try:
             packet = next(packets)
             behind_s = lost.behind(packet)
-            yield from ((lost_s, frame) for frame in packet.decode() if frame.samples and frame.sample_rate in RATES_HZ)
+            yield from ((lost_s, readable(frame)) for frame in packet.decode() if frame.samples and frame.sample_rate in RATES_HZ)
         except StopIteration:
             return
         except (FFmpegError, ValueError):

@@ -30,6 +30,22 @@ class Raw:
         return cls(data, *_WHOLE.get(frame.format.name.rstrip("p"), (0.0, 1.0)))
 
 
+MOST_PLANES = 7
+"""PyAV finds a frame's planes by running to the first empty pointer; behind the eighth there is none, and it would read on and crash."""
+
+
+def readable(frame: Any) -> Any:
+    """The frame itself, or the same samples side by side in one plane where it has more planes than PyAV may be asked for.
+
+    Raises FFmpegError or ValueError for frames of damaged layout.
+    """
+    if not frame.format.is_planar or frame.layout.nb_channels <= MOST_PLANES:
+        return frame
+    packed, = av.AudioResampler(format=frame.format.name.rstrip("p"), layout=frame.layout, rate=frame.sample_rate).resample(frame)
+    packed.pts, packed.time_base = frame.pts, frame.time_base
+    return packed
+
+
 def as_float(pieces: Sequence[Raw]) -> NDArray[np.float32]:
     """Samples of one format as float32 in [-1, 1] (up to 4 where they were clipped), whatever it is; what is no number becomes 0."""
     data = np.concatenate([piece.data for piece in pieces], axis=1).astype(np.float32)
