@@ -88,8 +88,8 @@ def _with_likeliest(turn: Turn, call: Call, likely: NDArray[float64], cast: Cast
     """The turn with the station that is likely enough; grounds say whether that is a guess (weak)."""
     best = int(likely.argmax())
     share, station = float(likely[best]), cast.stations[best].name
-    if call.by == station:
-        return replace(turn, station=station, attribution=(*turn.attribution, *call.grounds))
+    if call.by in cast.index:
+        return replace(turn, station=call.by, attribution=(*turn.attribution, *call.grounds))
     formal = expected[0] == station or station == cast.lead and bool(call.first or call.to or call.asks)
     if share < (LIKELY_BY_FORM if formal else LIKELY):
         return turn

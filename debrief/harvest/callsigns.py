@@ -72,6 +72,14 @@ class CallBook:
         every: dict[tuple[str, ...], str] = {words: name for words, name in _ALL.items() if name}
         return cls(names, {**every, **groups})
 
+    def _with_its_verb(self, words: Sequence[str], index: int) -> Mention | None:
+        """'Winches go' for 'Winch is go': the verb runs into the name, and a recogniser writes a plural."""
+        for ending in ("es", "s"):
+            name = (words[index].removesuffix(ending),)
+            if words[index].endswith(ending) and name in self.names and words[index + 1:index + 2] and words[index + 1] in _OWN_STATES:
+                return Mention(index, index + 1, self.names[name], exact=False)
+        return None
+
     def learning(self, talk: Iterable[Sequence[Token]]) -> "CallBook":
         """The book with words added that again and again stand alone as a call does and sound like one station's name more than any other."""
         seen: Counter[str] = Counter()
@@ -127,7 +135,7 @@ class CallBook:
         """All exact mentions in order, never overlapping."""
         firsts, found, index = self.first_words, [], 0
         while index < len(words):
-            mention = self.at(words, index) if words[index] in firsts else None
+            mention = self.at(words, index) if words[index] in firsts else self._with_its_verb(words, index)
             if mention:
                 found.append(mention)
             index = mention.end if mention else index + 1

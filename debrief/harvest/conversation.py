@@ -79,12 +79,12 @@ def _turn(piece: _Piece, session: Session, clocks: Mapping[str, RecordingClock])
 
 
 def _on_loop(turn: Turn, session: Session) -> Turn:
-    """The loop of the channel; on a channel that mixes loops, the only loop of the station, if it is surely that station."""
-    if turn.loop is not None:
+    """The loop of the channel; the only loop of the station, if it is surely that station, where the channel mixes loops or hears another one."""
+    station = session.station(turn.station)
+    if turn.loop is not None and (NAMED in turn.attribution or station is None or not station.loops or turn.loop in station.loops):
         return turn
     if len(session.loops) == 1:
         return replace(turn, loop=session.loops[0].name)
-    station = session.station(turn.station)
     if station and len(station.loops) == 1 and any("name" in ground and "weak" not in ground for ground in turn.attribution):
         return replace(turn, loop=station.loops[0], attribution=(*turn.attribution, f"{station.name} is only on {station.loops[0]}"))
     return turn

@@ -18,6 +18,8 @@ _GROUP = phrases("all stations | all positions | everybody | everyone | stations
 _GO_BEFORE = frozenset("is am i'm we're you're are still a status and an be he's she's it's that's they're our full final definite".split())
 _NOT_BEHIND = frozenset("ahead back with right left up down mode by out in over without around through no around again near next "
                         "first get home see between off there".split())
+_LIKE_GO = frozenset("goal gold goals goat ghost blow blue".split())
+"""What recognisers write for 'go' over a bad channel: an answer only in a poll, and doubtful there."""
 _NO_GO = phrases("no go | no-go | nogo | not go | not a go | no goal")
 _STAND_BY = phrases("stand by | standby | wait one | wait | hold on | not yet | one moment")
 _IN_POLL = {
@@ -86,8 +88,8 @@ class PollWordBook:
         place = _here(view, _STAND_BY, index)
         if place:
             return self._waits(view, place)
-        if view.words[index] in ("go", "goal", "gold") and _is_go(view, index):
-            return Said(index, index + 1, "GO", sure=view.words[index] == "go")
+        if (view.words[index] == "go" or view.words[index] in _LIKE_GO) and _is_go(view, index):
+            return Said(index, index + 1, "GO", open_only=view.words[index] in _LIKE_GO, sure=view.words[index] == "go")
         return _in_poll(view, index)
 
     def _is_name(self, view: View, place: tuple[int, int]) -> bool:

@@ -15,6 +15,8 @@ from .view import View, phrases, views
 
 _PATIENCE = 14
 _LATE_TURNS = 30
+_ROUND = 8
+"""Turns within which two answers to names make a poll."""
 _VOLUNTEERED = phrases("have a go | has a go | is go | are go | you're go | i am go | i'm go | a go for | status go | am green | we're go")
 _LINKS = frozenset("is are 's says still a diver now also and you're go".split())
 _ASK_WORDS = frozenset("and okay ok then so now roger copy thanks finally last first how about diver over to from you go no or all right".split())
@@ -57,6 +59,7 @@ class _Walk:
     found: list[_Poll] = field(default_factory=list)
     rows: list[Row] = field(default_factory=list)
     told: set[tuple[int, str | None, str]] = field(default_factory=set)
+    unopened: list[tuple[View, str]] = field(default_factory=list)
 
     def finish(self) -> list[Row]:
         gaps = [(poll, s, at) for poll in self.found for s, at in poll.asked.items() if s not in poll.answered]
@@ -194,11 +197,40 @@ class _Walk:
     # outside a poll ------------------------------------------------------------------------------------------------------------
 
     def _outside(self, late: _Poll | None, view: View, answers: Sequence[Said]) -> None:
+        if self._called_round(view, answers):
+            return
         for said in answers:
             if late and self._was_missing(late, view, said):
                 self._answer(late, view, said, late=True)
             elif not said.open_only or view.words[said.start] == "green":
                 self._volunteer(view, said)
+
+    def _called_round(self, view: View, answers: Sequence[Said]) -> bool:
+        """A second station that answers to its name a moment after another one: a poll whose call was not heard."""
+        known = [said for said in answers if not view.asks(*view.sentence(said.start)) and not told_back(view, said.start)]
+        station = self._subject(view, known[0]) or view.turn.station if known else None
+        asked = station is not None and self.talk.session.station(station) is not None and station != self.lead and self._by_name(view, station)
+        if not asked or station is None:
+            return False
+        self.unopened = [item for item in self.unopened if view.turn.index - item[0].turn.index <= _ROUND and item[1] != station]
+        self.unopened.append((view, station))
+        if len(self.unopened) < 2:
+            return False
+        first = self.unopened[0][0].turn.index
+        self.found.append(_Poll("", first, self.lead, first))
+        self.rows = [row for row in self.rows if row.turn is None or row.turn < first]
+        for earlier, name in self.unopened:
+            self.told -= {key for key in self.told if key[0] == earlier.turn.index}
+            self.found[-1].asked[name] = (earlier.turn.index, 0)
+            self._in_poll(self.found[-1], earlier, self.book.answers(earlier))
+        self.unopened = []
+        return True
+
+    def _by_name(self, view: View, station: str) -> bool:
+        """Whether the station was called by name just before, or answers with its name."""
+        before = views(self.talk)[view.turn.index - 1] if view.turn.index else view
+        called = before is not view and len(before.words) <= 4 and any(m.station == station for m in before.names)
+        return called or any(m.station == station for m in view.names)
 
     def _was_missing(self, poll: _Poll, view: View, said: Said) -> bool:
         station = self._who(poll, view, said)[0]
