@@ -20,9 +20,9 @@ _ANSWER_S = 8.0
 _REPLY_S = 20.0
 _BACK = 8
 _LEAD_ROLES = ("director", "supervisor", "conductor", "master", "controller", "coordinator", "capcom", "lead", "commander", "control")
-LIKELY, LIKELY_BY_FORM, SURE, WEAK = 0.8, 0.5, 0.93, "weak"
-"""Probabilities from which a station is given to a turn (less where it was called, or calls as the lead does), and from which it is no
-guess; what grounds of a guess say."""
+LIKELY, LIKELY_BY_FORM, LIKELY_IF_CALLED, SURE, WEAK = 0.8, 0.5, 0.3, 0.93, "weak"
+"""Probabilities from which a station is given to a turn (less where it calls as the lead does, least where it was just called), and from
+which it is no guess; what grounds of a guess say."""
 VOICE_SHARE, VOICE_VOTES = 0.7, 2
 
 
@@ -86,12 +86,13 @@ def _expected(turns: Sequence[Turn], due: Sequence[str | None]) -> tuple[str | N
 
 def _with_likeliest(turn: Turn, call: Call, likely: NDArray[float64], cast: Cast, expected: tuple[str | None, str]) -> Turn:
     """The turn with the station that is likely enough; grounds say whether that is a guess (weak)."""
-    best = int(likely.argmax())
+    best = cast.index.get(expected[0] or "", -1)
+    best = best if best >= 0 and likely[best] >= LIKELY_IF_CALLED else int(likely.argmax())
     share, station = float(likely[best]), cast.stations[best].name
     if call.by in cast.index:
         return replace(turn, station=call.by, attribution=(*turn.attribution, *call.grounds))
-    formal = expected[0] == station or station == cast.lead and bool(call.first or call.to or call.asks)
-    if share < (LIKELY_BY_FORM if formal else LIKELY):
+    formal = station == cast.lead and bool(call.first or call.to or call.asks)
+    if share < (LIKELY_IF_CALLED if expected[0] == station else LIKELY_BY_FORM if formal else LIKELY):
         return turn
     why = expected[1] if expected[0] == station else _why(call, cast.lead, station)
     return replace(turn, station=station, attribution=(*turn.attribution, f"{why} ({share:.0%})" if share >= SURE else f"{why} ({share:.0%}, {WEAK})"))

@@ -3,7 +3,7 @@
 The session's own poll words come first; 'ready', 'affirm' or 'green' count as answers only where a poll is open.
 """
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from ..session import Session
@@ -190,10 +190,17 @@ def _subject(view: View, asked: tuple[int, int], stop: int) -> str:
 
 def decision(view: View) -> tuple[int, int] | None:
     """'We are GO for pressurisation', 'that's a GO', 'cleared for card thirteen'; never a question."""
-    place = view.find(_DECIDES)
+    place = replace(view, words=tuple("go" if word in _LIKE_GO else word for word in view.words)).find(_DECIDES)
     if place is None or view.asks(*view.sentence(place[0])):
         return None
     return place
+
+
+def decides_for_all(view: View, place: tuple[int, int]) -> bool:
+    """'That's everyone, we are GO for the drop': behind a word for all, or told what for; one station answers 'we are GO' alone."""
+    first, _ = view.sentence(place[0])
+    return view.words[place[1]:place[1] + 1] in (("for",), ("to",)) or bool(
+        {"everyone", "everybody", "all"} & set(view.words[max(0, first - 4):place[1]]))
 
 
 def told_back(view: View, start: int) -> bool:

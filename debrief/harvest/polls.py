@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from ..records.rows import Row
-from .attribution import lead_of
+from .attribution import lead_of, surely_attributed
 from .poll_rows import Answer, answer_row, unanswered_row
-from .poll_words import Opening, PollWordBook, Said, condition, decision, openings, speaks_for, told_back
+from .poll_words import Opening, PollWordBook, Said, condition, decides_for_all, decision, openings, speaks_for, told_back
 from .talk import Talk
 from .view import View, phrases, views
 
@@ -82,7 +82,8 @@ class _Walk:
             if poll and poll.open(view.turn.index) and self._belongs(poll, view, opening):
                 poll.question = opening.question or poll.question
             elif opening.formal or not (poll and poll.open(view.turn.index)):
-                poll = _Poll(opening.question, view.turn.index, view.turn.station, view.turn.index)
+                taker = view.turn.station if surely_attributed(view.turn) else self.lead or view.turn.station
+                poll = _Poll(opening.question, view.turn.index, taker, view.turn.index)
                 self.found.append(poll)
 
     def _belongs(self, poll: _Poll, view: View, opening: Opening) -> bool:
@@ -94,8 +95,11 @@ class _Walk:
 
     def _in_poll(self, poll: _Poll, view: View, answers: Sequence[Said]) -> None:
         place = decision(view)
+        self._decide_unanswered(poll, view, answers)
         events = sorted([(m.start, m) for m in view.names] + [(a.start, a) for a in answers], key=lambda item: item[0])
         for at, event in events:
+            if poll.decided == view.turn.index and not (place and place[0] <= at < place[1]):
+                continue
             if not isinstance(event, Said):
                 self._named(poll, view, event.station, at, event.end, answers)
             elif place and place[0] <= at < place[1] and self._decides(poll, view, at):
@@ -103,6 +107,10 @@ class _Walk:
             else:
                 self._answer(poll, view, event)
         self._standby_asked(poll, view)
+
+    def _decide_unanswered(self, poll: _Poll, view: View, answers: Sequence[Said]) -> None:
+        """A decision whose words are no answer of one station ('then we go without the tower'), before what else the turn holds."""
+        place = decision(view)
         if place and poll.decided is None and not any(place[0] <= a.start < place[1] for a in answers) and self._decides(poll, view, place[0]):
             self._decide(poll, view, place)
 
@@ -133,6 +141,9 @@ class _Walk:
         if any(m.end <= at and view.clause(m.start) == view.clause(at) for m in view.names):
             return False
         pending = [s for s in poll.asked if s not in poll.answered]
+        place = decision(view)
+        if place and poll.answered and decides_for_all(view, place):
+            return True
         return bool(poll.answered) and not (pending and poll.named in pending and view.turn.index - poll.last <= 1 and at <= 3)
 
     def _decide(self, poll: _Poll, view: View, place: tuple[int, int]) -> None:
@@ -148,7 +159,7 @@ class _Walk:
         if view.asks(*view.sentence(said.start)) or told_back(view, said.start):
             return
         station, given_by, doubt = self._who(poll, view, said)
-        if station is None or station == poll.taker and given_by is None or said.open_only and not self._due(poll, view, station):
+        if station is None or station == poll.taker and given_by is None or said.open_only and not self._due(poll, view, station, said):
             return
         if late and station in poll.answered:
             return
@@ -157,8 +168,10 @@ class _Walk:
         self._tell(view, Answer(said, station, poll.question, poll.asked.get(station), given_by, late, doubt=doubt,
                                 condition=condition(view, said.end)))
 
-    def _due(self, poll: _Poll, view: View, station: str) -> bool:
-        """Words such as 'ready' or 'stand by' count for a station that was asked, or before anybody was."""
+    def _due(self, poll: _Poll, view: View, station: str, said: Said) -> bool:
+        """Words such as 'ready' or 'stand by' count for a station that was asked, or names itself, or before anybody was asked."""
+        if any(m.station == station and m.end == said.start for m in view.names) and station not in poll.answered:
+            return True
         asked = poll.asked.get(station)
         return asked is not None and (station not in poll.answered or view.turn.index - asked[0] <= 2) or not poll.asked
 
@@ -171,11 +184,18 @@ class _Walk:
         named = self._subject(view, said)
         if named and named != speaker:
             return named, speaker if speaker not in (None, poll.taker) else None, "" if speaker != poll.taker else "said by the taker"
-        if speaker is not None:
-            return speaker, None, ""
         near = next((m.station for m in reversed(view.names) if m.start < said.start and self.talk.session.station(m.station)), None)
-        station = near or poll.named
+        if speaker is not None and (near is None or near == poll.taker or surely_attributed(view.turn)):
+            return speaker, None, "" if surely_attributed(view.turn) else "who speaks is a guess"
+        station = near or self._next_in_list(poll) or poll.named
         return station, None, "" if near else "the speaker is not known: the station asked last"
+
+    @staticmethod
+    def _next_in_list(poll: _Poll) -> str | None:
+        """Where several stations were asked in one breath, they answer in that order."""
+        turn = poll.asked[poll.named][0] if poll.named in poll.asked else None
+        listed = [station for station, asked in poll.asked.items() if asked[0] == turn]
+        return next((station for station in listed if station not in poll.answered), None) if len(listed) > 1 else None
 
     def _for_another(self, poll: _Poll, view: View, said: Said) -> tuple[str | None, str | None, str] | None:
         first, _ = view.sentence(said.start)

@@ -11,6 +11,7 @@ from decimal import Decimal
 from ..records.rows import Certainty, Field, Part, Row
 from ..records.talk import Number, Turn
 from ..units import dimension_of, read_unit
+from .attribution import surely_attributed
 from .names import callsign_pairs, name_like
 from .no_values import asks_time, called_steps, claimed_near, counted_down, most_rated, names_near
 from .readout_binding import Binder
@@ -118,7 +119,7 @@ def _in_question(view: View, index: int) -> bool:
 def _is_echo(talk: Talk, view: View, found: Sequence[Found], memory: Memory) -> bool:
     """Another station says again, right or wrong, what was just read out: that is a read-back."""
     near = [(other, old) for other, old in memory.near(view.turn, ECHO_TURNS) if other.station != view.turn.station and other.index != view.turn.index]
-    if not near or view.turn.station is None:
+    if not near or not surely_attributed(view.turn):
         return False
     told = [item for item in found if not item.how and item.phrase is not None and not _names_same(item, near)]
     if told:

@@ -146,8 +146,8 @@ def _by_content(plain: Sequence[str], words: set[str], reads_out: bool, cast: Ca
     found = np.zeros(len(cast.stations))
     if cast.lead in cast.index:
         lead = cast.index[cast.lead]
-        orders = len(_ORDERS & set(plain))
-        found[lead] += min(2, orders) * _LEAD_ORDERS + (_READS_OUT if reads_out and not orders else 0.0)
+        orders = len(_ORDERS & set(plain)) + 2 * any(tuple(plain[i:i + 3]) == ("go", "no", "go") for i in range(len(plain)))
+        found[lead] += min(3, orders) * _LEAD_ORDERS + (_READS_OUT if reads_out and not orders else 0.0)
     if reads_out and words & cast.axes and cast.raters.any():
         found += _RATES * cast.raters
     told = [cast.roles[word] for word in words if word in cast.roles]
