@@ -86,13 +86,14 @@ def _expected(turns: Sequence[Turn], due: Sequence[str | None]) -> tuple[str | N
 
 def _with_likeliest(turn: Turn, call: Call, likely: NDArray[float64], cast: Cast, expected: tuple[str | None, str]) -> Turn:
     """The turn with the station that is likely enough; grounds say whether that is a guess (weak)."""
-    best = cast.index.get(expected[0] or "", -1)
+    called = expected[0] in (call.first, call.to, call.asks)
+    best = -1 if called else cast.index.get(expected[0] or "", -1)
     best = best if best >= 0 and likely[best] >= LIKELY_IF_CALLED else int(likely.argmax())
     share, station = float(likely[best]), cast.stations[best].name
     if call.by in cast.index:
         return replace(turn, station=call.by, attribution=(*turn.attribution, *call.grounds))
     formal = station == cast.lead and bool(call.first or call.to or call.asks)
-    if share < (LIKELY_IF_CALLED if expected[0] == station else LIKELY_BY_FORM if formal else LIKELY):
+    if share < (LIKELY_IF_CALLED if expected[0] == station and not called else LIKELY_BY_FORM if formal else LIKELY):
         return turn
     why = expected[1] if expected[0] == station else _why(call, cast.lead, station)
     return replace(turn, station=station, attribution=(*turn.attribution, f"{why} ({share:.0%})" if share >= SURE else f"{why} ({share:.0%}, {WEAK})"))

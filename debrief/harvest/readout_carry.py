@@ -14,6 +14,9 @@ from .readout_units import SpokenUnit, spoken_unit
 from .readout_words import HEDGES
 from .view import View
 
+_NEAR_SIZE = 3.0
+"""A value is taken for the last parameter told in its unit where it is no more than so many times as large or small."""
+
 
 class Carrier:
     """One turn's values that lean on others. asked: parameters that the question before asks for, in order; kept: what is bound so far."""
@@ -208,11 +211,20 @@ class Carrier:
         if made.unit is None:
             return None
         same = next((found for _, found in reversed(self.memory.said) if found.words and found.given_unit in made.unit.names), None)
+        due = self._due_in_unit(made)
+        if due is not None and (same is None or self._ratio(made, same) > _NEAR_SIZE):
+            return replace(made, words=tuple(due.what.split()), planned=due, how="the plan's only parameter in this unit",
+                           doubt=("the parameter is not named",))
         if same is not None:
             return replace(made, words=same.words, planned=same.planned, how="the last parameter in this unit", doubt=("the parameter is not named",))
-        planned = [item for item in self.memory.plan.planned if item.unit in made.unit.names]
-        names = {item.what for item in planned}
-        if len(names) == 1:
-            return replace(made, words=tuple(planned[0].what.split()), planned=planned[0], how="the plan's only parameter in this unit",
-                           doubt=("the parameter is not named",))
         return replace(made, how="no parameter named", doubt=("the parameter is not named",))
+
+    def _due_in_unit(self, made: Found) -> Planned | None:
+        """The one parameter in this unit that the open card asks for, else the only one of the plan."""
+        if made.unit is None:
+            return None
+        for planned in (self.memory.due, self.memory.plan.planned):
+            fits = [item for item in planned if item.unit in made.unit.names]
+            if len({item.what for item in fits}) == 1:
+                return fits[0]
+        return None

@@ -48,13 +48,14 @@ class Found:
 
 @dataclass
 class Memory:
-    """What was read out so far, in order, and the units in use."""
+    """What was read out so far, in order, and the units in use. due: what the open card asks to be read out."""
 
     units: UnitMemory
     plan: PlanBook
     steps: frozenset[str] = frozenset()
     named: dict[int, frozenset[Decimal]] = field(default_factory=dict)
     said: list[tuple[Turn, Found]] = field(default_factory=list)
+    due: tuple[Planned, ...] = ()
     last_of: dict[str | None, list[tuple[Turn, Found]]] = field(default_factory=dict)
 
     def add(self, turn: Turn, found: Found) -> None:

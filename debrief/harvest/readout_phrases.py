@@ -73,6 +73,12 @@ class PlanBook:
         return tuple(dict.fromkeys(made))
 
     @cached_property
+    def by_card(self) -> Mapping[str, tuple[Planned, ...]]:
+        """What each card asks to be read out."""
+        return {card.id: tuple(next(item for item in self.planned if (item.what, item.subject) == (readout.what, readout.subject))
+                               for readout in card.readouts) for card in self.session.cards}
+
+    @cached_property
     def limits(self) -> tuple[tuple[Planned, frozenset[Decimal]], ...]:
         """The plan's limits with their bounds."""
         return tuple((next(item for item in self.planned if item.what == limit.what),

@@ -14,9 +14,11 @@ from ..units import dimension_of, read_unit
 from .attribution import surely_attributed
 from .names import callsign_pairs, name_like
 from .no_values import asks_time, called_steps, claimed_near, counted_down, most_rated, names_near
+from .progress import progress
 from .readout_binding import Binder
 from .readout_class import is_about, is_past
 from .readout_found import BareNumbers, Found, Memory
+from .readout_names import plain_name
 from .readout_phrases import Phrase, PlanBook, TurnTerms, is_head
 from .readout_units import UnitMemory
 from .readout_wind import wind_told
@@ -61,6 +63,7 @@ def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str,
     if is_read_up(numbers):
         return [] if is_read_back(numbers, view, memory) else read_up(view, numbers, talk.times[turn.index], terms)
     bare = _bare_numbers(talk, turn, memory)
+    memory.due = memory.plan.by_card.get(progress(talk).at(turn.index).card or "", ())
     found = wind_told(view, Binder(view, terms, memory, _question(talk, turn, memory), bare).bind(numbers))
     return [] if found and _is_echo(talk, view, found, memory) else found
 
@@ -188,12 +191,14 @@ def _parameter(view: View, found: Found, evidence: list[Part]) -> Field:
     if found.phrase is not None and found.phrase.words:
         evidence.append(part(view.turn, "parameter", found.phrase.start, found.phrase.end))
         return Field(name, "spoken", level, len(evidence) - 1, why)
-    return Field(name or None, "carried" if name else "assumed", level, None, why)
+    if name and not found.words:
+        why = (*why, "named by its unit")
+    return Field(name or None, "carried" if name and found.words else "assumed", level, None, why)
 
 
 def _full_name(found: Found) -> str:
     """The plan's name where it holds all that was said; else the words as said."""
     if found.planned is None:
-        return " ".join(found.words)
+        return " ".join(plain_name(found))
     known = {word for names in found.planned.names for word in names}
     return found.planned.what if {stem(word.lower()) for word in found.words} <= known else " ".join(found.words)

@@ -1,0 +1,51 @@
+"""The plain name of a parameter: the words as said, put the way a form or a display would name it.
+
+'amps 27' is a current and 'batteries 25 volts' a battery voltage: a unit that stands for its quantity gives way to it, plurals become one of
+their kind, and a name that says nothing of what is measured gets the quantity of the unit that was spoken. Common practice, no source.
+"""
+from collections.abc import Sequence
+
+from ..units import dimension_of, read_unit
+from .parameter_words import HEADS
+from .readout_found import Found
+from .readout_phrases import head_word
+
+QUANTITIES = {
+    "pressure": "pressure", "temperature": "temperature", "potential": "voltage", "current": "current", "acceleration": "acceleration",
+    "speed": "speed", "length": "distance", "rotation": "speed", "force": "force", "mass": "mass", "power": "power", "frequency": "frequency",
+    "torque": "torque", "charge": "charge", "angle": "angle",
+}
+"""What is measured in a unit of each dimension, where no other name is said."""
+_UNIT_NOUNS = frozenset("amp amps ampere amperes volt volts g's gs rpm knots watts".split())
+
+
+def plain_name(found: Found) -> tuple[str, ...]:
+    """The words of the name; empty where neither words nor a unit tell what was measured."""
+    words = tuple(dict.fromkeys(part for word in found.words for part in _plain(word)))
+    unit = found.unit.names[0] if found.unit else None
+    if unit is None or found.planned is not None:
+        return words
+    if head_word(words) is None and not _names_quantity(words) and (quantity := QUANTITIES.get(dimension_of(unit) or "")):
+        return (*words, quantity)
+    if "/" in unit and "rate" not in {word.lower() for word in words} and words and HEADS.get(words[-1].lower()) is None:
+        return (*words, "rate")
+    return words
+
+
+def _plain(word: str) -> Sequence[str]:
+    """One word of a name: a unit as its quantity, a plural as one of its kind."""
+    low = word.lower()
+    if low in _UNIT_NOUNS:
+        reading = read_unit((low,), 0)
+        quantity = QUANTITIES.get(dimension_of(reading.name) or "") if reading else None
+        return (quantity,) if quantity else (word,)
+    if low == "g":
+        return ("acceleration",)
+    for ending, single in (("ies", "y"), ("s", "")):
+        if low.endswith(ending) and (low[:-len(ending)] + single) in HEADS and low not in HEADS:
+            return (word[:-len(ending)] + single,)
+    return ("battery",) if low == "batteries" else ("temperature",) if low == "temperatures" else (word,)
+
+
+def _names_quantity(words: Sequence[str]) -> bool:
+    return any(word.lower() in QUANTITIES.values() for word in words)
