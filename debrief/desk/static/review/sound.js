@@ -68,6 +68,7 @@ export async function show(clip, { why = "", evidence = [], play = false } = {})
   try {
     mine.sound = await ahead(clip);
   } catch (error) {
+    mine.failed = true;
     if (at !== mine) return;
     $("sound").classList.add("none");
     $("no-sound").hidden = false;
@@ -79,15 +80,17 @@ export async function show(clip, { why = "", evidence = [], play = false } = {})
   audio.playbackRate = $("half").checked ? 0.5 : 1;
   audio.loop = $("loop").checked;
   draw();
-  if (play) start();
+  if (play || mine.wanted) start();
 }
 
-export const hasSound = () => Boolean(at && at.sound);
+/** There is sound, or it is on its way. */
+export const hasSound = () => Boolean(at && !at.failed);
 export const seconds = () => at ? (at.clip.end - at.clip.start) / RATE : 0;
 export const now = () => audio.currentTime || 0;
 
 export function start() {
-  if (!at || !at.sound) return;
+  if (!at) return;
+  if (!at.sound) { at.wanted = true; return; }
   audio.playbackRate = $("half").checked ? 0.5 : 1;
   if (audio.ended || audio.currentTime >= seconds() - 0.02) audio.currentTime = 0;
   const mine = at;
@@ -97,6 +100,7 @@ export function start() {
 }
 
 export function stop() {
+  if (at) at.wanted = false;
   audio.pause();
   cancelAnimationFrame(frame);
   $("play").setAttribute("aria-pressed", "false");
