@@ -31,7 +31,7 @@ class Surroundings:
 
 def check_session(session: Session, probes: Sequence[Probe], around: Surroundings) -> list[Fault]:
     """Faults that would stop the run, then warnings. One probe a recording."""
-    found = [*_unreadable(session, probes), *_channels(session, probes), *_overlaps(session, probes), *_unheard_loops(session, probes),
+    found = [*_unreadable(session, probes), *_channels(session, probes), *overlaps(session, probes), *_unheard_loops(session, probes),
              *_surroundings(around)]
     return sorted(found, key=lambda fault: fault.warning)
 
@@ -53,7 +53,7 @@ def _channels(session: Session, probes: Sequence[Probe]) -> Iterator[Fault]:
                         hint='name each channel; "" for one that carries several loops')
 
 
-def _overlaps(session: Session, probes: Sequence[Probe]) -> Iterator[Fault]:
+def overlaps(session: Session, probes: Sequence[Probe]) -> Iterator[Fault]:
     """Files of one series that run at the same time by their own stamps."""
     stamped: dict[str, list[tuple[float, float, RecordingEntry]]] = {}
     for entry, probe in zip(session.recordings, probes, strict=True):

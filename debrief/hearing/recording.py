@@ -4,6 +4,7 @@ Times are kept by the stamps of the frames, never by counting what happened to d
 length. Channels are counted over all sound streams of a file. Second 0 is the first moment of the file, as players show it.
 """
 import re
+import stat
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -25,7 +26,8 @@ from .resampling import Raw, Resampler, readable
 
 _FORMATS = ("wav,w64,flac,mp3,mov,mp4,m4a,3gp,3g2,mj2,ogg,matroska,webm,matroska,webm,aac,ac3,aiff,caf,au,mpegts,mpeg,avi,asf,amr")
 _OPTIONS = {"format_whitelist": _FORMATS, "protocol_whitelist": "file"}
-_ADDRESS = re.compile(r"^[a-zA-Z][a-zA-Z0-9+.\-]+:(//|[^\\/])")
+ADDRESS = re.compile(r"^[a-zA-Z][a-zA-Z0-9+.\-]+:")
+"""What begins like an address; a path that the command line has read has lost one of its two slashes."""
 STAMP_TOLERANCE_S = 0.03
 """Frames whose stamps lie this close to the end of the frame before are one stretch (containers round stamps to 1 ms and worse)."""
 RATES_HZ = range(1_000, 1_000_001)
@@ -128,21 +130,25 @@ def read_open(recording: Recording, channel: int, span: Span) -> Sound:
 def check_path(name: str | Path) -> Path:
     """The path of a sound file, or a RecordingError: an address, nothing there, a folder, nothing in it."""
     text = str(name)
-    path = Path(name).expanduser()
-    if not path.exists() and _ADDRESS.match(text) and not re.match(r"^[a-zA-Z]:[\\/]", text):
-        raise RecordingError("an address is not a recording; nothing is fetched from a network", text,
-                             "save the sound as a file and give its path")
     try:
+        path = Path(name).expanduser()
+        if not path.exists() and ADDRESS.match(text):
+            raise RecordingError("an address is not a recording; nothing is fetched from a network", text,
+                                 "save the sound as a file and give its path")
         if path.is_dir():
             raise RecordingError("this is a folder, not a sound file", text, "name the sound file in it")
-        size = path.stat().st_size
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):  # a pipe or a device may never end, or never begin
+            raise RecordingError("this is not a plain file", text, "save the sound as a file and give its path")
         with path.open("rb"):
             pass
     except FileNotFoundError:
         raise RecordingError("no such sound file", text, "check the name, or give --recordings the folder that holds it") from None
     except OSError as error:
         raise RecordingError(f"the file cannot be opened: {error.strerror or error}", text, "check its permissions") from error
-    if size == 0:
+    except (ValueError, RuntimeError) as error:
+        raise RecordingError(f"this is no name of a file: {error}", repr(text), "mend the name in the session file") from error
+    if found.st_size == 0:
         raise RecordingError("the file is empty (0 bytes)", text, "copy it again from the recorder")
     return path
 

@@ -1,5 +1,6 @@
 """What every reader of saved transcripts shares: safe reading of lines, cleaned text, checked seconds, and the segment itself."""
 import re
+import stat
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import isfinite
@@ -8,6 +9,7 @@ from pathlib import Path
 from ..errors import TranscriptError
 from ..records.sound import Segment, Source, Word
 from ..timebase import Span
+from .recording import ADDRESS
 
 MOST_BYTES = 500_000_000
 LONGEST_LINE = 1_000_000
@@ -31,7 +33,10 @@ class Where:
 def lines_of(path: Path) -> Iterator[tuple[Where, str]]:
     """Lines (without their ends) and where they stand, counted from 1. TranscriptError for what is no readable text file."""
     try:
-        if path.stat().st_size > MOST_BYTES:
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            raise TranscriptError("this is not a plain file", str(path), "name the file that holds the transcript")
+        if found.st_size > MOST_BYTES:
             raise TranscriptError(f"the file has more than {MOST_BYTES // 1_000_000} MB", str(path), "is it a transcript? split it if so")
         with path.open(encoding="utf-8-sig", newline=None) as file:
             for number, line in enumerate(iter(lambda: file.readline(LONGEST_LINE + 1), ""), start=1):
@@ -40,6 +45,8 @@ def lines_of(path: Path) -> Iterator[tuple[Where, str]]:
                                           "is it a transcript? a line holds what was said in one go")
                 yield Where(path, number), line.rstrip("\r\n")
     except FileNotFoundError:
+        if ADDRESS.match(str(path)):
+            raise TranscriptError("an address is not a transcript; nothing is fetched from a network", str(path), "save it as a file") from None
         raise TranscriptError("no such transcript", str(path), "check the name") from None
     except UnicodeDecodeError as error:
         raise TranscriptError(f"not UTF-8 text (byte {error.start})", str(path), "save the transcript as UTF-8") from error
