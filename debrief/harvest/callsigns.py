@@ -87,7 +87,7 @@ class CallBook:
             words = [plain_word(token) for token in tokens]
             seen.update(words[i] for i in range(len(words)) if _stands_alone(tokens, words, i))
         firsts = self.first_words
-        heard = {(word,): station for word, count in seen.items() if count >= _LEARNED_OFTEN and word not in firsts
+        heard: dict[tuple[str, ...], str] = {(word,): station for word, count in seen.items() if count >= _LEARNED_OFTEN and word not in firsts
                  and (station := self._sounds_like(word)) is not None}
         return replace(self, names={**heard, **self.names}) if heard else self
 

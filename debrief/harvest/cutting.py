@@ -54,10 +54,16 @@ def _at_values_told_again(run: list[Spoken]) -> list[list[Spoken]]:
     starts = [0, *(i + 1 for i, word in enumerate(run[:-1]) if word.token.ends_sentence)]
     sentences = [plain[start:stop] for start, stop in zip(starts, [*starts[1:], len(run)], strict=True)]
     figures = ["".join(char for word in words for char in word if char.isdigit()) for words in sentences]
-    cuts = [starts[i] for i in range(1, len(starts)) if figures[i] and (len(figures[i]) > 1 or len(sentences[i]) > 2) and figures[i] in "".join(figures[max(0, i - 2):i])
-            and (all(any(char.isdigit() for char in word) or word == "and" for word in sentences[i])
-                 or len(sentences[i]) > 2 and set(sentences[i]) <= set(sentences[i - 1]))]
+    cuts = [starts[i] for i in range(1, len(starts)) if _told_again(sentences[i], sentences[i - 1], figures[max(0, i - 2):i + 1])]
     return [run[start:stop] for start, stop in zip([0, *cuts], [*cuts, len(run)], strict=True)]
+
+
+def _told_again(words: Sequence[str], before: Sequence[str], figures: Sequence[str]) -> bool:
+    """Figures alone that stand in what was said before, or a phrase of three words and more whose words all stand in the sentence before."""
+    if not figures[-1] or figures[-1] not in "".join(figures[:-1]):
+        return False
+    alone = len(figures[-1]) > 1 and all(any(char.isdigit() for char in word) or word == "and" for word in words)
+    return alone or len(words) > 2 and set(words) <= set(before)
 
 
 def _sentence_ends(words: Sequence[Spoken]) -> list[bool]:

@@ -106,7 +106,8 @@ def _values(talk: Talk, view: View, stop: int) -> list[Value]:
     found = []
     for number in view.numbers.values():
         kind = talk.claimed(view.turn, number.start, number.end)
-        free = kind is None and not _step_called(view, number, steps) and not _called(view, number) and not _named(view, number.start) and not _callsign(view, number, pairs)
+        step = _step_called(view, number, steps)
+        free = kind is None and not step and not _called(view, number) and not _named(view, number.start) and not _callsign(view, number, pairs)
         if number.start < stop and (kind in _VALUE_KINDS or free):
             name = kind is None and name_like(view, number, pairs)
             found += [Value(one, _unit(view, number), name) for one in _ends(number)]

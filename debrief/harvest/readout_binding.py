@@ -15,9 +15,14 @@ from .readout_class import corrects, supposed, value_class
 from .readout_found import Found
 from .readout_phrases import Phrase, Planned, is_head, joined
 from .readout_units import spoken_unit
-from .readout_words import AFTER_VALUE, BREAKS, READING_VERBS
+from .readout_words import AFTER_VALUE, BREAKS, CONTRASTS, READING_VERBS
 
 _LIMIT_WORDS = frozenset("limit limits maximum max minimum min redline card".split())
+
+
+def _tells_apart(phrase: Phrase) -> bool:
+    """'for the pull': one word that tells like things apart, though it may name a parameter elsewhere."""
+    return len(phrase.words) == 1 and phrase.words[0].lower() in CONTRASTS
 
 
 class Binder(Carrier):
@@ -66,6 +71,7 @@ class Binder(Carrier):
         step = found.number.value - last.number.value
         words = [word for word in self.view.words[last.end:found.number.start] if word]
         comma = self.view.turn.tokens[last.number.end - 1].text.endswith(",") or words == ["or"]
+        close = close and self._ratio(last, found) <= 1.5
         return close and comma and not set(words) - {"or"} and 0 < step <= max(Decimal(1), abs(last.number.value) / 10) and len(self.terms.values) <= 4
 
     def _found(self, number: Number) -> Found | None:
@@ -85,8 +91,9 @@ class Binder(Carrier):
         return self._checked(self._by_words(made, before, behind))
 
     def _low(self, number: Number) -> int:
-        """Where the words of this value may begin: behind the value before."""
-        return max((n.end for n in self.terms.values.values() if n.end <= number.start), default=0)
+        """Where the words of this value may begin: behind the value before, and behind what told that one apart."""
+        last = max((n.end for n in self.terms.values.values() if n.end <= number.start), default=0)
+        return max(last, self.used if self.used <= number.start else 0)
 
     def _stop(self, number: Number) -> int:
         return min((n for n in self.terms.values if n >= number.end), default=len(self.view.words))
@@ -160,8 +167,9 @@ class Binder(Carrier):
 
     def _named(self, made: Found, phrase: Phrase, behind: Phrase | None, planned: Planned | None) -> Found:
         words = phrase.words
-        if behind is not None and behind.contrast and not set(behind.words) & set(words):
+        if behind is not None and (behind.contrast or _tells_apart(behind)) and not set(behind.words) & set(words):
             words = (*words, *behind.words)
+            self.used = behind.end
         subject = phrase.subject or (behind.subject if behind is not None else None)
         doubt = ("the parameter stands some words away",) if phrase.link == "far" and planned is None else ()
         return replace(made, words=words, phrase=phrase, planned=planned, subject=subject, doubt=doubt)

@@ -14,8 +14,8 @@ from .readout_units import SpokenUnit, spoken_unit
 from .readout_words import HEDGES
 from .view import View
 
-_NEAR_SIZE = 3.0
-"""A value is taken for the last parameter told in its unit where it is no more than so many times as large or small."""
+_NEAR_SIZE, _FAR_SIZE = 3.0, 30.0
+"""A value is taken for the last parameter told in its unit, and for the speaker's last, where it is no more than so many times as large or small."""
 
 
 class Carrier:
@@ -24,6 +24,7 @@ class Carrier:
     def __init__(self, view: View, terms: TurnTerms, memory: Memory, asked: Sequence[Phrase], bare: BareNumbers) -> None:
         self.view, self.terms, self.memory, self.asked, self.bare = view, terms, memory, list(asked), bare
         self.kept: list[Found] = []
+        self.used = 0
 
     def _clause(self, number: Number) -> tuple[int, int]:
         start, stop = self.view.clause(number.start)
@@ -57,7 +58,7 @@ class Carrier:
                  or (before is not None and (before.pronoun or before.topic) and before.link == "verb"))
         if listed is not None or not alone:
             return listed
-        return self._by_topic(made) or self._answer(made) or self._carried(made) or self._by_unit(made) or self._bare_decimal(made)
+        return self._by_topic(made) or self._answer(made) or self._carried(made) or self._by_unit(made) or self._by_step(made) or self._bare_decimal(made)
 
     def _hours_and_minutes(self, made: Found) -> bool:
         """'At 2 24': two numbers side by side that can be a time, with no name before them."""
@@ -187,10 +188,11 @@ class Carrier:
         if not found.words or found.how == "its place in the list" or (found.doubt and found.head is None and found.given_unit is None):
             return False
         ahead = None if made.unit is not None or self.kept else self._unit_ahead(made.number)
+        like = self._ratio(made, found) <= _FAR_SIZE or not made.number.value or not found.number.value
         if ahead is not None:
-            return self._fits(ahead, found)
+            return like and self._fits(ahead, found)
         if made.unit is not None:
-            return self._fits(made.unit, found) and (found.given_unit is None or found.given_unit in made.unit.names)
+            return like and self._fits(made.unit, found) and (found.given_unit is None or found.given_unit in made.unit.names)
         return self._ratio(made, found) <= (4.0 if order else 2.5)
 
     def _same_unit(self, unit: SpokenUnit, found: Found) -> bool:
@@ -209,7 +211,7 @@ class Carrier:
 
     def _by_unit(self, made: Found) -> Found | None:
         if made.unit is None:
-            return None
+            return self._unit_of_list(made)
         same = next((found for _, found in reversed(self.memory.said) if found.words and found.given_unit in made.unit.names), None)
         due = self._due_in_unit(made)
         if due is not None and (same is None or self._ratio(made, same) > _NEAR_SIZE):
@@ -218,6 +220,24 @@ class Carrier:
         if same is not None:
             return replace(made, words=same.words, planned=same.planned, how="the last parameter in this unit", doubt=("the parameter is not named",))
         return replace(made, how="no parameter named", doubt=("the parameter is not named",))
+
+    def _by_step(self, made: Found) -> Found | None:
+        """'Bring it up to one point five': a value that the open card's steps ask for names the card's only parameter in that unit."""
+        unit = self.memory.aims.get(made.number.value)
+        fits = [item for item in self.memory.due if unit is not None and item.unit == unit]
+        if len({item.what for item in fits}) != 1:
+            return None
+        return replace(made, words=tuple(fits[0].what.split()), planned=fits[0], how="what the step that asks for this value is about",
+                       doubt=("the parameter is not named",))
+
+    def _unit_of_list(self, made: Found) -> Found | None:
+        """'Coming up, five, ten, twelve metres': the unit of the value that ends the list."""
+        ahead = self._unit_ahead(made.number) if not self.kept else None
+        due = self._due_in_unit(replace(made, unit=ahead)) if ahead is not None else None
+        if due is None:
+            return None
+        return replace(made, words=tuple(due.what.split()), planned=due, how="the plan's only parameter in this unit",
+                       doubt=("the parameter is not named",))
 
     def _due_in_unit(self, made: Found) -> Planned | None:
         """The one parameter in this unit that the open card asks for, else the only one of the plan."""

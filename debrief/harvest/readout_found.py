@@ -1,4 +1,5 @@
 """A readout before it becomes a row, what was read out so far, and what bare numbers rather are."""
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
@@ -48,7 +49,10 @@ class Found:
 
 @dataclass
 class Memory:
-    """What was read out so far, in order, and the units in use. due: what the open card asks to be read out."""
+    """What was read out so far, in order, and the units in use. due: what the open card asks to be read out;
+
+    aims: values that its steps ask for, with their units (they name parameters, and are never told as values).
+    """
 
     units: UnitMemory
     plan: PlanBook
@@ -56,6 +60,7 @@ class Memory:
     named: dict[int, frozenset[Decimal]] = field(default_factory=dict)
     said: list[tuple[Turn, Found]] = field(default_factory=list)
     due: tuple[Planned, ...] = ()
+    aims: Mapping[Decimal, str] = field(default_factory=dict)
     last_of: dict[str | None, list[tuple[Turn, Found]]] = field(default_factory=dict)
 
     def add(self, turn: Turn, found: Found) -> None:

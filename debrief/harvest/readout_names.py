@@ -16,6 +16,7 @@ QUANTITIES = {
     "torque": "torque", "charge": "charge", "angle": "angle",
 }
 """What is measured in a unit of each dimension, where no other name is said."""
+_THINGS = {"g": ("acceleration",), "wave": ("wave", "height"), "waves": ("wave", "height"), "batteries": ("battery",)}
 _UNIT_NOUNS = frozenset("amp amps ampere amperes volt volts g's gs rpm knots watts".split())
 
 
@@ -39,12 +40,12 @@ def _plain(word: str) -> Sequence[str]:
         reading = read_unit((low,), 0)
         quantity = QUANTITIES.get(dimension_of(reading.name) or "") if reading else None
         return (quantity,) if quantity else (word,)
-    if low == "g":
-        return ("acceleration",)
+    if low in _THINGS:
+        return _THINGS[low]
     for ending, single in (("ies", "y"), ("s", "")):
         if low.endswith(ending) and (low[:-len(ending)] + single) in HEADS and low not in HEADS:
             return (word[:-len(ending)] + single,)
-    return ("battery",) if low == "batteries" else ("temperature",) if low == "temperatures" else (word,)
+    return ("temperature",) if low == "temperatures" else (word,)
 
 
 def _names_quantity(words: Sequence[str]) -> bool:

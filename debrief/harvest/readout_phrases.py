@@ -12,6 +12,7 @@ from typing import Literal
 from ..records.talk import Number
 from ..session import Session
 from ..units import canonical, read_unit
+from ..wording.spoken_numbers import read_numbers
 from .parameter_words import HEADS, WEAK_HEADS
 from .readout_words import BREAKS, CONTRASTS, DASHES, DETERMINERS, FILLERS, HEDGES, NOUNS_IN_ING, PREPOSITIONS, PRONOUNS, READING_VERBS, SMALL_LINKS
 from .view import View, stem
@@ -77,6 +78,18 @@ class PlanBook:
         """What each card asks to be read out."""
         return {card.id: tuple(next(item for item in self.planned if (item.what, item.subject) == (readout.what, readout.subject))
                                for readout in card.readouts) for card in self.session.cards}
+
+    @cached_property
+    def aims(self) -> Mapping[str, Mapping[Decimal, str]]:
+        """Values with units in the texts of each card's steps ('up to 3.5 psi')."""
+        found: dict[str, dict[Decimal, str]] = {}
+        for card in self.session.cards:
+            for words in (step.text.lower().replace(",", " ").split() for step in card.steps):
+                for number in read_numbers(words):
+                    unit = read_unit(words, number.end)
+                    if unit is not None:
+                        found.setdefault(card.id, {}).setdefault(number.value, unit.name)
+        return found
 
     @cached_property
     def limits(self) -> tuple[tuple[Planned, frozenset[Decimal]], ...]:

@@ -63,7 +63,8 @@ def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str,
     if is_read_up(numbers):
         return [] if is_read_back(numbers, view, memory) else read_up(view, numbers, talk.times[turn.index], terms)
     bare = _bare_numbers(talk, turn, memory)
-    memory.due = memory.plan.by_card.get(progress(talk).at(turn.index).card or "", ())
+    card = progress(talk).at(turn.index).card or ""
+    memory.due, memory.aims = memory.plan.by_card.get(card, ()), memory.plan.aims.get(card, {})
     found = wind_told(view, Binder(view, terms, memory, _question(talk, turn, memory), bare).bind(numbers))
     return [] if found and _is_echo(talk, view, found, memory) else found
 
