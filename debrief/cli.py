@@ -37,29 +37,32 @@ def root() -> None:
 @app.command("run")
 def run_command(session: SessionArgument, out: OutOption, recordings: RecordingsOption = None, model: ModelOption = "base",
                 questions: Annotated[float, typer.Option(help="spans weighed for each minute of speech; 0 leaves it out")] = 24.0,
-                ) -> None:
+                minutes_budget: Annotated[float | None, typer.Option(help="minutes of work; then it hands out what it has, and the same "
+                                                                          "command goes on")] = None) -> None:
     """Recordings to tables and a debrief sheet. Stopped with Ctrl-C, the same command goes on."""
     loaded, beside = _load(session, to_hear=True)
-    _run(loaded, beside, out, (model, recordings, questions))
+    _run(loaded, beside, out, (model, recordings, questions, minutes_budget))
 
 
 @app.command("demo")
 def demo_command(out: Annotated[Path, typer.Argument(help="an empty folder to work in", show_default=False)]) -> None:
     """Run the whole job on the demo session, an invented trial of a rescue cable car."""
     loaded, beside = load_demo(out)
-    _run(loaded, beside, out, ("base", None, 24.0))
+    _run(loaded, beside, out, ("base", None, 24.0, None))
 
 
-def _run(loaded: Session, beside: Path, out: Path, given: tuple[str, Path | None, float]) -> None:
+def _run(loaded: Session, beside: Path, out: Path, given: tuple[str, Path | None, float, float | None]) -> None:
     from .cli_progress import progress_bar
     from .hearing.models import load_recogniser
     from .pipeline import RunSettings, run
 
-    model, recordings, questions = given
+    model, recordings, questions, minutes = given
     recogniser = load_recogniser(model)
     with progress_bar() as watch:
-        store = run(loaded, beside, out, recogniser, RunSettings(recordings, questions, watch))
+        store = run(loaded, beside, out, recogniser, RunSettings(recordings, questions, watch, minutes))
     with store:
+        if store.passes()[-1].finished_utc is None:
+            typer.echo("The minutes are used up: some sound is not heard yet. The same command goes on.")
         typer.echo(f"{len(store.rows())} rows. Open {out / 'sheet.html'}; tables lie beside it.")
 
 

@@ -1,6 +1,9 @@
 """The only file that knows the order of the rooms: hear, read, harvest, ask the sound once, harvest again, check, store, hand out."""
+import hashlib
 import platform
-from collections.abc import Callable, Iterable, Mapping, Sequence
+import time
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 from functools import partial
 from importlib.metadata import version
@@ -10,14 +13,15 @@ from .checks.registry import judge, listening_list
 from .desk.handout import write_run
 from .desk.tables import write_tables
 from .desk.whole_files import sweep
-from .errors import InputError
+from .errors import InputError, SessionFileError
 from .harvest import harvest
 from .harvest.answers import decide, reread, with_witnesses
 from .harvest.conversation import cut_turns
 from .harvest.questions import ask
 from .harvest.talk import Talk
+from .hearing.copies import refine_clocks
 from .hearing.hear import hear_windows
-from .hearing.recogniser import Recogniser
+from .hearing.recogniser import NO_HINTS, Hints, Recogniser
 from .hearing.recording import read_open
 from .hearing.recordings import open_recordings
 from .hearing.saved_transcript import read_transcript
@@ -29,10 +33,12 @@ from .records.rows import Row
 from .records.sound import Recording, Segment, Source, Stretch
 from .records.talk import Token
 from .session import RecordingEntry, Session, base_name
+from .session_check import Probe, overlaps
 from .store.locks import sole_run
 from .store.sessions import SessionStore
 from .timebase import HEARING_RATE_HZ, RecordingClock, Span
 from .wording.correction import corrector_for, read_all, read_with
+from .wording.hint_text import hint_text
 from .wording.lexicon import Lexicon, load_lexicon, packs_for
 
 ACCOUNT = -1
@@ -47,11 +53,26 @@ def _silent(_what: str, _done: float, _whole: float) -> None:
 
 @dataclass(frozen=True, slots=True)
 class RunSettings:
-    """questions_per_minute: how many spans are weighed for each minute of speech; 0 leaves the second pass out."""
+    """questions_per_minute: how many spans are weighed for each minute of speech; 0 leaves the second pass out.
+
+    minutes_budget: minutes of work after which the run hands out what it has and stops; the same run called again goes on.
+    """
 
     recordings: Path | None = None
     questions_per_minute: float = 24.0
     watch: Watch = field(default=_silent)
+    minutes_budget: float | None = None
+
+
+class Budget:
+    """Minutes of work, counted from its making. share: which part of them is spent when `over` says so."""
+
+    def __init__(self, minutes: float | None) -> None:
+        self._ends = float("inf") if minutes is None else time.monotonic() + 60 * minutes
+        self._began = time.monotonic()
+
+    def over(self, share: float = 1.0) -> bool:
+        return time.monotonic() > self._began + share * (self._ends - self._began)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,19 +124,51 @@ def _same_loop(session: Session, one: str, other: str) -> bool:
 # hearing
 
 
-def hear(store: SessionStore, number: int, session: Session, recogniser: Recogniser, watch: Watch) -> None:
-    """Every window that is not in the store yet, loops in the order of their priority; one transaction a window."""
+HEARING_SHARE = 0.8
+"""Of a budget, what hearing may spend; the rest is for weighing and for writing the sheet."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hearing:
+    """How a pass hears: with what, with which hint, watched by whom, for how long."""
+
+    recogniser: Recogniser
+    hints: Hints = NO_HINTS
+    watch: Watch = _silent
+    budget: Budget = field(default_factory=lambda: Budget(None))
+
+
+def hear(store: SessionStore, number: int, session: Session, hearing: Hearing) -> Iterator[bool]:
+    """Every window that is not in the store yet, loops in the order of their priority; one transaction a window.
+
+    Yields after each channel whether all channels were heard to their ends; stops early where the budget is spent.
+    """
     sources = _in_order(session, recordings_of(store, number))
     done, whole = 0.0, sum(recording.duration for recording, _ in sources) / HEARING_RATE_HZ
-    for recording, source in sources:
+    for position, (recording, source) in enumerate(sources, start=1):
         what = f"hearing {_loop_name(recording, source)}"
         held = _account(store, number, session, (recording, source))
-        for window, segments in hear_windows(recogniser, recording, cut_windows(held), partial(_done, store, number)):
+        for window, segments in hear_windows(hearing.recogniser, recording, cut_windows(held), partial(_done, store, number), hearing.hints):
             if segments is not None:
                 store.save_window((number, source, window.index), segments)
-            watch(what, done + window.span.end_s, whole)
+            hearing.watch(what, done + window.span.end_s, whole)
+            if hearing.budget.over(HEARING_SHARE):
+                yield False
+                return
         done += recording.duration / HEARING_RATE_HZ
-        watch(what, done, whole)
+        hearing.watch(what, done, whole)
+        yield position == len(sources)
+
+
+def place_recordings(store: SessionStore, number: int) -> None:
+    """Clocks of later recordings from sound they share with earlier ones, where it is enough for a line; else as stated."""
+    recordings = recordings_of(store, number)
+    if len(recordings) > 1:
+        accounts: dict[Source, list[Stretch]] = {}
+        for stretch in store.stretches(number):
+            accounts.setdefault(stretch.source, []).append(stretch)
+        for recording in refine_clocks(recordings, accounts):
+            store.add_recording(recording)
 
 
 def _done(store: SessionStore, number: int, window: Window) -> bool:
@@ -203,23 +256,59 @@ def transcript_source(text: str, position: int, session: Session) -> tuple[Path,
 def run(session: Session, beside: Path, out: Path, recogniser: Recogniser, settings: RunSettings = RunSettings()) -> SessionStore:
     """The whole job: from recordings to a store, tables and a sheet in the folder out. Stopped and started again, it goes on."""
     opened = open_recordings(session, beside, settings.recordings)
+    _refuse_overlaps(session, opened)
     with sole_run(out):
         for folder in (out, out / "tables"):
             sweep(folder)
         store = SessionStore.create(out)
-        recordings = store.add_recordings(opened)
-        store.note("title", session.title)
-        made = store.begin_pass(_settings(settings, session, recogniser), _versions(), _digests(recogniser, recordings))
-        hear(store, made.number, session, recogniser, settings.watch)
-        reading = second_pass(store, made, session, (beside, recogniser, settings))
-        finish(store, made, reading, session)
-        write_run(store, session, out, recordings_of(store, made.number))
-        store.finish_pass(made.number)  # last, so that a run stopped while it writes its files goes on and hears nothing again
+        with ExitStack() as when_it_fails:
+            when_it_fails.callback(store.close)
+            recordings = store.add_recordings(opened)
+            store.note("title", session.title)
+            made = store.begin_pass(_settings(settings, session, recogniser), _versions(), _digests(recogniser, recordings))
+            whole = _heard_and_told(store, made, session, (beside, recogniser, settings, out))
+            if whole:
+                store.finish_pass(made.number)  # last, so that a run stopped while it writes its files goes on and hears nothing again
+            when_it_fails.pop_all()
     return store
 
 
+def _heard_and_told(store: SessionStore, made: Pass, session: Session, given: tuple[Path, Recogniser, RunSettings, Path]) -> bool:
+    """Hears, and hands out: first after the loops of the highest priority, at last after all. Was all of it done within the budget?"""
+    beside, recogniser, settings, out = given
+    budget = Budget(settings.minutes_budget)
+    early = _early_channels(session, recordings_of(store, made.number))
+    hearing = Hearing(recogniser, Hints(prompt=hint_text(session)), settings.watch, budget)
+    whole = False
+    for heard, whole in enumerate(hear(store, made.number, session, hearing), start=1):
+        if heard == early and not whole and not budget.over(HEARING_SHARE):
+            reading = second_pass(store, made, session, (beside, recogniser, replace(settings, questions_per_minute=0.0)))
+            finish(store, made, reading, session)
+            write_run(store, session, out, recordings_of(store, made.number))
+    place_recordings(store, made.number)
+    reading = second_pass(store, made, session, (beside, recogniser, settings), budget)
+    finish(store, made, reading, session)
+    write_run(store, session, out, recordings_of(store, made.number))
+    return whole and not budget.over()
+
+
+def _early_channels(session: Session, recordings: Sequence[Recording]) -> int:
+    """After how many channels a first sheet is due: all those of the highest priority declared; 0 where none is declared."""
+    ranks = {loop.name: loop.priority for loop in session.loops if loop.priority is not None}
+    first = min(ranks.values(), default=None)
+    return sum(ranks.get(_loop_name(*item)) == first for item in _in_order(session, recordings)) if first is not None else 0
+
+
+def _refuse_overlaps(session: Session, opened: Sequence[Recording]) -> None:
+    faults = list(overlaps(session, [Probe(item.channels, item.duration / HEARING_RATE_HZ) for item in opened]))
+    if faults:
+        raise SessionFileError("files of one series run at the same time, so nothing could be placed", todo="mend what is named and run again",
+                               faults=faults)
+
+
 def _settings(settings: RunSettings, session: Session, recogniser: Recogniser) -> dict[str, str]:
-    return {**recogniser.settings, "questions_per_minute": str(settings.questions_per_minute), "session": session.model_dump_json()}
+    return {**recogniser.settings, "questions_per_minute": str(settings.questions_per_minute), "session": session.model_dump_json(),
+            "hint": hashlib.sha256(hint_text(session).encode()).hexdigest()[:16]}  # its words may be medical, and copies keep settings
 
 
 def _versions() -> dict[str, str]:
@@ -231,8 +320,9 @@ def _digests(recogniser: Recogniser, recordings: Iterable[Recording]) -> dict[st
     return {"model": recogniser.digest, **{recording.recording: recording.sha256 for recording in recordings}}
 
 
-def second_pass(store: SessionStore, made: Pass, session: Session, given: tuple[Path, Recogniser, RunSettings]) -> Reading:
-    """Read, ask the sound once, and read again with its answers."""
+def second_pass(store: SessionStore, made: Pass, session: Session, given: tuple[Path, Recogniser, RunSettings],
+                budget: Budget | None = None) -> Reading:
+    """Read, ask the sound once, and read again with its answers; once the budget is spent, nothing more is asked."""
     beside, recogniser, settings = given
     segments = store.segments(made.number)
     clocks = {recording.recording: recording.clock for recording in store.recordings()}
@@ -243,13 +333,13 @@ def second_pass(store: SessionStore, made: Pass, session: Session, given: tuple[
     speech_s = sum(item.span.duration_s for item in store.stretches(made.number) if item.held_as == "speech")
     most = round(speech_s / 60 * settings.questions_per_minute)
     questions = ask(first.talk, lexicon, corrector, most) if most else ()
-    answers = weigh(store, made.number, questions, recogniser, settings.watch)
+    answers = weigh(store, made.number, questions, Hearing(recogniser, watch=settings.watch, budget=budget or Budget(None)))
     again = read(segments, reread(tokens, questions, answers), session, clocks) if answers else first
     return replace(again, rows=with_witnesses(again.rows, questions, answers))
 
 
-def weigh(store: SessionStore, number: int, questions: Sequence[Question], recogniser: Recogniser, watch: Watch) -> list[Answer]:
-    """Answers to all questions; those that the store holds already are not asked again."""
+def weigh(store: SessionStore, number: int, questions: Sequence[Question], hearing: Hearing) -> list[Answer]:
+    """Answers to all questions, those the store holds already first; the worthiest come first, and the budget cuts the rest."""
     known = {answer.question: answer for answer in store.answers(number)}
     if [item.question for item in store.questions(number)] != [item.question for item in questions]:
         store.save_questions(number, questions)
@@ -258,13 +348,15 @@ def weigh(store: SessionStore, number: int, questions: Sequence[Question], recog
     answers = []
     for position, question in enumerate(questions):
         answer = known.get(question.question)
+        if answer is None and hearing.budget.over():
+            continue
         if answer is None:
             sound = read_open(known_as[question.source.recording], question.source.channel, question.span)
-            weighed = recogniser.weigh(sound, question.candidates, question.heard)
+            weighed = hearing.recogniser.weigh(sound, question.candidates, question.heard)
             answer = decide(question, weighed)
             store.save_answers(number, [answer])
         answers.append(answer)
-        watch("weighing what was said", position + 1, len(questions))
+        hearing.watch("weighing what was said", position + 1, len(questions))
     return answers
 
 

@@ -19,6 +19,8 @@ from .presets import RADIO, SpeechSettings
 from .recording import Block, probe, read_blocks
 
 Flags = NDArray[np.bool_]
+_QUIET_S = 0.67
+"""Talk is cut in the middle of the quietest stretch of this length: a pause between calls, not the closure of a consonant."""
 _MARGIN = 400
 """Samples (25 ms) that a file may be shorter than its container says before its end counts as lost."""
 
@@ -196,11 +198,11 @@ def _padded(flags: Flags, settings: SpeechSettings) -> Flags:
 
 def _cut(evidence: Evidence, start: int, end: int, settings: SpeechSettings) -> Iterable[tuple[int, int]]:
     longest = _frames(settings.longest_s)
+    around = _frames(_QUIET_S) | 1
     while end - start > longest:
         low = start + longest // 2
-        quiet = np.convolve(evidence.speech[low:start + longest], np.ones(5) / 5, mode="same") \
-            + 0.01 * np.convolve(evidence.level_db[low:start + longest], np.ones(5) / 5, mode="same")
-        place = low + 2 + int(np.argmin(quiet[2:-2]))
+        cost = evidence.speech[low:start + longest] + 0.01 * evidence.level_db[low:start + longest]
+        place = low + around // 2 + int(np.argmin(np.convolve(cost, np.ones(around) / around, mode="valid")))
         yield start, place
         start = place
     yield start, end

@@ -19,6 +19,7 @@ from .guards import guard_failures, judged
 from .recogniser import HeardSegment, HeardWord, Hints, Sound, Weighed, Weights
 from .together import Gatherer
 from .weigher import Weigher
+from .word_times import at_the_sound, cut_at_pauses
 
 _ANY = re.compile(r"\w")
 _WINDOW_FRAMES = 3000
@@ -75,27 +76,28 @@ class WhisperRecogniser:
 
     def _hear(self, model: WhisperModel, sound: Sound, hints: Hints) -> tuple[HeardSegment, ...]:
         first = self._once(model, sound, hints)
-        failures = guard_failures(first)
-        if not failures:
+        if not guard_failures(first, hints.prompt):
             return judged(first, ())
         second = self._once(model, sound, Hints(), repetition_penalty=1.15, no_repeat_ngram_size=6, beam_size=max(2, self._beam - 2))
-        return judged(first, second)
+        return judged(first, second, hints.prompt)
 
     def weigh(self, sound: Sound, candidates: Sequence[str], free: str, with_end: bool = False) -> Weighed:
         """Scores of candidate texts for one span (see Recogniser)."""
         return self._weigher.weigh(sound, candidates, free, with_end)
 
     def _once(self, model: WhisperModel, sound: Sound, hints: Hints, **other: float) -> tuple[HeardSegment, ...]:
+        # One decoding a window, without time marks in the text: with them, what is left behind the last mark is decoded again by itself,
+        # and a hint is then written on over a second of noise. Word times come from the attention, as they do with marks.
         options: dict = {"beam_size": self._beam, "language": self._language, "temperature": 0.0, "vad_filter": False,
-                         "condition_on_previous_text": False, "word_timestamps": True, **other}
+                         "condition_on_previous_text": False, "word_timestamps": True, "without_timestamps": True,
+                         "no_speech_threshold": None, **other}
         if hints.hotwords:
             options["hotwords"] = ", ".join(hints.hotwords)
         if hints.prompt:
             options["initial_prompt"] = hints.prompt
         segments, _ = model.transcribe(sound, **options)
-        heard = (HeardSegment(
-            _words(segment.words or ()), segment.avg_logprob, segment.no_speech_prob, segment.compression_ratio) for segment in segments)
-        return tuple(segment for segment in heard if segment.words)
+        return tuple(HeardSegment(words, segment.avg_logprob, segment.no_speech_prob, segment.compression_ratio)
+                     for segment in segments for words in cut_at_pauses(at_the_sound(_words(segment.words or ()), sound)))
 
 
 def _words(words: Sequence[Any]) -> tuple[HeardWord, ...]:
