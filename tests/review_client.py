@@ -66,7 +66,8 @@ def served(folder: Path, recordings: Path | None = None, limits: Limits | None =
     with socket.socket() as listener:
         listener.bind(("127.0.0.1", 0))
         listener.listen(64)
-        server = uvicorn.Server(uvicorn.Config(app, log_level="error", access_log=False, server_header=False, proxy_headers=False, ws="none", timeout_graceful_shutdown=1))
+        server = uvicorn.Server(uvicorn.Config(app, log_level="error", access_log=False, server_header=False, proxy_headers=False, ws="none",
+                                               timeout_graceful_shutdown=1))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
         thread.start()
         try:

@@ -482,7 +482,8 @@ def test_every_stop_of_the_tab_key_has_a_name_and_a_visible_focus_and_is_large_e
         press(page, "Tab")
         node = page.evaluate("""() => { const n = document.activeElement, s = getComputedStyle(n), r = n.getBoundingClientRect();
             return { key: n.id || n.tagName + n.textContent, body: n === document.body, outline: s.outlineStyle !== 'none' && parseFloat(s.outlineWidth) >= 2,
-                     wide: r.width, high: r.height, box: n.type === 'checkbox', name: (n.getAttribute('aria-label') || n.getAttribute('aria-labelledby') || n.textContent || (n.labels && n.labels[0] && n.labels[0].textContent) || '').trim() } }""")
+                     wide: r.width, high: r.height, box: n.type === 'checkbox', name: (n.getAttribute('aria-label') || n.getAttribute('aria-labelledby')
+                         || n.textContent || (n.labels && n.labels[0] && n.labels[0].textContent) || '').trim() } }""")
         if node["body"]:
             break
         seen.add(node["key"])

@@ -84,6 +84,7 @@ class Index:
         self._edits: dict[int, bool] = {}
         self._pass: int | None = None
         self._asked: dict[str, list[str]] = {}
+        self._choices: dict[str, list[tuple[str, int]]] = {}
         self.turn_rows: dict[int, list[int]] = {}
 
     # keeping it up to date
@@ -102,7 +103,7 @@ class Index:
             self._take(touched)
             if old[3] != new[3]:
                 self._entries |= {entry.key: entry for entry in self._places()}
-        self._edits, self.token, self._asked = edits, token, {}
+        self._edits, self.token, self._asked, self._choices = edits, token, {}, {}
         return True
 
     def _load(self) -> None:
@@ -254,7 +255,11 @@ class Index:
         return self._entries.get(key)
 
     def choices(self) -> dict[str, list[tuple[str, int]]]:
-        """What can be chosen in each filter, and how many entries that stand have it."""
+        """What can be chosen in each filter, and how many entries that stand have it; kept until something changes."""
+        self._choices = self._choices or self._counted()
+        return self._choices
+
+    def _counted(self) -> dict[str, list[tuple[str, int]]]:
         standing = [entry for entry in self._entries.values() if entry.state == "standing"]
         of = {name: Counter(getattr(entry, name) for entry in standing) for name in ("kind", "loop", "station", "certainty")}
         whys = Counter(why for entry in standing for why in self.whys_of(entry))

@@ -45,7 +45,8 @@ class Worktop:
         self.session = session_of(self.store)
         self.title = self.session.title or self.store.noted("title") or "Session"
         self.index = Index(self.store)
-        self.index.refresh()
+        self.about()
+        self.rows(asked.RowsQuery())  # the first questions of every window are answered before it opens
 
     def close(self) -> None:
         self.store.close()

@@ -3,7 +3,7 @@ import { $, el, fill, plural, say } from "./parts.js";
 import { get } from "./ask.js";
 
 const PAGE = 60;
-let entries = [], total = 0, before = 0, chosen = null, asked = {};
+let entries = [], total = 0, before = 0, chosen = null;
 const ticked = new Map(); // key -> entry
 let onChoose = () => {};
 let latest = 0;
@@ -24,11 +24,13 @@ export function filter() {
   return found;
 }
 
+/** The question alone: the very first is on its way before the page knows what it is about. */
+export const ask = (where = {}) => get("rows", { ...filter(), ...where, limit: PAGE });
+
 /** Asks for a page: {} the first, {after: key}, {before: key}, {around: key}. choose: which entry of it to take: a key, "first", "last". */
-export async function load(where = {}, choose = "first", play = false) {
+export async function load(where = {}, choose = "first", play = false, answering = null) {
   const mine = ++latest;
-  asked = { ...filter(), ...where };
-  const answer = await get("rows", { ...asked, limit: PAGE });
+  const answer = await (answering || ask(where));
   if (mine !== latest) return false;
   ({ entries, total, before } = answer);
   draw();

@@ -199,12 +199,13 @@ async function begin() {
   sound.on("heard", () => { const entry = list.selected(); if (entry && entry.clip && clip && clip.start <= entry.clip.start && clip.end >= entry.clip.end) deeds.markHeard(entry.key); });
   deeds.listen(written);
   deeds.showWho();
+  const first = list.ask();
   about = await ask.get("session");
   token = about.token;
   deeds.setAbout(about);
-  choices(about);
   standing(about);
-  await list.load();
+  choices(about);
+  await list.load({}, "first", false, first);
   document.body.dataset.ready = "yes";
   setTimeout(poll, POLL_MS);
 }

@@ -24,7 +24,7 @@ export function show(entry, { keep = false } = {}) {
   fill($("row-state"), el("span", { "aria-hidden": "true" }, entry.state === "standing" ? entry.sign : "✕"), ` ${state}`, entry.edited ? " · changed by a person" : "");
   $("row-state").className = entry.state !== "standing" ? "out" : entry.certainty === "doubtful" ? "doubtful" : "";
   const reasons = [...entry.look.map(text => ["look", text]), ...(entry.mark ? [["edit", entry.mark]] : []), ...entry.doubt.map(text => ["doubt", text]),
-    ...entry.fields.flatMap(field => field.why.map(text => [field.name, text]))];
+    ...entry.fields.filter(field => field.why.length).map(field => [field.name, field.why.join("; ")])];
   fill($("reasons"), reasons.map(([name, text]) => el("li", { class: name === "look" ? "look" : null }, el("b", {}, `${name.replaceAll("_", " ")}: `), text)));
   $("reasons").hidden = reasons.length === 0;
   fields(entry);

@@ -94,7 +94,9 @@ export function start() {
   audio.playbackRate = $("half").checked ? 0.5 : 1;
   if (audio.ended || audio.currentTime >= seconds() - 0.02) audio.currentTime = 0;
   const mine = at;
-  audio.play().then(() => { if (at === mine) listeners.heard(mine.clip); }, () => say("Press space to hear it: the browser waits for a key before it plays."));
+  audio.play().then(() => { if (at === mine) listeners.heard(mine.clip); }, error => {
+    if (error.name === "NotAllowedError") say("Press space to hear it: the browser waits for a key before it plays.");
+  });
   cancelAnimationFrame(frame);
   follow();
 }
