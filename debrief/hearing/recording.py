@@ -3,6 +3,7 @@
 Times are kept by the stamps of the frames, never by counting what happened to decode: a damaged stretch leaves a hole of its true
 length. Channels are counted over all sound streams of a file. Second 0 is the first moment of the file, as players show it.
 """
+import os
 import re
 import stat
 from collections.abc import Iterator, Mapping, Sequence
@@ -259,11 +260,24 @@ def _frames(container: Any, stream: Any) -> Iterator[tuple[float, Any]]:
             yield from ((lost_s, readable(frame)) for frame in packet.decode() if frame.samples and frame.sample_rate in RATES_HZ)
         except StopIteration:
             return
-        except (FFmpegError, ValueError):
+        except (FFmpegError, ValueError) as error:
+            _still_there(Path(container.name), error)
             bad += 1
             packets = container.demux(stream)
         lost_s += behind_s
         behind_s = 0.0
+
+
+def _still_there(path: Path, error: Exception) -> None:
+    """Damaged sound is passed over; a drive that is gone is not damage. Raises RecordingError where the file cannot be read any more."""
+    if isinstance(error, OSError):
+        try:
+            with path.open("rb") as file:
+                file.seek(-1, os.SEEK_END)
+                file.read(1)
+        except OSError as gone:
+            raise RecordingError(f"reading stopped: {gone.strerror or gone}", str(path),
+                                 "check the drive (is it still connected?) and give the same command again") from error
 
 
 def broadcast_start(info: Probe) -> datetime | None:
