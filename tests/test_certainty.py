@@ -1,76 +1,133 @@
 """Certainty: witnesses kept apart, no sound no 'repeated', and questions for the crew."""
-from dataclasses import replace
 from decimal import Decimal
+from math import log
 
-from debrief.checks.certainty import NO_SOUND, calibration, certainty, witness_numbers
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from debrief.checks.certainty import CHANCE, NO_SOUND, Model, calibration, certainty, kind_witness
 from debrief.checks.crew_questions import crew_questions
 from debrief.checks.review import Review
-from debrief.harvest.talk import Talk
+from debrief.checks.witnesses import GRADED, Witnesses, field_of
+from debrief.harvest.talk import Talk, part
 from debrief.records.rows import Field, Part, Row
 from debrief.records.sound import Source
+from debrief.records.talk import Token, Turn
 from debrief.timebase import Span
 
 
-def readout(turn, value, *, probability=None, margin=None, level="clear", at_s=None):
-    at_s = 10.0 * turn if at_s is None else at_s
-    where = Part("value", str(value), source=Source("r1"), span=Span.of_seconds(at_s, at_s + 1), start_s=at_s)
-    fields = {"parameter": Field("hoist load"), "value": Field(Decimal(str(value)), certainty=level), "unit": Field("kN")}
-    witnesses = {name: item for name, item in (("word probability", probability), ("weighing margin", margin)) if item is not None}
-    return Row("readouts", fields, (where,), turn=turn, witnesses=witnesses)
+TALK = "the hoist load is {} kilonewtons and steady"
 
 
-def judged(*rows, sound=True):
-    found = certainty(Review(rows, Talk(()), sound=sound))
-    return [found.changed.get(position, row) for position, row in enumerate(rows)]
+def turn_of(index, value, probability=None, at_s=None, station="Winch", text=TALK):
+    words = text.format(value).split()
+    at_s = 10.0 * index if at_s is None else at_s
+    tokens = tuple(Token(word, word, f"s{index}", i, Span.of_seconds(at_s + i / 4, at_s + (i + 1) / 4), probability)
+                   for i, word in enumerate(words))
+    return Turn(index, tokens, station, None, None, at_s, at_s + len(words) / 4, None, Source("r1"), Span.of_seconds(at_s, at_s + len(words) / 4))
 
 
-def test_a_text_row_is_at_best_clear_however_often_repeated_and_says_that_no_sound_stands_behind_it():
-    one, two = judged(readout(1, 5), readout(2, 5), sound=False)
+def readout(turn, value, *, margin=None, level="clear", named="spoken", doubt=()):
+    fields = {"parameter": Field("hoist load", named, part=1), "value": Field(Decimal(str(value)), certainty=level, part=0,
+                                                                            others=(Decimal(1),) if level == "doubtful" else ()),
+              "unit": Field("kN", part=0), "class": Field("measured")}
+    witnesses = {} if margin is None else {"weighing margin": margin, "free hearing agreed": 1.0}
+    return Row("readouts", fields, (part(turn, "value", 4, 6), part(turn, "parameter", 1, 3)), turn=turn.index, station=turn.station, doubt=doubt,
+               witnesses=witnesses)
+
+
+def told(*values, probability=None, at_s=(None, None), **more):
+    """The readouts after the check, one turn each."""
+    turns = [turn_of(i, value, probability, at_s[i]) for i, value in enumerate(values)]
+    review = Review([readout(turn, value, **more) for turn, value in zip(turns, values, strict=True)], Talk(tuple(turns)),
+                    sound=probability is not None)
+    found = certainty(review)
+    return [found.changed[i] for i in range(len(turns))]
+
+
+def test_a_plain_text_row_is_clear_and_says_that_no_sound_stands_behind_it_however_often_it_is_repeated():
+    one, two = told(5, 5)
     assert {one.certainty, two.certainty} == {"clear"}
     assert one.witnesses["sound"] == NO_SOUND
 
 
 def test_a_value_heard_well_in_two_turns_is_repeated_and_says_how_often():
-    one, two = judged(readout(1, 5, probability=0.99), readout(2, 5, probability=0.98))
+    one, two = told(5, 5, probability=0.99)
     assert one.fields["value"].certainty == two.fields["value"].certainty == "repeated"
-    assert one.fields["value"].why == ("the same value in 1 other turn",)
+    assert one.fields["value"].why[-1] == "the same value in 1 other turn"
 
 
 def test_the_same_sound_twice_is_no_repetition():
-    one, two = judged(readout(1, 5, probability=0.99, at_s=10), readout(2, 5, probability=0.99, at_s=10.4))
-    assert "repeated" not in {one.certainty, two.certainty}
+    one, two = told(5, 5, probability=0.99, at_s=(10.0, 10.4))
+    assert "repeated" not in {one.fields["value"].certainty, two.fields["value"].certainty}
 
 
 def test_a_badly_heard_value_is_doubtful_and_says_why():
-    (row,) = judged(readout(1, 5, probability=0.05))
+    (row,) = told(5, probability=0.05)
     assert row.certainty == "doubtful"
-    assert row.fields["value"].why[-1].startswith("the witnesses give it ")
+    assert any("the witnesses give the row" in why for item in row.fields.values() for why in item.why)
 
 
-def test_what_grammar_doubts_stays_doubtful_however_well_it_was_heard():
-    rows = judged(readout(1, 5, probability=1.0, level="doubtful"), readout(2, 5, probability=1.0))
-    assert rows[0].certainty == "doubtful"
+def test_two_fair_readings_stay_doubtful_however_well_heard():
+    (row,) = told(5, probability=1.0, level="doubtful")
+    assert row.certainty == "doubtful"
+
+
+def test_a_row_in_doubt_as_a_whole_stays_doubtful():
+    (row,) = told(5, probability=1.0, doubt=("weighing alone heard it",))
+    assert row.certainty == "doubtful"
 
 
 def test_what_a_person_heard_stays():
-    (row,) = judged(readout(1, 5, probability=0.01, level="heard by a person"))
+    (row,) = told(5, probability=0.01, level="heard by a person")
     assert row.fields["value"].certainty == "heard by a person"
 
 
-def test_more_probability_and_more_margin_never_lower_the_chance():
-    known = calibration()
-    chances = [known.chance_right(readout(1, 5, probability=p)) for p in (0.1, 0.5, 0.9)]
+def test_a_better_heard_value_has_a_higher_chance():
+    chances = [1 - told(5, probability=p)[0].witnesses[CHANCE] for p in (0.1, 0.5, 0.95)]
     assert chances == sorted(chances)
-    margins = [known.chance_right(readout(1, 5, probability=0.5, margin=m)) for m in (0.0, 2.0, 6.0)]
-    assert margins == sorted(margins)
+    assert chances[0] < chances[-1]
 
 
-def test_witnesses_are_kept_apart():
-    numbers = witness_numbers(replace(readout(1, 5, probability=0.7, margin=2.5), witnesses={
-        "word probability": 0.7, "weighing margin": 2.5, "calibration": "1"}))
-    assert numbers["word probability"] == 0.7
-    assert numbers["weighing margin"] == 2.5
-    assert "calibration" not in numbers
+def test_witnesses_are_kept_apart_and_shown():
+    (row,) = told(5, probability=0.7, margin=4.0)
+    assert row.witnesses["word probability"] == 0.7
+    assert row.witnesses["weighing margin"] == 0.5
+    assert row.witnesses["name: spoken"] == row.witnesses["unit: spoken"] == 1.0
+    assert row.witnesses["calibration"] == calibration().version
+
+
+def test_the_chance_is_the_logistic_of_the_sum_worked_by_hand():
+    """ln 3 - ln 2 + 0.5 ln 4 = ln 3: odds of 3 to 1."""
+    model = Model(log(3), {"flag": -log(2), "graded": log(4)}, {"graded": 0.5}, 0.9)
+    assert model.chance({"flag": 1.0}) == pytest.approx(0.75)
+    assert model.chance({"flag": 1.0, "graded": 0.0}) == pytest.approx(0.6)
+
+
+def test_the_calibration_is_complete_for_every_setting():
+    for groups in calibration().models.values():
+        assert set(groups) == {"values", "others"}
+        for model in groups.values():
+            assert 0.5 <= model.clear_from < 1
+            assert set(model.usual) <= set(model.weights) & GRADED
+
+
+@given(st.dictionaries(st.sampled_from(sorted(calibration().models["sound"]["values"].weights)), st.floats(0, 1)))
+def test_a_chance_is_a_chance(witnesses):
+    assert 0 < calibration().models["sound"]["values"].chance(witnesses) < 1
+
+
+def test_every_witness_lies_between_nought_and_one_and_speaks_of_a_field_of_its_row():
+    turns = [turn_of(0, 5, 0.9), turn_of(1, 5000, 0.4)]
+    review = Review([readout(turn, value, margin=40.0) for turn, value in zip(turns, (5, 5000), strict=True)], Talk(tuple(turns)), sound=True)
+    known = Witnesses(review)
+    for position, row in enumerate(review.rows):
+        for name, value in known.of(position).items():
+            assert 0 <= value <= 1, name
+            assert field_of(name, row) in row.fields
+    assert known.of(1)["history: far in magnitude"] == 1.0
+    assert kind_witness("readouts") == "kind: readouts"
 
 
 def row(kind, *, by=None, **fields):

@@ -44,7 +44,7 @@ def called_steps(session: Session) -> frozenset[str]:
 def is_called_step(number: Number, steps: Iterable[str], view: View) -> bool:
     """'Two four, left hand reach': digits of a planned step, spoken singly."""
     del view
-    return number.text in steps and number.form in ("digits", "figures", "decimal", "cardinal")
+    return re.sub(r"\D", "", number.text) in steps and number.form in ("digits", "figures", "decimal", "cardinal")
 
 
 def claimed_near(talk: Talk, turn: Turn, *kinds: str) -> frozenset[Decimal]:

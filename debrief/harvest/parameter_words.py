@@ -20,6 +20,7 @@ speed airspeed velocity | speed |
 wind gust gusting gusts | speed | kt
 heading bearing course azimuth track | angle | deg
 roll pitch yaw attitude bank angle sideslip flaps rolled pitched yawed banked | angle | deg
+nose | angle | deg
 trim | |
 rate | |
 voltage volts voltages bus | potential | V

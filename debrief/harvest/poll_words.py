@@ -164,7 +164,8 @@ def openings(view: View) -> Iterator[Opening]:
             continue
         group = view.find(_GROUP, first, stop) or view.find(_GROUP, 0, first)
         question = view.asks(first, stop)
-        if formal or (question or group) and _is_poll_question(view, asked, first, stop, bool(group)):
+        called = any(mention.start >= stop for mention in view.names)
+        if formal or (question or group) and _is_poll_question(view, asked, first, stop, bool(group) or question and called):
             yield Opening(first, stop, _subject(view, asked, stop), bool(formal) or bool(group))
 
 

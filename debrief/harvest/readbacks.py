@@ -205,11 +205,20 @@ def _returns_values(said: Turn, view: View, meanings: tuple[Meaning, Meaning, Co
         equal = bare and bool(found.equal) and not found.wrong and not weak and len(back.words) <= 2
         return _soon(said, view.turn) and (back.acknowledges or (equal and (len(said.tokens) > len(back.values) or len(given.values) > 1)))
     if not found.equal:
-        return bare and _wrong_enough(given, back, found)
+        return bare and len(back.values) <= len(given.values) and _wrong_enough(given, back, found)
     weak = all(value.unit is None and len(value.number.text) == 1 for value in found.equal)
     if weak and not (back.acknowledges or not own):
         return False
+    if offset == 1 and _opens_with_value(view) and found.equal[0].unit is not None and not found.wrong:
+        return True
     return back.acknowledges or (bare and (bool(found.shared) or len(found.equal) > 1 or not own))
+
+
+def _opens_with_value(view: View) -> bool:
+    """'Sixty metres, flooding': the value is the whole first clause."""
+    first, stop = view.clauses[0]
+    number = view.numbers.get(first)
+    return number is not None and stop - number.end <= 2
 
 
 def _wrong_enough(given: Meaning, back: Meaning, found: Comparison) -> bool:

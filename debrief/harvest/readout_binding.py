@@ -11,7 +11,7 @@ from ..units import dimension_of
 from .no_values import is_called_step
 from .parameter_words import MEASURES, SETTABLE, WEAK_HEADS
 from .readout_carry import Carrier
-from .readout_class import corrects, supposed, value_class
+from .readout_class import bounds, corrects, supposed, value_class
 from .readout_found import Found
 from .readout_phrases import Phrase, Planned, is_head, joined
 from .readout_units import spoken_unit
@@ -77,6 +77,8 @@ class Binder(Carrier):
     def _found(self, number: Number) -> Found | None:
         view = self.view
         start, stop = self._clause(number)
+        if bounds(view, start, number.start):
+            return self._bound(number)
         if self._asks(number) or supposed(view, start, number.start) or self._repeated(number):
             return None
         unit = spoken_unit(view, number.start, number.end)
@@ -89,6 +91,15 @@ class Binder(Carrier):
         if unit is None and (self._counts(number, before, behind) or self._wished_zero(number, before, behind)):
             return None
         return self._checked(self._by_words(made, before, behind))
+
+    def _bound(self, number: Number) -> Found | None:
+        """'Tell me if it goes over eighty': a limit of what was told last; none where that was no readout of such a size."""
+        last = next(((turn, found) for turn, found in self.memory.near(self.view.turn) if found.words), None)
+        made = Found(number, number.end, (), spoken_unit(self.view, number.start, number.end), sort="limit")
+        if last is None or self.bare.rates(number) or self._ratio(made, last[1]) > 3:
+            return None
+        return replace(made, words=last[1].words, planned=last[1].planned, subject=last[1].subject, given_unit=last[1].given_unit,
+                       how="what was just told", doubt=("the parameter is carried",))
 
     def _low(self, number: Number) -> int:
         """Where the words of this value may begin: behind the value before, and behind what told that one apart."""

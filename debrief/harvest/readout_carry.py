@@ -9,6 +9,7 @@ from ..records.talk import Number, Turn
 from ..units import dimension_of
 from .parameter_words import HEADS
 from .readout_found import CARRY_TURNS, NEAR_TURNS, BareNumbers, Found, Memory
+from .readout_names import QUANTITIES
 from .readout_phrases import Phrase, Planned, TurnTerms, head_word
 from .readout_units import SpokenUnit, spoken_unit
 from .readout_words import HEDGES
@@ -140,6 +141,10 @@ class Carrier:
             doubt = () if same and "still" in self._words_before(made) else self._carry_doubt(made, found, turn)
             return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject, given_unit=found.given_unit,
                            how="the speaker's last parameter", doubt=doubt)
+        due = self._due_of_speaker(made)
+        if due is not None:
+            return replace(made, words=tuple(due.what.split()), planned=due, how="what the plan asks of this station",
+                           doubt=("the parameter is not named",))
         for other, found in self.memory.near(self.view.turn):
             if other.station != self.view.turn.station and found.words and self._could_be(made, found, order=found.sort != "measured"):
                 doubt = () if found.sort != "measured" and (made.unit or self._ratio(made, found) < 2) else ("the parameter is carried",)
@@ -225,10 +230,13 @@ class Carrier:
         """'Bring it up to one point five': a value that the open card's steps ask for names the card's only parameter in that unit."""
         unit = self.memory.aims.get(made.number.value)
         fits = [item for item in self.memory.due if unit is not None and item.unit == unit]
-        if len({item.what for item in fits}) != 1:
+        quantity = QUANTITIES.get(dimension_of(unit) or "") if unit is not None else None
+        doubt = ("the parameter is not named",)
+        if len({item.what for item in fits}) == 1:
+            return replace(made, words=tuple(fits[0].what.split()), planned=fits[0], how="what the step that asks for this value is about", doubt=doubt)
+        if quantity is None:
             return None
-        return replace(made, words=tuple(fits[0].what.split()), planned=fits[0], how="what the step that asks for this value is about",
-                       doubt=("the parameter is not named",))
+        return replace(made, words=(quantity,), given_unit=unit, how="what the step that asks for this value is about", doubt=doubt)
 
     def _unit_of_list(self, made: Found) -> Found | None:
         """'Coming up, five, ten, twelve metres': the unit of the value that ends the list."""
@@ -238,6 +246,14 @@ class Carrier:
             return None
         return replace(made, words=tuple(due.what.split()), planned=due, how="the plan's only parameter in this unit",
                        doubt=("the parameter is not named",))
+
+    def _due_of_speaker(self, made: Found) -> Planned | None:
+        """The one parameter that the open card asks of the speaking station, where it never said another."""
+        station = self.view.turn.station
+        if station is None or self.memory.own(self.view.turn):
+            return None
+        fits = [item for item in self.memory.due if item.subject == station and (made.unit is None or item.unit in made.unit.names)]
+        return fits[0] if len({item.what for item in fits}) == 1 else None
 
     def _due_in_unit(self, made: Found) -> Planned | None:
         """The one parameter in this unit that the open card asks for, else the only one of the plan."""

@@ -21,6 +21,7 @@ _FORECAST = re.compile(r"\b(expect|forecast|predict|should (be|see|read)|will be
 _PAST = re.compile(r"\b(was|were|had|started( out)?( at)?|before|earlier|previously|last (time|night|run)|used to|went from|when we started|at the start|"
                    r"at los we had)\b")
 _ABOUT = frozenset("about approximately around roughly maybe nearly almost some call say circa".split())
+_IF_OVER = re.compile(r"\b(if|when) (it|that|he|she|they|we|you)('s)? (goes|gets|rises|climbs|drops|falls|is|go|get) (over|above|past|below|under)\s*$")
 _SUPPOSED = re.compile(r"\b(if (it|you|we|they|he|she|that)|would have|in case|suppose|unless)\b")
 _FIXED = re.compile(r"\b(correction|make that|i mean|rather|scratch that|i say again|no,? it's|better make that|make it)\b")
 
@@ -51,6 +52,11 @@ def is_past(view: View, start: int, clause_start: int, clause_end: int) -> bool:
 
 def is_about(words: Sequence[str], start: int) -> bool:
     return any(word in _ABOUT for word in words[max(0, start - 2):start])
+
+
+def bounds(view: View, clause_start: int, start: int) -> bool:
+    """'Tell me if it goes over eighty': the value is a limit for what was told before."""
+    return bool(_IF_OVER.search(" ".join(view.words[clause_start:start])))
 
 
 def supposed(view: View, clause_start: int, clause_end: int) -> bool:

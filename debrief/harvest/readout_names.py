@@ -16,7 +16,7 @@ QUANTITIES = {
     "torque": "torque", "charge": "charge", "angle": "angle",
 }
 """What is measured in a unit of each dimension, where no other name is said."""
-_THINGS = {"g": ("acceleration",), "wave": ("wave", "height"), "waves": ("wave", "height"), "batteries": ("battery",)}
+_THINGS = {"nose": ("pitch",), "g": ("acceleration",), "wave": ("wave", "height"), "waves": ("wave", "height"), "batteries": ("battery",)}
 _UNIT_NOUNS = frozenset("amp amps ampere amperes volt volts g's gs rpm knots watts".split())
 
 

@@ -15,15 +15,17 @@ def wind_told(view: View, found: Sequence[Found]) -> list[Found]:
     """The readouts of a turn with the values of a wind named for what they are."""
     made = list(found)
     for index, item in enumerate(made):
-        if not _WIND & {word.lower() for word in item.words}:
-            continue
         before = view.words[item.number.start - 1] if item.number.start else ""
+        told = index > 0 and made[index - 1].words == ("wind", "direction") and before == "at"
+        if not told and not _WIND & {word.lower() for word in item.words}:
+            continue
         after = view.words[item.end] if item.end < len(view.words) else ""
         paired = index + 1 < len(made) and after in ("at", "degrees") or before == "from"
         if paired and item.unit is None and 0 <= item.number.value <= 360 and len(item.number.text) == 3:
             made[index] = replace(item, words=("wind", "direction"), planned=None, given_unit="deg")
         elif before in ("gusting", "gust", "gusts"):
-            made[index] = replace(item, words=("wind", "gust"), planned=None)
+            unit = item.planned.unit if item.planned else None
+            made[index] = replace(item, words=("wind", "gust"), planned=None, given_unit=item.given_unit or unit)
         elif item.unit is not None or before == "at":
-            made[index] = replace(item, words=item.words if "speed" in item.words else ("wind", "speed"))
+            made[index] = replace(item, words=item.words if "speed" in item.words else ("wind", "speed"), doubt=() if told else item.doubt)
     return made

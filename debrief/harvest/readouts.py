@@ -66,7 +66,9 @@ def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str,
     card = progress(talk).at(turn.index).card or ""
     memory.due, memory.aims = memory.plan.by_card.get(card, ()), memory.plan.aims.get(card, {})
     found = wind_told(view, Binder(view, terms, memory, _question(talk, turn, memory), bare).bind(numbers))
-    return [] if found and _is_echo(talk, view, found, memory) else found
+    if found and _is_echo(talk, view, found, memory):
+        return []
+    return [item for item in found if not _told_back(talk, view, item, memory)]
 
 
 def numbers_of(talk: Talk, view: View) -> list[Number]:
@@ -136,6 +138,15 @@ def _is_echo(talk: Talk, view: View, found: Sequence[Found], memory: Memory) -> 
     bare = all(item.how for item in found)
     shuffled = [again or "".join(sorted(item.number.text.replace(".", ""))) in digits for again, item in zip(repeats, found, strict=True)]
     return bare and all(shuffled) and not _asked_back(talk, view)
+
+
+def _told_back(talk: Talk, view: View, item: Found, memory: Memory) -> bool:
+    """One value of a turn that says others of its own: it is only told back where it names nothing, or the same, and equals what was just told."""
+    near = [old for other, old in memory.near(view.turn, 1) if other.station != view.turn.station]
+    if not near or not surely_attributed(view.turn) or _asked_back(talk, view):
+        return False
+    acknowledges = bool({"copy", "copied", "roger", "understood", "thanks", "thank"} & set(view.words))
+    return acknowledges and any(item.number.value == old.number.value and (item.how or not item.words) for old in near)
 
 
 def _asked_back(talk: Talk, view: View) -> bool:
