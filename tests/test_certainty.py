@@ -16,7 +16,6 @@ from debrief.records.sound import Source
 from debrief.records.talk import Token, Turn
 from debrief.timebase import Span
 
-
 TALK = "the hoist load is {} kilonewtons and steady"
 
 

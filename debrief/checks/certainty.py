@@ -1,128 +1,127 @@
 """How sure each field is, and why, from witnesses that are kept apart.
 
-Ladder: heard by a person > repeated > clear > doubtful. What extraction already doubts (grammar, binding, units) stays doubtful.
-On sound, a calibrated chance from the witnesses decides between clear and doubtful; its data and version lie in calibration.json,
-and tests/bench/calibrate.py made it, leaving one session out at a time. On a saved transcript without word probabilities no sound
-stands behind a row: it is at best clear, however often it is repeated, and says so.
+Ladder: heard by a person > repeated > clear > doubtful. A calibrated chance that the row is right, from its witnesses, decides between
+clear and doubtful; its weights, counts and version lie in calibration.json, and tests/bench/calibrate.py made it, leaving one session out
+at a time. There is one fit for text (no word probabilities), one for what was heard, one for what was also weighed against the sound.
+The field that the witnesses speak against most is the one in doubt. Two readings of a number that are both fair stay doubtful, and so
+does a row that is in doubt as a whole. A row of a saved transcript without word probabilities has no sound behind it: it is at best
+clear, however often it is repeated, and says so.
 """
 import json
-from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 from math import exp
 
-from ..records.rows import Certainty, Field, Row
+from ..records.rows import Field, Row
 from .review import Findings, Review
+from .witnesses import NAME_FIELD, Witnesses, field_of, main_field
 
-VALUE_FIELD = {"readouts": "value", "ratings": "value", "clock_calls": "offset_s", "polls": "answer", "times": "seconds"}
-SAME_THING = {"readouts": ("parameter", "subject", "unit"), "ratings": ("axis", "subject", "scale"), "clock_calls": ("clock",)}
 NO_SOUND = "no sound stands behind it"
+CHANCE = "chance wrong"
+VALUE_KINDS = frozenset(("readouts", "ratings", "clock_calls"))
+NOT_HEARD = frozenset(("coverage", "exceedances"))
+"""Kinds made from other rows or from silence: they carry the certainty of what they are made from."""
+SETTINGS = ("text", "sound", "weighed")
+LEAST_FOR_BLAME = 0.3
+
+
+def kind_witness(kind: str) -> str:
+    return f"kind: {kind}"
+
+
+@dataclass(frozen=True, slots=True)
+class Model:
+    """chance right = logistic(bias + sum of weight x witness). usual: what a graded witness that is not known counts as (others: 0)."""
+
+    bias: float
+    weights: Mapping[str, float]
+    usual: Mapping[str, float]
+    clear_from: float
+
+    def parts(self, witnesses: Mapping[str, float]) -> dict[str, float]:
+        """What each witness adds to the log odds, against a row of the usual kind."""
+        return {name: weight * witnesses.get(name, self.usual.get(name, 0.0)) for name, weight in self.weights.items()}
+
+    def chance(self, witnesses: Mapping[str, float]) -> float:
+        total = self.bias + sum(self.parts(witnesses).values())
+        return 1 / (1 + exp(-max(-30.0, min(30.0, total))))
 
 
 @dataclass(frozen=True, slots=True)
 class Calibration:
-    """chance right = logistic(bias + sum of weight x witness); missing: what an absent witness counts as."""
+    """models: by setting and group of kinds ('values', 'others')."""
 
     version: str
-    kinds: Mapping[str, Mapping[str, float]]
-    missing: Mapping[str, float]
-    clear_from: Mapping[str, float]
+    models: Mapping[str, Mapping[str, Model]]
 
-    def chance_right(self, row: Row) -> float:
-        weights = self.kinds.get(row.kind) or self.kinds["readouts"]
-        witnesses = witness_numbers(row)
-        total = weights["bias"] + sum(weight * witnesses.get(name, self.missing.get(name, 0.0))
-                                      for name, weight in weights.items() if name != "bias")
-        return 1 / (1 + exp(-max(-30.0, min(30.0, total))))
+    def model(self, row: Row, witnesses: Mapping[str, float]) -> Model:
+        setting = "weighed" if "weighing asked" in witnesses else "sound" if "turn: word probability" in witnesses else "text"
+        groups = self.models.get(setting) or self.models["sound"]
+        return groups["values" if row.kind in VALUE_KINDS else "others"]
 
 
 @cache
 def calibration() -> Calibration:
     """The calibration that ships with the package."""
     data = json.loads(resources.files(__package__).joinpath("calibration.json").read_text(encoding="utf-8"))
-    return Calibration(data["version"], data["kinds"], data["missing"], data["clear_from"])
-
-
-def witness_numbers(row: Row) -> dict[str, float]:
-    """The witnesses of a row that are numbers, with what its fields tell: origins, doubts, alternatives."""
-    numbers = {name: float(value) for name, value in row.witnesses.items() if isinstance(value, int | float)}
-    main = row.fields.get(VALUE_FIELD.get(row.kind, "value"))
-    named = row.fields.get("parameter") or row.fields.get("axis") or row.fields.get("clock")
-    numbers["alternatives"] = float(bool(main and main.others))
-    numbers["grammar doubts"] = float(row.certainty == "doubtful")
-    numbers["name spoken"] = float(bool(named and named.origin == "spoken"))
-    unit = row.fields.get("unit")
-    numbers["unit spoken"] = float(bool(unit and unit.value and unit.origin == "spoken"))
-    return numbers
+    models = {setting: {group: Model(m["bias"], m["weights"], m["usual"], m["clear_from"]) for group, m in groups.items()}
+              for setting, groups in data["settings"].items()}
+    return Calibration(data["version"], models)
 
 
 def certainty(review: Review) -> Findings:
-    """Every value row with its fields' certainty settled; other kinds keep what extraction said."""
-    repeats = _repeats(review) if review.sound else {}
+    """Every row with its fields' certainty settled; rows made from other rows keep what those had."""
+    known = Witnesses(review)
     changed = {}
     for position, row in enumerate(review.rows):
-        if row.kind not in VALUE_FIELD:
-            continue
-        settled = _on_sound(row, repeats.get(position, ())) if _has_probability(row) else _on_text(row)
-        if settled != row:
-            changed[position] = settled
+        if row.kind not in NOT_HEARD:
+            changed[position] = _settled(row, known.of(position), len(known.repeats.get(position, ())))
     return Findings(changed)
 
 
-def _has_probability(row: Row) -> bool:
-    return "word probability" in row.witnesses
+def _settled(row: Row, witnesses: Mapping[str, float], repeats: int) -> Row:
+    model = calibration().model(row, witnesses)
+    named = {**witnesses, kind_witness(row.kind): 1.0}
+    chance = model.chance(named)
+    heard = "turn: word probability" in witnesses
+    told: dict[str, float | str] = {**row.witnesses, **{name: round(value, 4) for name, value in witnesses.items() if value},
+                                    CHANCE: round(1 - chance, 4), "calibration": calibration().version}
+    told |= {"said in other turns": float(repeats)} if heard else {"sound": NO_SOUND}
+    name = main_field(row)
+    if row.fields[name].certainty == "heard by a person" if name in row.fields else not row.fields:
+        return replace(row, witnesses=told)
+    fields = _doubted(row, model, named, chance) if chance < model.clear_from else _sure(row, chance, repeats if heard else 0)
+    return replace(row, fields=fields, witnesses=told)
 
 
-def _on_text(row: Row) -> Row:
-    fields = {name: replace(item, certainty="clear") if item.certainty == "repeated" else item for name, item in row.fields.items()}
-    return replace(row, fields=fields, witnesses={**row.witnesses, "sound": NO_SOUND})
+def _doubted(row: Row, model: Model, witnesses: Mapping[str, float], chance: float) -> dict[str, Field]:
+    """The field that the witnesses speak against most is doubtful, and says what was against it."""
+    against: dict[str, list[tuple[float, str]]] = {}
+    for name, part in model.parts(witnesses).items():
+        loss = part - model.weights[name] * model.usual.get(name, 0.0)
+        if loss < -LEAST_FOR_BLAME and not name.startswith("kind:"):
+            against.setdefault(field_of(name, row), []).append((loss, name))
+    blamed = min(against, key=lambda field: sum(loss for loss, _ in against[field]), default=main_field(row))
+    blamed = blamed if blamed in row.fields else next(iter(row.fields))
+    grounds = ", ".join(name for _, name in sorted(against.get(blamed, []))[:3])
+    why = f"the witnesses give the row {chance:.0%}" + (f"; against it: {grounds}" if grounds else "")
+    item = row.fields[blamed]
+    return {**row.fields, blamed: replace(item, certainty="doubtful", why=(*item.why, why))}
 
 
-def _on_sound(row: Row, repeats: Sequence[int]) -> Row:
-    known = calibration()
-    chance = known.chance_right(row)
-    witnesses = {**row.witnesses, "chance wrong": round(1 - chance, 4), "calibration": known.version,
-                 "said in other turns": float(len(repeats))}
-    name = VALUE_FIELD[row.kind]
-    main = row.fields.get(name)
-    if main is None:
-        return replace(row, witnesses=witnesses)
-    return replace(row, fields={**row.fields, name: _settled(main, chance, known.clear_from.get(row.kind, 0.9), repeats)},
-                   witnesses=witnesses)
-
-
-def _settled(main: Field, chance: float, clear_from: float, repeats: Sequence[int]) -> Field:
-    level: Certainty = main.certainty
-    why = main.why
-    if main.certainty == "heard by a person":
-        return main
-    if chance < clear_from:
-        level, why = "doubtful", (*why, f"the witnesses give it {chance:.0%}")
-    elif repeats and main.certainty != "doubtful":
-        level, why = "repeated", (*why, f"the same value in {len(repeats)} other turn{'s' if len(repeats) > 1 else ''}")
-    return replace(main, certainty=level, why=why)
-
-
-def _repeats(review: Review) -> dict[int, tuple[int, ...]]:
-    """Positions of rows that say the same value of the same thing in another turn, in sound that does not overlap."""
-    groups: dict[tuple[object, ...], list[int]] = defaultdict(list)
-    for kind, names in SAME_THING.items():
-        for position, row in review.of(kind):
-            value = row.get(VALUE_FIELD[kind])
-            if value is not None:
-                groups[kind, value, *(str(row.get(name) or "").casefold() for name in names)].append(position)
-    return {one: others for group in groups.values() for one in group
-            if (others := tuple(two for two in group if _apart(review.rows[one], review.rows[two])))}
-
-
-def _apart(one: Row, two: Row) -> bool:
-    if one.turn == two.turn or one.place.span is None or two.place.span is None:
-        return False
-    if "copy of" in one.witnesses or "copy of" in two.witnesses:
-        return False
-    if one.place.source == two.place.source:
-        return one.place.span.overlap(two.place.span) == 0
-    first, second = one.place.start_s, two.place.start_s
-    return first is not None and second is not None and abs(first - second) > 2
+def _sure(row: Row, chance: float, repeats: int) -> dict[str, Field]:
+    """Clear, or repeated; what extraction doubted of the binding is outweighed and keeps its grounds."""
+    main, name = main_field(row), NAME_FIELD.get(row.kind)
+    fields = dict(row.fields)
+    for key, item in row.fields.items():
+        if item.certainty == "repeated":
+            fields[key] = replace(item, certainty="clear")
+        elif item.certainty == "doubtful" and key != main and key in (name, "unit"):
+            fields[key] = replace(item, certainty="clear", why=(*item.why, f"the witnesses give the row {chance:.0%} all the same"))
+    if repeats and main in fields and fields[main].certainty == "clear":
+        item = fields[main]
+        why = f"the same value in {repeats} other turn{'s' if repeats > 1 else ''}"
+        fields[main] = replace(item, certainty="repeated", why=(*item.why, why))
+    return fields

@@ -1,0 +1,307 @@
+"""What speaks for and against a row, as numbers that are kept apart and shown.
+
+Every witness is a number from 0 (absent) to 1; what is not known is left out, and the calibration says what that counts for. A name
+with a colon ('tie: the list goes on') is one of a family of grounds that exclude each other; the part before the colon is the family.
+The plan ranks here and supplies nothing: that a parameter stands in the plan speaks for its binding, never for its value.
+"""
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
+from functools import cached_property
+from math import log10
+from statistics import fmean, median
+
+from ..harvest.attribution import WEAK
+from ..harvest.view import content, views
+from ..records.rows import Part, Row
+from ..records.talk import Token, Turn
+from .review import Review
+from .word_witnesses import Spot, about_name, around_value, corrected_near, spot_of
+
+VALUE_FIELD = {"readouts": "value", "ratings": "value", "clock_calls": "offset_s", "polls": "answer", "times": "seconds",
+               "identifiers": "value", "comparisons": "difference", "readbacks": "match", "steps": "event", "clock_events": "event"}
+NAME_FIELD = {"readouts": "parameter", "ratings": "axis", "clock_calls": "clock", "polls": "station", "comparisons": "parameter",
+              "steps": "step", "clock_events": "clock"}
+SAME_THING = {"readouts": ("parameter", "subject", "unit"), "ratings": ("axis", "subject", "scale"), "clock_calls": ("clock",),
+              "identifiers": ("what",), "polls": ("station", "question")}
+FIELD_OF = {"value": "value", "word": "value", "weighing": "value", "unit": "unit", "tie": "name", "name": "name", "history": "value",
+            "station": "subject", "class": "class"}
+"""Which field a witness speaks of, by its first word; others speak of the whole row."""
+GRADED = frozenset(("word probability", "weighing margin", "free hearing agreed", "name: word probability", "turn: word probability",
+                    "name: far from the value", "name: words away", "history: far in magnitude"))
+"""Witnesses that are measured: where one is not known it counts as the usual one, not as 0."""
+_MARKS = set("*^~_|\\")
+
+
+def main_field(row: Row) -> str:
+    """The field that carries what the row is about; a clock call tells a time gone, a time left or a mark."""
+    if row.kind == "clock_calls":
+        return next((name for name in ("offset_s", "remaining_s", "mark") if row.get(name) is not None), "offset_s")
+    return VALUE_FIELD.get(row.kind, next(iter(row.fields), "value"))
+
+
+class Witnesses:
+    """The witnesses of all rows of a review; what several rows share is worked out once."""
+
+    def __init__(self, review: Review) -> None:
+        self.review = review
+        self.turns: Sequence[Turn] = review.talk.turns
+        self.repeats = repeats(review)
+
+    def of(self, position: int) -> dict[str, float]:
+        """The witnesses of the row at a position."""
+        row = self.review.rows[position]
+        found = {name: float(item) for name, item in row.witnesses.items() if isinstance(item, int | float)
+                 and name in ("weighing margin", "free hearing agreed")}
+        if "weighing margin" in found:
+            found["weighing margin"] = min(max(found["weighing margin"], 0.0), 8.0) / 8
+            found["weighing asked"] = 1.0
+        found |= dict(self._value(row)) | dict(self._name(row)) | dict(self._unit(row)) | dict(self._hearing(row))
+        found |= dict(self._session(position, row)) | dict(self._turn(row)) | dict(self._words(row))
+        return found
+
+    # the parts
+
+    def _tokens(self, part: Part) -> list[Token]:
+        """The words of a piece of evidence, where it lies within one segment."""
+        if part.segment is None or part.first_word is None or part.last_word is None:
+            return []
+        words = self._by_segment.get(part.segment, {})
+        return [token for word in range(part.first_word, part.last_word + 1) for token in words.get(word, ())]
+
+    @cached_property
+    def _by_segment(self) -> Mapping[str, Mapping[int, list[Token]]]:
+        found: dict[str, dict[int, list[Token]]] = defaultdict(lambda: defaultdict(list))
+        for turn in self.turns:
+            for token in turn.tokens:
+                found[token.segment][token.word].append(token)
+        return found
+
+    def _part(self, row: Row, name: str) -> Part | None:
+        item = row.fields.get(name)
+        return row.evidence[item.part] if item is not None and item.part is not None else None
+
+    def _value(self, row: Row) -> Iterator[tuple[str, float]]:
+        """How the number was read: alone or with a unit, from pieces, with a second reading, as a single digit."""
+        name = main_field(row)
+        item, part = row.fields.get(name), self._part(row, name) or row.place
+        if item is None:
+            return
+        text = part.text.strip(".,;:!?-— ")
+        yield "value: two readings", float(bool(item.others))
+        yield "value: doubted by grammar", float(item.certainty == "doubtful")
+        yield "value: odd marks", float(bool(_MARKS & set(part.text)) or part.text.rstrip(" .,").endswith("-"))
+        yield "value: in pieces", float(any(mark in text for mark in (",", " - ", "—")) or text.count("-") > 1)
+        yield "value: told anew by weighing", float(any(token.why for token in self._tokens(part)))
+        yield "value: a range", float(row.get("value_high") is not None)
+        number = item.value
+        if isinstance(number, Decimal):
+            whole = number == number.to_integral_value()
+            yield "value: one digit", float(whole and abs(number) < 10)
+            yield "value: with decimals", float(not whole)
+            yield "value: many digits", float(len(number.as_tuple().digits) > 3)
+
+    def _name(self, row: Row) -> Iterator[tuple[str, float]]:
+        """What ties the value to its parameter, axis or clock, and how well that name is known."""
+        item = row.fields.get(NAME_FIELD.get(row.kind, ""))
+        if item is None:
+            return
+        yield "name: none", float(not item.value)
+        yield "name: spoken", float(bool(item.value) and item.origin == "spoken")
+        yield "name: doubted", float(item.certainty == "doubtful")
+        yield from ((f"tie: {why}", 1.0) for why in item.why)
+        if item.value:
+            stems = frozenset(content(str(item.value)))
+            yield "name: in the plan", float(bool(stems) and self._is_planned(str(item.value)))
+            yield "name: said of other values", float(self._names[row.kind, stems] > 1)
+            yield "name: many words", float(len(stems) > 3)
+        where = row.evidence[item.part] if item.part is not None and item.part > 0 else None
+        if where is not None and where.first_word is not None and where.segment == row.place.segment and row.place.first_word is not None:
+            yield "name: far from the value", min(abs(row.place.first_word - (where.last_word or where.first_word)), 12) / 12
+
+    def _unit(self, row: Row) -> Iterator[tuple[str, float]]:
+        item = row.fields.get("unit")
+        if row.kind not in ("readouts", "comparisons"):
+            return
+        if item is None or not item.value:
+            yield "unit: none", 1.0
+            return
+        yield f"unit: {item.origin}", 1.0
+        yield "unit: doubted", float(item.certainty == "doubtful")
+        if item.origin != "spoken":
+            yield from ((f"unit by {_family(why)}", 1.0) for why in item.why)
+
+    def _hearing(self, row: Row) -> Iterator[tuple[str, float]]:
+        """Word probabilities of the value's and of the name's words, and of the turn around them."""
+        value = _least(self._tokens(self._part(row, main_field(row)) or row.place))
+        if value is None and isinstance(given := row.witnesses.get("word probability"), int | float):
+            value = float(given)
+        if value is not None:
+            yield "word probability", value
+            yield "word probability low", float(value < 0.5)
+        named = self._part(row, NAME_FIELD.get(row.kind, ""))
+        spoken = _least(self._tokens(named)) if named is not None and named is not row.place else None
+        if spoken is not None:
+            yield "name: word probability", spoken
+        if row.turn is not None:
+            known = [token.probability for token in self.turns[row.turn].tokens if token.probability is not None]
+            if known:
+                yield "turn: word probability", fmean(known)
+
+    def _words(self, row: Row) -> Iterator[tuple[str, float]]:
+        spot = self._spot(row)
+        if spot is None:
+            return
+        yield from around_value(spot, row, self.review.talk)
+        yield from corrected_near(spot, row, self.review.talk)
+        name = row.get(NAME_FIELD.get(row.kind, ""))
+        if name:
+            yield from about_name(spot, str(name), row)
+            planned = self._planned and row.kind == "readouts"
+            yield "name: not in the plan that there is", float(bool(planned) and not self._is_planned(str(name)))
+
+    def _spot(self, row: Row) -> Spot | None:
+        part = self._part(row, main_field(row)) or row.place
+        if row.turn is None or part.first_word is None:
+            return None
+        last = part.last_word if part.last_word is not None else part.first_word
+        at = [i for i, token in enumerate(self.turns[row.turn].tokens) if token.segment == part.segment and part.first_word <= token.word <= last]
+        return spot_of(views(self.review.talk)[row.turn], at)
+
+    def _is_planned(self, name: str) -> bool:
+        stems = frozenset(content(name))
+        return any(stems <= planned or planned <= stems for planned in self._planned)
+
+    def _session(self, position: int, row: Row) -> Iterator[tuple[str, float]]:
+        """Repetition, history, read-back, scale, and reasons to look."""
+        yield "repeated", float(bool(self.repeats.get(position)))
+        yield "a reason to look", float(bool(row.look))
+        if row.kind == "readouts":
+            yield f"class: {row.get('class') or 'measured'}", 1.0
+            yield "class: past", float(bool(row.get("past")))
+            yield "value: about", float(bool(row.get("approximate")))
+            yield from self._in_history(row)
+        if row.turn is not None:
+            yield "read back right", float(row.turn in self._read_back[True])
+            yield "read back wrong", float(row.turn in self._read_back[False])
+        if row.kind == "ratings":
+            yield "superseded", float(bool(row.get("superseded")))
+            yield "rated more than once", float(self._rated[_rated_key(row)] > 1)
+            yield "hedged", float(bool(row.get("hedge")))
+
+    def _in_history(self, row: Row) -> Iterator[tuple[str, float]]:
+        """Its magnitude against the other values of the parameter: a step of the logarithm is a factor of ten."""
+        value = row.get("value")
+        others = [other for at, other in self._series[_series_key(row)] if at is not row]
+        if isinstance(value, Decimal) and value and others and (usual := median(others)):
+            yield "history: far in magnitude", min(abs(log10(abs(float(value)) / usual)), 2.0) / 2
+            yield "history: known", 1.0
+
+    def _turn(self, row: Row) -> Iterator[tuple[str, float]]:
+        """Who speaks, and how much else is told in the turn."""
+        if row.turn is None:
+            return
+        turn = self.turns[row.turn]
+        yield "station: known", float(turn.station is not None)
+        yield "station: guessed", float(any(WEAK in ground for ground in turn.attribution))
+        yield "turn: long", min(len(turn.tokens), 60) / 60
+        yield "turn: many numbers", min(len(self.review.talk.numbers[turn.index]), 8) / 8
+        yield "turn: a question", float(any("?" in token.text for token in turn.tokens))
+
+    # what rows share
+
+    @cached_property
+    def _planned(self) -> frozenset[frozenset[str]]:
+        session = self.review.talk.session
+        names = [name for card in session.cards for item in card.readouts for name in (item.what, *item.also_called)]
+        names += [axis for card in session.cards for item in card.ratings for axis in item.axes]
+        names += [item.what for item in session.parameters] + [item.what for item in session.limits] + [clock.name for clock in session.clocks]
+        return frozenset(stems for name in names if (stems := frozenset(content(name))))
+
+    @cached_property
+    def _names(self) -> Mapping[tuple[str, frozenset[str]], int]:
+        found: dict[tuple[str, frozenset[str]], int] = defaultdict(int)
+        for row in self.review.rows:
+            item = row.fields.get(NAME_FIELD.get(row.kind, ""))
+            if item is not None and item.value and item.origin == "spoken":
+                found[row.kind, frozenset(content(str(item.value)))] += 1
+        return found
+
+    @cached_property
+    def _series(self) -> Mapping[tuple[str, str], list[tuple[Row, float]]]:
+        found: dict[tuple[str, str], list[tuple[Row, float]]] = defaultdict(list)
+        for _, row in self.review.of("readouts"):
+            value = row.get("value")
+            if isinstance(value, Decimal) and value:
+                found[_series_key(row)].append((row, abs(float(value))))
+        return found
+
+    @cached_property
+    def _read_back(self) -> Mapping[bool, frozenset[int]]:
+        """Turns whose words came back right, and wrong."""
+        said: dict[tuple[object, ...], int] = {(turn.tokens[0].segment, turn.start_s, turn.line_index): turn.index
+                                               for turn in self.turns if turn.tokens}
+        found: dict[bool, set[int]] = {True: set(), False: set()}
+        for _, row in self.review.of("readbacks"):
+            for part in row.evidence:
+                turn = said.get((part.segment, part.start_s, part.line_index)) if part.role == "said" else None
+                if turn is not None and isinstance(match := row.get("match"), bool):
+                    found[match].add(turn)
+        return {match: frozenset(turns) for match, turns in found.items()}
+
+    @cached_property
+    def _rated(self) -> Mapping[tuple[str, str], int]:
+        found: dict[tuple[str, str], int] = defaultdict(int)
+        for _, row in self.review.of("ratings"):
+            found[_rated_key(row)] += 1
+        return found
+
+
+def _series_key(row: Row) -> tuple[str, str]:
+    return str(row.get("parameter") or "").casefold(), str(row.get("unit") or "")
+
+
+def _rated_key(row: Row) -> tuple[str, str]:
+    return str(row.get("axis")), str(row.get("subject"))
+
+
+def _family(why: str) -> str:
+    """'the session file gives wind in kt' and 'the usual unit of quantity' without the name in them."""
+    for known in ("the session file gives", "the usual unit of such talk", "the usual unit of", "spoken with this parameter", "last value"):
+        if known in why:
+            return known
+    return "other grounds"
+
+
+def _least(tokens: Sequence[Token]) -> float | None:
+    return min((token.probability for token in tokens if token.probability is not None), default=None)
+
+
+def repeats(review: Review) -> dict[int, tuple[int, ...]]:
+    """Positions of rows that say the same value of the same thing in another turn, in sound that does not overlap and is no copy."""
+    groups: dict[tuple[object, ...], list[int]] = defaultdict(list)
+    for kind, names in SAME_THING.items():
+        for position, row in review.of(kind):
+            value = row.get(main_field(row))
+            if value is not None and row.get(NAME_FIELD.get(kind, names[0])):
+                groups[kind, value, *(str(row.get(name) or "").casefold() for name in names)].append(position)
+    return {one: others for group in groups.values() for one in group
+            if (others := tuple(two for two in group if _apart(review.rows[one], review.rows[two])))}
+
+
+def _apart(one: Row, two: Row) -> bool:
+    if one.turn == two.turn or "copy of" in one.witnesses or "copy of" in two.witnesses:
+        return False
+    first, second = one.place, two.place
+    if first.span is None or second.span is None:
+        return first.line_index != second.line_index
+    if first.source == second.source:
+        return first.span.overlap(second.span) == 0
+    return first.start_s is not None and second.start_s is not None and abs(first.start_s - second.start_s) > 2
+
+
+def field_of(witness: str, row: Row) -> str:
+    """The field of a row that a witness speaks of: its main field where it speaks of the whole."""
+    about = FIELD_OF.get(witness.split(maxsplit=1)[0].rstrip(":"), "value")
+    name = {"value": main_field(row), "name": NAME_FIELD.get(row.kind, "")}.get(about, about)
+    return name if name in row.fields else main_field(row)

@@ -1,0 +1,104 @@
+"""Witnesses from the words around a value: what a careful reader would pause at. Common practice, no source, unless said.
+
+Each function reads the turn's plain words and where the value's words lie, and gives numbers from 0 to 1.
+"""
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from ..harvest.parameter_words import HEADS, WEAK_HEADS
+from ..harvest.talk import Talk
+from ..harvest.view import View, content, stem
+from ..records.rows import Row
+from ..units import dimension_of
+
+_NEAR, _CORRECTED_TURNS = 8, 4
+_OFTEN_NO_NUMBER = frozenset("one a an half oh o won to too for ate quarter zero second".split())
+_BOUNDS = re.compile(r"\b(limits?|max(imum)?|min(imum)?|faster|slower|above|below|between|should|must|until|till|when|will|would|if|unless|expect|"
+                     r"plan(ned)?|target|not|don't|no more|no less|at least|at most|or (more|less)|up to)\b")
+_CORRECTS = re.compile(r"\b(correction|make that|i mean|scratch that|i said|change (that|it)|actually|disregard|negative|sorry|rather)\b")
+_COUNTS = re.compile(r"\b(three|3),?\.* (two|2),?\.* (one|1)\b|\b(ten|10),?\.* (nine|9),?\.* (eight|8)\b|\b(in|on my mark) (three|3|five|5|ten|10)\b")
+_RATE = re.compile(r"/|per ")
+_NAMES = frozenset("step card part page panel program frame item section number point zone marker frame row loop channel level".split())
+_HEADS = frozenset(stem(word) for word in HEADS)
+_STRONG = frozenset(stem(word) for word in HEADS if word not in WEAK_HEADS)
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A value in its turn: tokens [start, end) of the view."""
+
+    view: View
+    start: int
+    end: int
+
+    def words(self, before: int, after: int) -> tuple[str, ...]:
+        return self.view.words[max(0, self.start - before):self.end + after]
+
+
+def around_value(spot: Spot, row: Row, talk: Talk) -> Iterator[tuple[str, float]]:
+    """What the sentence says that speaks against a plain measured value."""
+    view = spot.view
+    said = view.words[spot.start:spot.end]
+    first, last = view.sentence(spot.start)
+    sentence = " ".join(view.words[first:last])
+    value = row.get("value")
+    yield "value: a word that is often no number", float(all(word in _OFTEN_NO_NUMBER for word in said[:2]))
+    yield "value: behind a word of numbering", float(bool(_NAMES & set(view.before(spot.start, 1))))
+    yield "value: in a count", float(bool(_COUNTS.search(" ".join(spot.words(_NEAR, _NEAR)))))
+    yield "value: alone in its sentence", float(last - first <= spot.end - spot.start + 1)
+    yield "value: first in its turn", float(spot.start == 0 and len(view.words) > spot.end)
+    yield "turn: very long", float(len(view.words) > 60)
+    if row.kind == "readouts" and (row.get("class") or "measured") == "measured":
+        yield "class: words of a bound near a measured value", float(bool(_BOUNDS.search(sentence)))
+        yield "class: an open range", float(row.get("value_high") is not None and not row.get("approximate"))
+        yield "class: a rate", float(bool(_RATE.search(str(row.get("unit") or ""))))
+    if isinstance(value, Decimal):
+        yield "value: a percentage beyond all", float(row.get("unit") == "percent" and not 0 <= value <= 100)
+        yield "value: digits run together", float(len(str(abs(value)).replace(".", "").lstrip("0")) > 3 and row.kind == "readouts")
+
+
+def corrected_near(spot: Spot, row: Row, talk: Talk) -> Iterator[tuple[str, float]]:
+    """A correction in the turn or in the turns right behind it: which value it touches is often not said."""
+    turn = spot.view.turn
+    yield "correction: in the turn", float(bool(_CORRECTS.search(" ".join(spot.view.words))))
+    later = [other for other in talk.turns[turn.index + 1:turn.index + 1 + _CORRECTED_TURNS]
+             if not other.commentary and (other.station == turn.station or other.station is None or turn.station is None)]
+    yield "correction: soon after", float(any(_CORRECTS.search(" ".join(token.norm for token in other.tokens)) for other in later))
+
+
+def about_name(spot: Spot, name: str, row: Row) -> Iterator[tuple[str, float]]:
+    """Whether the name is one of a measurable thing, and where its words stand from the value."""
+    stems = content(name)
+    if not stems:
+        return
+    if row.kind == "readouts":
+        known = _STRONG & set(stems)
+        yield "name: a measurable thing", float(bool(known))
+        yield "name: no known head", float(not _HEADS & set(stems))
+        yield from _unit_fits(name, row)
+    here = [i for i, word in enumerate(spot.view.words) if stem(word) in stems]
+    yield "name: not in the turn", float(not here)
+    if here:
+        nearest = min(here, key=lambda i: abs(i - spot.start))
+        yield "name: words away", min(abs(nearest - spot.start), 12) / 12
+        yield "name: behind the value", float(nearest > spot.start)
+        low, high = sorted((nearest, spot.start))
+        yield "name: a number between", float(any(low < at < high for at in spot.view.numbers))
+        yield "name: a sentence between", float(spot.view.sentence(nearest) != spot.view.sentence(spot.start))
+        yield "name: half said", float(len(set(stems) & {stem(word) for word in spot.view.words}) < len(set(stems)))
+
+
+def _unit_fits(name: str, row: Row) -> Iterator[tuple[str, float]]:
+    unit = row.get("unit")
+    dimensions = {HEADS[word].dimension for word in name.lower().split() if word in HEADS and word not in WEAK_HEADS} - {None}
+    if unit and dimensions:
+        fits = dimension_of(str(unit)) in dimensions
+        yield "unit: of the thing's kind", float(fits)
+        yield "unit: not of the thing's kind", float(not fits)
+
+
+def spot_of(view: View, positions: Sequence[int]) -> Spot | None:
+    """Where the value's tokens lie in the turn."""
+    return Spot(view, min(positions), max(positions) + 1) if positions else None

@@ -1,0 +1,173 @@
+"""Fits the certainty of rows to labels and writes debrief/checks/calibration.json.
+
+    python tests/bench/calibrate.py SCORER --typed SETS ... --heard SETS [--runs RUNS --sets SETS] [--write]
+
+Logistic regression with a quadratic penalty (Newton's method), one for each setting (text: no word probabilities; sound: heard once;
+weighed: heard and asked again) and group of kinds (values; others). A witness that fewer than LEAST rows have takes no part. Quoted are
+chances of rows of sessions that took no part in the fit: one session is left out at a time under all its conditions.
+The threshold for `clear` is the lowest at which the wrong share of those sessions' rows is at most the setting's target; where no
+threshold reaches it, the one with the lowest upper bound.
+"""
+import argparse
+import json
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from labelled_rows import VALUE_KINDS, Judged, heard, runs, typed
+from numpy.typing import NDArray
+
+from debrief.checks.certainty import Model, kind_witness
+from debrief.checks.witnesses import GRADED, Witnesses
+
+OUT = Path(__file__).parents[2] / "debrief" / "checks" / "calibration.json"
+LEAST, BINS = 6, 10
+PENALTY = {"text": 1.0, "sound": 3.0, "weighed": 3.0}
+NOT_FITTED = frozenset(("qualitative", "coverage", "exceedances", "events"))
+"""Kinds whose labels do not list everything, or that repeat other rows."""
+TARGETS = {"text": {"values": 0.03, "others": 0.055}, "sound": {"values": 0.06, "others": 0.11}, "weighed": {"values": 0.05, "others": 0.1}}
+"""Wrong share among sure rows of sessions that were left out, by setting."""
+Vector = NDArray[np.float64]
+
+
+@dataclass
+class Rows:
+    """Witnesses, verdicts, and where each row comes from."""
+
+    witnesses: list[Mapping[str, float]]
+    right: Vector
+    sessions: NDArray[np.str_]
+    conditions: NDArray[np.str_]
+
+
+def gather(items: Sequence[Judged], values: bool) -> Rows:
+    found: list[tuple[Mapping[str, float], bool, str, str]] = []
+    for item in items:
+        known = Witnesses(item.review)
+        for position, (row, verdict) in enumerate(zip(item.review.rows, item.verdicts, strict=True)):
+            if verdict is not None and (row.kind in VALUE_KINDS) == values and row.kind not in NOT_FITTED:
+                found.append((known.of(position) | {kind_witness(row.kind): 1.0}, verdict, item.session, item.condition))
+    return Rows([w for w, *_ in found], np.array([v for _, v, *_ in found], float), np.array([s for *_, s, _ in found]),
+                np.array([c for *_, c in found]))
+
+
+def fit(rows: Rows, chosen: NDArray[np.bool_], penalty: float) -> dict[str, Any]:
+    """bias, weights, and what an absent graded witness counts as."""
+    taking = [w for w, take in zip(rows.witnesses, chosen, strict=True) if take]
+    count = Counter(name for w in taking for name, value in w.items() if value)
+    names = sorted(name for name, n in count.items() if n >= LEAST)
+    usual = {name: float(np.mean([w[name] for w in taking if name in w])) for name in names if name in GRADED}
+    matrix = np.array([[1.0, *(w.get(name, usual.get(name, 0.0)) for name in names)] for w in taking])
+    solved = newton(matrix, rows.right[chosen], penalty)
+    return {"bias": round(float(solved[0]), 4), "weights": {n: round(float(v), 4) for n, v in zip(names, solved[1:], strict=True)},
+            "usual": {name: round(value, 4) for name, value in usual.items()}}
+
+
+def newton(matrix: Vector, right: Vector, strength: float) -> Vector:
+    penalty = np.eye(matrix.shape[1]) * strength
+    penalty[0, 0] = 1e-6
+    weights = np.zeros(matrix.shape[1])
+    for _ in range(50):
+        chance = 1 / (1 + np.exp(-matrix @ weights))
+        slope = matrix.T @ (matrix * (chance * (1 - chance))[:, None]) + penalty
+        step = np.linalg.solve(slope, matrix.T @ (chance - right) + penalty @ weights)
+        weights = weights - step
+        if np.abs(step).max() < 1e-8:
+            break
+    return weights
+
+
+def chances(model: Mapping[str, Any], rows: Rows, chosen: NDArray[np.bool_]) -> Vector:
+    known = Model(model["bias"], model["weights"], model["usual"], 1.0)
+    return np.array([known.chance(w) for w, take in zip(rows.witnesses, chosen, strict=True) if take])
+
+
+def left_out(rows: Rows, penalty: float) -> Vector:
+    """The chance of each row from a fit without its session."""
+    found = np.zeros(len(rows.right))
+    for session in sorted(set(rows.sessions)):
+        out = rows.sessions == session
+        found[out] = chances(fit(rows, ~out, penalty), rows, out)
+    return found
+
+
+def threshold(chance: Vector, right: Vector, target: float) -> float:
+    """The lowest chance, on a grid of hundredths, from which the wrong share is at most the target."""
+    shares = [(step / 100, _wrong_share(chance, right, step / 100)) for step in range(50, 100)]
+    fitting = [at for at, share in shares if share is not None and share <= target]
+    return fitting[0] if fitting else min((share, at) for at, share in shares if share is not None)[1]
+
+
+def _wrong_share(chance: Vector, right: Vector, at: float) -> float | None:
+    sure = chance >= at
+    return float(1 - right[sure].mean()) if sure.any() else None
+
+
+def reliability(chance: Vector, right: Vector) -> list[dict[str, float]]:
+    """Ten bins of chance: rows, mean chance, share right."""
+    bins = np.minimum((chance * BINS).astype(int), BINS - 1)
+    return [{"from": b / BINS, "rows": int((bins == b).sum()), "chance": round(float(chance[bins == b].mean()), 4),
+             "right": round(float(right[bins == b].mean()), 4)} for b in range(BINS) if (bins == b).any()]
+
+
+def figures(rows: Rows, chance: Vector, clear_from: float, labels: Mapping[str, int]) -> dict[str, Any]:
+    """For each condition: rows, sure ones, wrong among them, and (for values) the share of labels found by a sure and right row."""
+    found = {}
+    for condition in sorted(set(rows.conditions)):
+        sure = (rows.conditions == condition) & (chance >= clear_from)
+        right, wrong = int(rows.right[sure].sum()), int((1 - rows.right[sure]).sum())
+        found[condition] = {"sure": right + wrong, "wrong": wrong, "wrong share": round(wrong / max(1, right + wrong), 4)}
+        if labels[condition]:
+            found[condition]["sure and right"] = round(right / labels[condition], 4)
+    return found
+
+
+def settle(items: Sequence[Judged], values: bool, setting: str) -> dict[str, Any]:
+    """A fitted model with all that is told of it."""
+    rows = gather(items, values)
+    every = np.ones(len(rows.right), bool)
+    model, out = fit(rows, every, PENALTY[setting]), left_out(rows, PENALTY[setting])
+    clear_from = threshold(out, rows.right, TARGETS[setting]["values" if values else "others"])
+    labels = Counter({item.condition: 0 for item in items})
+    for item in items:
+        labels[item.condition] += item.labels if values else 0
+    return {"clear_from": clear_from, "rows": len(rows.right), "wrong": int((1 - rows.right).sum()),
+            "sessions": sorted(set(map(str, rows.sessions))), "left out": figures(rows, out, clear_from, labels),
+            "in sample": figures(rows, chances(model, rows, every), clear_from, labels),
+            "reliability": reliability(out, rows.right), **model}
+
+
+def settings_of(given: argparse.Namespace) -> Iterator[tuple[str, list[Judged]]]:
+    yield "text", [item for sets in given.typed for item in typed(sets, given.scorer)]
+    if given.heard:
+        yield "sound", [item for condition in ("clean", "", "snr8") for item in heard(given.heard, condition, given.scorer)]
+    if given.runs:
+        yield "weighed", list(runs(given.runs, given.heard, given.scorer))
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("scorer", type=Path)
+    parser.add_argument("--typed", type=Path, nargs="+", default=[])
+    parser.add_argument("--heard", type=Path)
+    parser.add_argument("--runs", type=Path)
+    parser.add_argument("--write", action="store_true")
+    given = parser.parse_args()
+    settings = {name: {group: settle(items, group == "values", name) for group in ("values", "others")}
+                for name, items in settings_of(given) if items}
+    for name, groups in settings.items():
+        for group, model in groups.items():
+            print(name, group, f"{model['rows']} rows, {model['wrong']} wrong, clear from {model['clear_from']}")
+            for condition in model["left out"]:
+                print(f"   {condition:9} left out {model['left out'][condition]}\n   {'':9} in sample {model['in sample'][condition]}")
+            print("   ", [(item["from"], item["rows"], item["chance"], item["right"]) for item in model["reliability"]])
+    if given.write:
+        made = "logistic regression, quadratic penalty, thresholds from sessions left out; tests/bench/calibrate.py"
+        OUT.write_text(json.dumps({"version": "1", "made": made, "settings": settings}, indent=1, sort_keys=True) + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
