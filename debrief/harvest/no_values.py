@@ -26,8 +26,23 @@ def counted_down(talk: Talk, turn: Turn, numbers: Sequence[Number]) -> set[int]:
             continue
         if len(run) >= 3 or (len(run) == 2 and run[-1].value <= 1) or (run and _goes_on(talk, turn, run)):
             found |= {item.start for item in run}
+        if run and len(run) == 1 and _counted_alone(talk, turn, run[0]):
+            found.add(run[0].start)
         run = [number] if number is not None and 0 <= number.value <= 10 and number.value == int(number.value) and not number.signed else []
     return found
+
+
+def _counted_alone(talk: Talk, turn: Turn, number: Number) -> bool:
+    """'Three.' 'Two.' 'One.', each a turn of its own: the turns around this one, which is one number, count on."""
+    if len(turn.tokens) > number.end - number.start + 1:
+        return False
+
+    def alone(index: int) -> Decimal | None:
+        near = talk.numbers[index] if 0 <= index < len(talk.turns) else ()
+        return near[-1].value if len(near) == 1 and len(talk.turns[index].tokens) <= 2 else None
+
+    before, after = alone(turn.index - 1), alone(turn.index + 1)
+    return before == number.value + 1 or after == number.value - 1 >= 0
 
 
 def _goes_on(talk: Talk, turn: Turn, run: Sequence[Number]) -> bool:

@@ -248,9 +248,9 @@ class Carrier:
                        doubt=("the parameter is not named",))
 
     def _due_of_speaker(self, made: Found) -> Planned | None:
-        """The one parameter that the open card asks of the speaking station, where it never said another."""
+        """The one parameter that the open card asks of the speaking station."""
         station = self.view.turn.station
-        if station is None or self.memory.own(self.view.turn):
+        if station is None:
             return None
         fits = [item for item in self.memory.due if item.subject == station and (made.unit is None or item.unit in made.unit.names)]
         return fits[0] if len({item.what for item in fits}) == 1 else None

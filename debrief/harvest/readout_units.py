@@ -51,7 +51,8 @@ class UnitMemory:
         return bool({"C", "bar", "m", "kg", "kPa", "L", "L/min", "t", "kN"} & set(given))
 
     def heard(self, words: Sequence[str], unit: str) -> None:
-        self.by_parameter[frozenset(stem(word) for word in words)] = unit
+        if words:
+            self.by_parameter[frozenset(stem(word) for word in words)] = unit
         dimension = dimension_of(unit)
         if dimension:
             self.by_dimension[dimension] = unit

@@ -11,8 +11,8 @@ from .view import View
 _WIND = frozenset("wind winds gust gusts gusting".split())
 
 
-def wind_told(view: View, found: Sequence[Found]) -> list[Found]:
-    """The readouts of a turn with the values of a wind named for what they are."""
+def wind_told(view: View, found: Sequence[Found], unit: str | None) -> list[Found]:
+    """The readouts of a turn with the values of a wind named for what they are. unit: in which the plan tells winds."""
     made = list(found)
     for index, item in enumerate(made):
         before = view.words[item.number.start - 1] if item.number.start else ""
@@ -24,8 +24,8 @@ def wind_told(view: View, found: Sequence[Found]) -> list[Found]:
         if paired and item.unit is None and 0 <= item.number.value <= 360 and len(item.number.text) == 3:
             made[index] = replace(item, words=("wind", "direction"), planned=None, given_unit="deg")
         elif before in ("gusting", "gust", "gusts"):
-            unit = item.planned.unit if item.planned else None
             made[index] = replace(item, words=("wind", "gust"), planned=None, given_unit=item.given_unit or unit)
         elif item.unit is not None or before == "at":
-            made[index] = replace(item, words=item.words if "speed" in item.words else ("wind", "speed"), doubt=() if told else item.doubt)
+            words = item.words if "speed" in item.words else ("wind", "speed")
+            made[index] = replace(item, words=words, given_unit=item.given_unit or unit, doubt=() if told else item.doubt)
     return made

@@ -65,7 +65,8 @@ def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str,
     bare = _bare_numbers(talk, turn, memory)
     card = progress(talk).at(turn.index).card or ""
     memory.due, memory.aims = memory.plan.by_card.get(card, ()), memory.plan.aims.get(card, {})
-    found = wind_told(view, Binder(view, terms, memory, _question(talk, turn, memory), bare).bind(numbers))
+    wind = memory.plan.meant(("wind", "speed"))
+    found = wind_told(view, Binder(view, terms, memory, _question(talk, turn, memory), bare).bind(numbers), wind.unit if wind else None)
     if found and _is_echo(talk, view, found, memory):
         return []
     return [item for item in found if not _told_back(talk, view, item, memory)]
@@ -107,6 +108,9 @@ def _asked_names(view: View, talk: Talk, memory: Memory) -> list[Phrase]:
     values = {n.start: n for n in talk.numbers[view.turn.index]}
     terms = TurnTerms(view, memory.plan, {}, values)
     found: list[Phrase] = []
+    many = next((i for i in range(len(view.words) - 2) if view.has(("how", "many"), i) and read_unit(view.words, i + 2) is None), None)
+    if many is not None:
+        return [Phrase(many + 2, many + 3, (view.words[many + 2],))]
     for index, word in enumerate(view.words):
         ends = index + 1 == len(view.words) or not is_head(view.words[index + 1], memory.plan) or view.turn.tokens[index].ends_clause
         if is_head(word, memory.plan) and ends and index + 1 not in values and _in_question(view, index):
@@ -127,7 +131,7 @@ def _is_echo(talk: Talk, view: View, found: Sequence[Found], memory: Memory) -> 
     near = [(other, old) for other, old in memory.near(view.turn, ECHO_TURNS) if other.station != view.turn.station and other.index != view.turn.index]
     if not near or not surely_attributed(view.turn):
         return False
-    told = [item for item in found if not item.how and item.phrase is not None and not _names_same(item, near)]
+    told = [item for item in found if not item.how and item.phrase is not None and not _names_same(item, near) and not _one_swapped(item, near)]
     if told:
         return False
     options = {value for _, old in near for value in (old.number.value, old.number.value_high, *old.number.others) if value is not None}
@@ -136,8 +140,18 @@ def _is_echo(talk: Talk, view: View, found: Sequence[Found], memory: Memory) -> 
     if all(repeats):
         return not (_asked_back(talk, view) and near[0][0].index != view.turn.index - 1)
     bare = all(item.how for item in found)
+    named = all(_one_swapped(item, near) for item in found)
+    if named and not _asked_back(talk, view):
+        return True
     shuffled = [again or "".join(sorted(item.number.text.replace(".", ""))) in digits for again, item in zip(repeats, found, strict=True)]
     return bare and all(shuffled) and not _asked_back(talk, view)
+
+
+def _one_swapped(item: Found, near: Sequence[tuple[Turn, Found]]) -> bool:
+    """'Heading zero five eight' right behind 'heading zero eight five': the same name with its figures swapped, read back wrong."""
+    said = {word.lower() for word in item.words}
+    return len(item.number.text) > 2 and any(
+        said and said <= {word.lower() for word in old.words} and sorted(item.number.text) == sorted(old.number.text) for _, old in near)
 
 
 def _told_back(talk: Talk, view: View, item: Found, memory: Memory) -> bool:
@@ -145,8 +159,8 @@ def _told_back(talk: Talk, view: View, item: Found, memory: Memory) -> bool:
     near = [old for other, old in memory.near(view.turn, 1) if other.station != view.turn.station]
     if not near or not surely_attributed(view.turn) or _asked_back(talk, view):
         return False
-    acknowledges = bool({"copy", "copied", "roger", "understood", "thanks", "thank"} & set(view.words))
-    return acknowledges and any(item.number.value == old.number.value and (item.how or not item.words) for old in near)
+    tells_back = item.number.start == 0 or bool({"copy", "copied", "roger", "understood", "thanks", "thank"} & set(view.words))
+    return tells_back and any(item.number.value == old.number.value and (item.how or not item.words) for old in near)
 
 
 def _asked_back(talk: Talk, view: View) -> bool:
@@ -162,7 +176,7 @@ def _row(view: View, found: Found, memory: Memory) -> Row:
     turn, number = view.turn, found.number
     start, stop = view.clause(number.start)
     evidence = [part(turn, "value", number.start, found.end)]
-    fields = {"parameter": _parameter(view, found, evidence), "value": Field(number.value, "spoken", _value_certainty(found), 0, others=number.others)}
+    fields = {"parameter": _parameter(view, found, evidence), "value": Field(number.value, "spoken", _value_certainty(view, found), 0, others=number.others)}
     if number.value_high is not None:
         fields["value_high"] = Field(number.value_high, part=0)
     if number.value is None:
@@ -192,8 +206,10 @@ def _told_as_time(view: View, found: Found, evidence: list[Part], parameter: Fie
     return Row("readouts", fields, tuple(evidence), view.turn.loop, view.turn.station, view.turn.index)
 
 
-def _value_certainty(found: Found) -> Certainty:
-    return "doubtful" if "two readings are fair" in found.doubt else "clear"
+def _value_certainty(view: View, found: Found) -> Certainty:
+    """Doubtful where two readings are fair, or a word stands before that may be a number misheard ('won ninety two')."""
+    before = view.words[found.number.start - 1] if found.number.start else ""
+    return "doubtful" if "two readings are fair" in found.doubt or before in ("won", "ate", "tree", "fore") else "clear"
 
 
 def _parameter(view: View, found: Found, evidence: list[Part]) -> Field:
