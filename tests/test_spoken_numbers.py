@@ -107,3 +107,8 @@ def test_any_words_are_read_without_a_crash_and_in_order(words):
     found = read_numbers(words)
     assert all(0 <= number.start < number.end <= len(words) for number in found)
     assert [number.start for number in found] == sorted(number.start for number in found)
+
+
+@pytest.mark.parametrize("said", ["14 6 point 5", "3 - 8 point 5", "1 1/2 decimal 5", "3.5 point 2", "5k point 1"])
+def test_a_second_point_is_never_put_into_a_number_that_has_one(said):
+    assert read_numbers(said.split())

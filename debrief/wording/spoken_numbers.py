@@ -206,7 +206,7 @@ def _decimal(whole: list[Atom], places: list[Atom]) -> Reading:
     head, text = Decimal(0), "0"
     if whole:
         head, text, _, _, used = _whole(whole)
-        if used < len(whole):
+        if used < len(whole) or head != head.to_integral_value():  # "14 6" read as 14.6 takes no second point
             return _whole(whole)
     digits, used, scale = "", 0, 1
     for atom in places:
@@ -220,7 +220,7 @@ def _decimal(whole: list[Atom], places: list[Atom]) -> Reading:
         used += 1
     if not digits:
         return _whole(whole) if whole else (Decimal(0), "", "decimal", (), 0)
-    value = Decimal(f"{head}.{digits}") * scale
+    value = Decimal(f"{head:f}.{digits}") * scale
     return value if scale == 1 else value.normalize() + 0, f"{text}.{digits}", "decimal", (), len(whole) + 1 + used
 
 
