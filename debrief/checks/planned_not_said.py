@@ -3,7 +3,9 @@
 Compared are the plan's steps, ratings and readouts with the rows and, more loosely, with the words: a thing of which the words were
 said is not claimed to be missing. "Not asked" is said of the talk that was read, never of sound that could not be read.
 """
+import re
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from itertools import product
 
 from ..harvest.progress import progress
@@ -11,9 +13,14 @@ from ..harvest.rating_axes import AxisBook
 from ..harvest.view import View, content, phrases, stems_of, views
 from ..records.rows import Field, Part, Row
 from ..session import Card, PlannedRating, PlannedReadout, Step
+from ..wording.english import is_function_word
+from ..wording.soundalike import Sounds, pronounce_words, sound_likeness
 from .review import Findings, Review
 
 NAME = "planned and not said"
+POSSIBLY = "possibly said, not read"
+_HALF, _TELLING, _LIKE = 0.5, 3, 0.8
+"""Share of a step's words that must be heard; letters of a word that tells something; likeness of sound at which a word counts as heard."""
 _DECLINES = phrases("won't rate | can't rate | couldn't tell | can't tell | can't say | couldn't say | no rating | decline | not going to rate | "
                     "i'll pass | i'd rather not | don't want to rate")
 _OFF = phrases("called off | is off | off then | cancelled | canceled | scrubbed")
@@ -33,20 +40,38 @@ class _Search:
         self.views: tuple[View, ...] = tuple(v for v in views(review.talk) if not v.turn.commentary and not v.turn.set_aside)
         self.stems = [stems_of(view) for view in self.views]
         self.book = AxisBook.of(review.talk.session)
+        self.recognised = any(view.turn.line_index is None and view.turn.span is not None for view in self.views)
 
     def card(self, card: Card) -> Iterator[Row]:
         turns = frozenset(self.progress.turns_of(card.id))
-        for step in card.steps:
-            state = self._step(card, step)
+        states = [(step, self._step(card, step)) for step in card.steps]
+        badly_heard = self.recognised and 2 * sum(state == "not asked" for _, state in states) >= len(states) > 1
+        for step, state in states:
             if state is not None:
-                yield self._row(card, ("step", step.id, None), {}, state)
+                doubted = POSSIBLY if state == "not asked" and badly_heard else self._doubted(state, step.text, turns, _HALF)
+                yield self._row(card, ("step", step.id, None), {}, doubted)
         if card.id in self.progress.off:
             return
         for planned in card.ratings:
             yield from self._ratings(card, planned, turns)
         for readout in card.readouts:
             if not self._read(card, readout):
-                yield self._row(card, ("readout", readout.what, readout.subject), {}, self._asked_state(frozenset(content(readout.what)), turns))
+                state = self._asked_state(frozenset(content(readout.what)), turns)
+                yield self._row(card, ("readout", readout.what, readout.subject), {}, self._doubted(state, readout.what, turns, 1.0))
+
+    def _doubted(self, state: str, name: str, turns: frozenset[int], share: float) -> str:
+        """Over recognised sound a thing is not claimed to be missing where so much of its name was heard, or words that sound like it."""
+        if state != "not asked" or not self.recognised:
+            return state
+        wanted = [word for word in re.findall(r"[a-z]+", name.lower()) if len(word) >= _TELLING and not is_function_word(word)]
+        for view in self.views:
+            if wanted and view.turn.index in turns and sum(self._heard(word, view) for word in wanted) >= share * len(wanted):
+                return POSSIBLY
+        return state
+
+    def _heard(self, word: str, view: View) -> bool:
+        return any(word[:_TELLING + 1] == other[:_TELLING + 1] or sound_likeness(_sounds(word), _sounds(other)) >= _LIKE
+                   for other in view.words if len(other) >= _TELLING)
 
     # steps
 
@@ -72,7 +97,13 @@ class _Search:
             where = {**planned.when, **extra}
             state = self._rating(card, (axis, by), where, turns)
             if state is not None:
-                yield self._row(card, ("rating", axis, by), where, state)
+                listed = state == "not asked" and self._rest_of_list(planned, axis, turns)
+                yield self._row(card, ("rating", axis, by), where, POSSIBLY if listed else self._doubted(state, axis, turns, 1.0))
+
+    def _rest_of_list(self, planned: PlannedRating, axis: str, turns: frozenset[int]) -> bool:
+        """Over recognised sound: other axes of the same list were rated, so that this one may be what was not made out."""
+        return self.recognised and any(row.kind == "ratings" and row.turn in turns and row.get("axis") in planned.axes and row.get("axis") != axis
+                                       for row in self.review.rows)
 
     def _rating(self, card: Card, of: tuple[str, str | None], where: Mapping[str, str], turns: frozenset[int]) -> str | None:
         axis, by = of
@@ -146,6 +177,11 @@ class _Search:
         span = spans[0].hull(spans[-1]) if spans and len(together) == 1 else None
         return Part("searched and absent", f"{name}: card {card.id}", source=first.source if first and span else None, span=span,
                     line_index=first.line_index if first else None, start_s=first.start_s if first else None)
+
+
+@lru_cache(maxsize=8192)
+def _sounds(word: str) -> Sounds:
+    return pronounce_words([word])
 
 
 def _of_card(row: Row, card: str) -> bool:
