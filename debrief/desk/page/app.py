@@ -67,6 +67,7 @@ class Rooms:
         """Opens the store in its thread; raises StoreError."""
         self.top = self.store_thread.submit(Worktop, self.path, self.folder).result()
         self.sounds = Sounds(self.top.recordings)
+        self.sound_threads.submit(self.sounds.prepare)
 
     def close(self) -> None:
         if self.top is not None:

@@ -33,13 +33,14 @@ def row_shown(found: Standing, why: Iterable[str] = ()) -> Json:
 
 
 def fields_shown(row: Row) -> list[Json]:
-    """Fields of the kind; a map is shown as one field for each of its entries, named map.entry."""
+    """Fields of the kind; a map is shown as one field for each of its entries, named map.entry, and an empty one for a new entry."""
     made = []
     for column in KINDS[row.kind].columns:
         item = row.fields.get(column.name)
         if column.type == "map":
             entries: Mapping[str, str] = item.value if item and isinstance(item.value, Mapping) else {}
             made += [_field(f"{column.name}.{name}", "text", value, item) for name, value in entries.items()]
+            made.append(_field(f"{column.name}.", "entry", None, None))
         else:
             made.append(_field(column.name, column.type, item.value if item else None, item))
     return made

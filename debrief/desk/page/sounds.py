@@ -7,6 +7,7 @@ import io
 import wave
 from collections import OrderedDict
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from threading import Lock
@@ -15,7 +16,8 @@ import numpy as np
 
 from ...errors import RecordingError
 from ...hearing.clips import levelled
-from ...hearing.recording import duration_samples, probe, read_span
+from ...hearing.quick_spans import QuickSpans
+from ...hearing.recording import duration_samples, probe
 from ...records.sound import Recording, Source
 from ...store.erase import erased_places
 from ...store.sessions import SessionStore
@@ -35,6 +37,7 @@ class Heard:
     path: Path | None
     says: str
     channels: frozenset[int]
+    container: str = ""
     silent: tuple[tuple[int, Span], ...] = ()
 
 
@@ -64,24 +67,25 @@ def _heard(recording: Recording, places: Sequence[Path], channels: set[int], sil
     for path in places:
         if not path.is_file():
             continue
-        trouble = _trouble(recording, path)
+        container, trouble = _looked_at(recording, path)
         if not trouble:
-            return Heard(recording, path, "", frozenset(channels), tuple(silent))
+            return Heard(recording, path, "", frozenset(channels), container, tuple(silent))
         others.append(f"{path}: {trouble}")
     looked = others or [str(path) for path in places]
     says = "; ".join(others) if others else f"not found; looked for as {', '.join(looked)}"
-    return Heard(recording, None, f"Recording {Path(recording.path).name}: {says}", frozenset(channels), tuple(silent))
+    return Heard(recording, None, f"Recording {Path(recording.path).name}: {says}", frozenset(channels), "", tuple(silent))
 
 
-def _trouble(recording: Recording, path: Path) -> str:
+def _looked_at(recording: Recording, path: Path) -> tuple[str, str]:
+    """Its container, and what is wrong with the file."""
     try:
         info = probe(path)
     except RecordingError as error:
-        return error.what
+        return "", error.what
     length = duration_samples(info)
     if length and recording.duration and abs(length - recording.duration) > SAME_LENGTH_S * HEARING_RATE_HZ:
-        return f"another recording ({length / HEARING_RATE_HZ:.0f} s long; {recording.duration / HEARING_RATE_HZ:.0f} s were heard)"
-    return ""
+        return "", f"another recording ({length / HEARING_RATE_HZ:.0f} s long; {recording.duration / HEARING_RATE_HZ:.0f} s were heard)"
+    return info.container, ""
 
 
 class Sounds:
@@ -89,8 +93,15 @@ class Sounds:
 
     def __init__(self, recordings: dict[str, Heard]) -> None:
         self.recordings = recordings
+        self._files = {name: QuickSpans(heard.path, heard.container) for name, heard in recordings.items() if heard.path is not None}
         self._kept: OrderedDict[tuple[Source, Span], bytes] = OrderedDict()
         self._lock = Lock()
+
+    def prepare(self) -> None:
+        """Lists the packets of files that have no index, so that no row waits for it."""
+        for file in self._files.values():
+            with suppress(RecordingError):  # told when a row of it is to be heard
+                file.prepare()
 
     def clip(self, source: Source, span: Span) -> bytes:
         """The span as a WAV file. RecordingError: no such place, not found, too long."""
@@ -105,21 +116,19 @@ class Sounds:
             if (source, span) in self._kept:
                 self._kept.move_to_end((source, span))
                 return self._kept[source, span]
-        made = wav(_read(heard, source.channel, span))
+        made = wav(self._read(heard, source.channel, span))
         with self._lock:
             self._kept[source, span] = made
             while sum(len(item) for item in self._kept.values()) > KEPT_BYTES:
                 self._kept.popitem(last=False)
         return made
 
-
-def _read(heard: Heard, channel: int, span: Span) -> np.ndarray:
-    assert heard.path is not None
-    sound = np.array(read_span(heard.path, channel, span))
-    for silent_channel, silent in heard.silent:
-        if silent_channel == channel and silent.overlap(span):
-            sound[max(0, silent.start - span.start):max(0, silent.end - span.start)] = 0.0
-    return levelled(sound)
+    def _read(self, heard: Heard, channel: int, span: Span) -> np.ndarray:
+        sound = np.array(self._files[heard.recording.recording].read(channel, span))
+        for silent_channel, silent in heard.silent:
+            if silent_channel == channel and silent.overlap(span):
+                sound[max(0, silent.start - span.start):max(0, silent.end - span.start)] = 0.0
+        return levelled(sound)
 
 
 def wav(sound: np.ndarray) -> bytes:

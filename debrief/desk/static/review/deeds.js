@@ -125,8 +125,8 @@ export async function split() {
   fill($("split-parts"), [1, 2].map(part => el("fieldset", {}, el("legend", {}, part === 1 ? `Row ${entry.number} becomes` : "and a new row"), filled.map(field => row.input(field, `split${part}-`)))));
   const given = await asked($("split-dialog"));
   if (!given) return;
-  const parts = [1, 2].map(part => Object.fromEntries([...$("split-parts").querySelectorAll("fieldset")][part - 1]
-    ? [...[...$("split-parts").querySelectorAll("fieldset")][part - 1].querySelectorAll("input, select")].filter(item => item.value.trim() !== item.dataset.was).map(item => [item.name, item.value]) : []));
+  const parts = [...$("split-parts").querySelectorAll("fieldset")].map(part => row.values([...part.querySelectorAll("input, select")]
+    .filter(item => item.value.trim() !== item.dataset.was).map(item => [item.name, item.value])));
   const answer = await done(`${stays(entry)}/split`, { ...seen(entry), parts }, entry, found => `Two rows: ${found.rows.map(item => item.number).join(" and ")}.`);
   if (answer) { list.insert(answer.rows); list.pick(answer.rows[0].key, { focus: true }); }
 }
@@ -141,16 +141,16 @@ export async function add() {
   addFields();
   const given = await asked($("add-dialog"));
   if (!given) return;
-  const values = Object.fromEntries([...$("add-fields").querySelectorAll("input, select")].filter(item => item.value.trim()).map(item => [item.name, item.value]));
+  const values = row.values([...$("add-fields").querySelectorAll("input, select")].filter(item => item.value.trim()).map(item => [item.name, item.value]));
   const answer = await done("add", { kind: given.get("kind"), station: given.get("station"), place, values }, null, found => `Row ${found.rows[0].number} is added.`);
   if (answer) { list.insert(answer.rows); list.pick(answer.rows[0].key, { focus: true }); }
 }
 
 export function addFields() {
   const kind = about.kinds.find(item => item.kind === $("add-kind").value);
-  const fields = kind.fields.map(field => row.input({ ...field, name: field.type === "map" ? `${field.name}.` : field.name, value: "", origin: "", certainty: "", why: [], others: [] }, "add-"));
+  const empty = { value: "", origin: "", certainty: "", why: [], others: [] };
   fill($("add-says"), kind.says);
-  fill($("add-fields"), fields.filter((_, i) => kind.fields[i].type !== "map"));
+  fill($("add-fields"), kind.fields.map(field => row.input(field.type === "map" ? { ...empty, name: `${field.name}.`, type: "entry" } : { ...field, ...empty }, "add-")));
 }
 
 export async function sign() {

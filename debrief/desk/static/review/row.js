@@ -6,7 +6,14 @@ let typed = new Map(); // field name -> text that differs from the row
 let shown = null, onUse = () => {}, onUndo = () => {};
 
 export const listen = (use, undo) => { onUse = use; onUndo = undo; };
-export const changed = () => Object.fromEntries(typed);
+export const changed = () => values(typed);
+
+/** Typed texts by field; a new entry of a map is typed as name=value and becomes map.name. */
+export const values = entries => Object.fromEntries([...entries].map(([name, text]) => {
+  if (!name.endsWith(".")) return [name, text];
+  const [entry, ...rest] = text.split("=");
+  return [name + entry.trim(), rest.join("=").trim()];
+}));
 export const isTyping = () => typed.size > 0;
 export const current = () => shown;
 
@@ -64,7 +71,7 @@ export function input(field, prefix = "field-") {
     ? el("select", common, ["", "yes", "no"].map(text => el("option", { value: text, selected: text === value }, text || "not said")))
     : el("input", { ...common, type: "text", value, autocomplete: "off", spellcheck: "false", maxlength: "2000", inputmode: field.type === "number" || field.type === "seconds" ? "decimal" : null });
   made.value = value;
-  const label = field.name.replaceAll("_", " ").replace(".", ": ");
+  const label = field.type === "entry" ? `${field.name.slice(0, -1)}: a new one, as name=value` : field.name.replaceAll("_", " ").replace(".", ": ");
   return el("div", { class: `field${field.certainty === "doubtful" ? " doubtful" : ""}` }, el("label", { for: id }, label), made,
     el("p", { id: note, class: "note" }, field.certainty === "doubtful" ? "? " : "", sure,
       prefix === "field-" && field.others.length > 0 && field.others.map(other => el("button", { type: "button", class: "link other", onclick: () => { made.value = other; made.dispatchEvent(new Event("input", { bubbles: true })); made.focus(); } }, `or ${other}`))));
