@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from ..session import ClockPlan, Session
 from ..wording.number_words import NUMBER_WORDS
+from .view import stem
 
 _EMPTY = frozenset("the a an of at to in on for and is it we our my your i you with from as be by this that or are was not no so s t re "
                    "ve ll there here clock clocks time times timer minute minutes second seconds hour hours mark marks plus minus stand "
@@ -19,22 +20,22 @@ _IRREGULAR = {"left": "leav", "leaving": "leav", "leave": "leav", "shut": "shut"
               "lifted": "lift", "took": "take", "taken": "take", "gone": "go", "came": "come", "met": "meet", "held": "hold"}
 
 
-def stem(word: str) -> str:
-    """A word without its ending, so that 'leaving' and 'left', 'splashed' and 'splash' meet."""
+def clock_stem(word: str) -> str:
+    """The stem of a word as clocks are named, so that 'leaving' and 'left', 'splashed' and 'splash', 'arrival' and 'arrive' meet."""
     word = word.lower()
     if word in _IRREGULAR:
         return _IRREGULAR[word]
-    for ending in ("ings", "ing", "edly", "ed", "als", "al", "es", "s", "ly"):
-        if word.endswith(ending) and len(word) - len(ending) >= 3:
-            word = word[:-len(ending)]
-            break
-    return word[:-1] if len(word) > 4 and word[-1] == word[-2] else word
+    plain = stem(word)
+    for ending in ("als", "al", "ly"):
+        if plain.endswith(ending) and len(plain) - len(ending) >= 3:
+            return plain.removesuffix(ending)
+    return plain
 
 
 def content(words: Iterable[str]) -> list[str]:
     """Stems of the words that carry meaning, in order."""
     plain = [re.sub(r"'\w+$", "", word.strip(".,;:?!…\"'").lower()) for word in words]
-    return [stem(word) for word in plain if word in _IRREGULAR or (word and word not in _EMPTY and word.isalpha())]
+    return [clock_stem(word) for word in plain if word in _IRREGULAR or (word and word not in _EMPTY and word.isalpha())]
 
 
 @dataclass

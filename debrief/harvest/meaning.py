@@ -81,7 +81,7 @@ def meaning_of(talk: Talk, view: View, *, head: int | None = None) -> Meaning:
     senses = frozenset(word for word in plain if word in SENSES)
     words = frozenset(stem(word) for word in plain if word not in _EMPTY | ACKNOWLEDGES and word and not word[0].isdigit())
     edges = (*view.words[:3], *view.words[-1:])
-    acknowledges = any(word in ACKNOWLEDGES - {"and", "so", "oh"} for word in edges) or any(view.has(("got", "it"), i) for i in range(min(stop, 8)))
+    acknowledges = any(word in ACKNOWLEDGES - {"and", "so", "oh"} for word in edges) or ("got", "it") in pairwise(view.words[:min(stop, 9)])
     return Meaning(tuple(_values(talk, view, stop)), words, senses, acknowledges, view.turn.tokens[-1].text.rstrip().endswith("?"))
 
 
