@@ -66,3 +66,19 @@ _ALL = (
          _columns("parameter value:number unit limit:number bound")),
 )
 KINDS: dict[str, Kind] = {kind.table: kind for kind in _ALL}
+
+WORDS: dict[str, tuple[str, ...]] = {
+    "readouts.class": ("measured", "target", "plan", "limit", "forecast"),
+    "polls.answer": ("GO", "NO-GO", "STAND BY", "none"),
+    "readbacks.verdict": ("right", "partial", "wrong", "wrong, then corrected by"),
+    "events.kind": ("step_start", "step_complete", "anomaly", "open_item", "comm_check", "comm_loss", "say_again", "correction"),
+    "times.kind": ("mark", "clock", "event_time", "countdown", "elapsed", "duration"),
+    "clock_calls.verdict": ("right", "wrong", "late", "order"),
+    "steps.event": ("start", "complete", "repeat", "skipped"),
+    "coverage.item": ("step", "rating", "readout"),
+    "coverage.state": ("not asked", "asked, no answer", "declined", "skipped by order", "called off", "given later", "possibly said, not read"),
+    "clock_events.event": ("start", "hold", "release", "reset", "recycle"),
+    "comparisons.direction": ("higher", "lower"),
+    "exceedances.bound": ("min", "max"),
+}
+"""The only words that these columns hold ('corrected by' is followed by a station)."""
