@@ -17,11 +17,14 @@ class Contents:
 
     rows: Sequence[Row]
     session: Session = field(default_factory=Session)
-    recordings: Sequence[Recording] = ()
-    turns: Sequence[Turn] = ()
     checks: Sequence[CheckResult] = ()
     listening: Sequence[ListeningItem] = ()
+    recordings: Sequence[Recording] = ()
+    turns: Sequence[Turn] = ()
     seal: Seal | None = None
+
+    def of(self, *kinds: str) -> list[Row]:
+        return [row for row in self.rows if row.kind in kinds]
 
     def numbered(self) -> dict[int, Row]:
         return {row.number: row for row in self.rows if row.number is not None}
@@ -30,11 +33,11 @@ class Contents:
 def read_contents(store: SessionStore, folder: Path | None = None) -> Contents:
     """What stands now. folder: where recordings are looked for by name when they are not where they were heard."""
     accepted = store.accepted_pass()
-    recordings = [_found_again(item, folder) for item in store.recordings()]
+    made = Contents(store.rows(), session_of(store), recordings=[_found_again(item, folder) for item in store.recordings()],
+                    seal=store.seal())
     if accepted is None:
-        return Contents(store.rows(), session_of(store), recordings, seal=store.seal())
-    return Contents(store.rows(), session_of(store), recordings, store.turns(accepted), store.checks(accepted),
-                    store.listening(accepted), store.seal())
+        return made
+    return replace(made, checks=store.checks(accepted), listening=store.listening(accepted), turns=store.turns(accepted))
 
 
 def session_of(store: SessionStore, pass_number: int | None = None) -> Session:

@@ -43,12 +43,14 @@ def clocks_of(recordings: Sequence[Recording]) -> Clocks:
     return {item.recording: item.clock for item in recordings}
 
 
-def write_all(rows: Sequence[Row], folder: Path, recordings: Sequence[Recording] = (), about: Mapping[str, str] | None = None) -> None:
-    """Every kind as Parquet and JSON Lines, and one workbook, in a folder of their own."""
+def write_parquet(rows: Sequence[Row], folder: Path, recordings: Sequence[Recording] = ()) -> None:
     for table in KINDS:
         write_whole(folder / f"{table}.parquet", parquet(rows, table, recordings))
+
+
+def write_json_lines(rows: Sequence[Row], folder: Path) -> None:
+    for table in KINDS:
         write_whole(folder / f"{table}.jsonl", json_lines(rows, table))
-    write_whole(folder / "debrief.xlsx", workbook(rows, recordings, about))
 
 
 # Parquet

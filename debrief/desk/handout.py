@@ -1,36 +1,74 @@
-"""What a run leaves in its folder: tables, the transcript, captions and the debrief sheet."""
+"""What a run leaves in its folder: tables, the transcript, captions and the debrief sheet; all of it or the forms asked for."""
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
+from ..errors import InputError
 from ..records.sound import Recording
 from ..records.talk import Turn
 from ..session import Session
 from ..store.sessions import Seal, SessionStore
 from .captions import ctm, subrip, webvtt
-from .formats import clocks_of, write_all
-from .sheet import sheet
-from .sheet_parts import Material
+from .contents import Contents, read_contents
+from .formats import clocks_of, workbook, write_json_lines, write_parquet
+from .sheet import SheetSettings, sheet
 from .tables import write_tables
 from .whole_files import write_whole
+
+SHEET_NAME = "sheet.html"
+Writer = Callable[[Contents, Path], None]
 
 
 def write_run(store: SessionStore, session: Session, out: Path, recordings: Sequence[Recording]) -> None:
     """Everything people take from a run, written anew from the store: CSV beside the store, other forms in `tables/`."""
-    accepted = store.accepted_pass()
-    turns = store.turns(accepted) if accepted is not None else []
-    rows, seal = store.rows(), store.seal()
-    write_tables(rows, out, clocks_of(recordings))
-    write_all(rows, out / "tables", recordings, {"title": session.title, "signed": _signed(seal)})
-    write_whole(out / "transcript.jsonl", "".join(transcript_line(turn) for turn in turns))
-    write_whole(out / "transcript.vtt", webvtt(turns, session.title))
-    write_whole(out / "transcript.srt", subrip(turns))
-    write_whole(out / "transcript.ctm", ctm(turns, recordings))
-    checks, listening = (store.checks(accepted), store.listening(accepted)) if accepted is not None else ([], [])
-    write_whole(out / "sheet.html", sheet(Material(rows, session, checks, listening), recordings, seal))
+    write_all(replace(read_contents(store), session=session, recordings=recordings), out)
 
 
-def _signed(seal: Seal | None) -> str:
+def write_all(contents: Contents, out: Path) -> None:
+    write_forms(contents, out)
+    write_sheet(contents, out / SHEET_NAME)
+
+
+def write_sheet(contents: Contents, file: Path, settings: SheetSettings | None = None) -> None:
+    write_whole(file, sheet(contents, contents.recordings, contents.seal, settings))
+
+
+def write_forms(contents: Contents, out: Path, forms: Iterable[str] = ()) -> list[str]:
+    """Tables, transcript and captions in the forms named (all when none is); returns them. Raises InputError for an unknown form."""
+    wanted = list(dict.fromkeys(forms)) or list(FORMS)
+    for form in wanted:
+        if form not in FORMS:
+            raise InputError(f"there is no form {form!r}", todo=f"forms: {', '.join(FORMS)}")
+    for form in wanted:
+        FORMS[form](contents, out)
+    return wanted
+
+
+def _csv(contents: Contents, out: Path) -> None:
+    write_tables(contents.rows, out, clocks_of(contents.recordings))
+
+
+def _workbook(contents: Contents, out: Path) -> None:
+    about = {"title": contents.session.title, "signed": signed(contents.seal)}
+    write_whole(out / "tables" / "debrief.xlsx", workbook(contents.rows, contents.recordings, about))
+
+
+FORMS: dict[str, Writer] = {
+    "csv": _csv,
+    "xlsx": _workbook,
+    "parquet": lambda contents, out: write_parquet(contents.rows, out / "tables", contents.recordings),
+    "jsonl": lambda contents, out: write_json_lines(contents.rows, out / "tables"),
+    "transcript": lambda contents, out: write_whole(out / "transcript.jsonl", "".join(transcript_line(turn) for turn in contents.turns)),
+    "vtt": lambda contents, out: write_whole(out / "transcript.vtt", webvtt(contents.turns, contents.session.title)),
+    "srt": lambda contents, out: write_whole(out / "transcript.srt", subrip(contents.turns)),
+    "ctm": lambda contents, out: write_whole(out / "transcript.ctm", ctm(contents.turns, contents.recordings)),
+}
+"""Form -> what writes it below a folder."""
+
+
+def signed(seal: Seal | None) -> str:
+    """The sign-off in a sentence."""
     if seal is None:
         return "not signed"
     state = "; the seal is broken by later changes" if seal.broken else ""

@@ -2,7 +2,8 @@
 
 A unit or value that nobody spoke stands in [brackets]; a hedge, a range and a value left open are written out, never averaged.
 """
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 
 from ..records.rows import Certainty, FieldValue, Row
@@ -10,6 +11,49 @@ from ..timebase import hms
 
 SIGNS: dict[Certainty, str] = {"heard by a person": "✓", "repeated": "=", "clear": "○", "doubtful": "?"}
 """A sign beside the words, so that neither colour nor words stand alone."""
+
+
+_UNSEEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
+
+
+def one_line(text: str) -> str:
+    """Text of others on one line, with characters that steer a terminal or turn the direction of text made visible."""
+    return " ".join(_UNSEEN.sub("\ufffd", text).split())
+
+
+def time_of(row: Row) -> str:
+    """Where the row stands: session time, else the line of the transcript."""
+    place = row.place
+    return hms(place.start_s) if place.start_s is not None else "" if place.line_index is None else f"line {place.line_index}"
+
+
+def by_of(row: Row) -> str:
+    return " on ".join(part for part in (row.station or "", row.loop or "") if part)
+
+
+def line_of(row: Row) -> str:
+    """A row on one line of a terminal: number, time, how sure, what, who, why to look."""
+    by = f"  ({by_of(row)})" if by_of(row) else ""
+    look = f"; look: {'; '.join(row.look)}" if row.look else ""
+    text = one_line(f"{row.kind}: {text_of(row)}{by}{look}")
+    return f"{row.number or '':>5} {time_of(row):>9}  {SIGNS[row.certainty]} {row.certainty:<17}  {text}"
+
+
+def lines_about(row: Row) -> Iterator[str]:
+    """Everything a row holds: fields with their origin and grounds, and the evidence with its place in the sound."""
+    yield line_of(row)
+    for name, item in row.fields.items():
+        if item.value is None:
+            continue
+        others = f"; could be {', '.join(shown(other) for other in item.others)}" if item.others else ""
+        why = f"; {'; '.join(item.why)}" if item.why else ""
+        yield one_line(f"{name} = {shown(item.value)}  [{item.origin}, {item.certainty}{others}{why}]")
+    for part in row.evidence:
+        sound = f" {part.source.recording} channel {part.source.channel + 1}, {part.span.start_s:.2f} to {part.span.end_s:.2f} s" \
+            if part.source and part.span else "" if part.line_index is None else f" line {part.line_index}"
+        yield one_line(f"{part.role}:{sound} {part.text!r}")
+    if row.doubt:
+        yield one_line(f"in doubt: {'; '.join(row.doubt)}")
 
 
 def shown(value: FieldValue) -> str:

@@ -1,16 +1,16 @@
 """What stands on the debrief sheet, before it is written as HTML: items, groups, grids. Nothing here knows of sound or markup."""
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
-from ..records.findings import CheckResult, ListeningItem
 from ..records.kinds import KINDS
 from ..records.rows import Row
-from ..session import Limit, Session
+from ..session import Limit
 from ..timebase import hms
+from .contents import Contents
 from .plots import Mark, Point, readout_plot, timeline
 from .records_of import reasons
-from .row_text import SIGNS, text_of, value_of
+from .row_text import SIGNS, by_of, text_of, time_of, value_of
 
 MOST_ON_FIRST_PAGE = 10
 FEWEST_TO_PLOT = 3
@@ -52,28 +52,13 @@ class Grid:
     rows: tuple[GridRow, ...]
 
 
-@dataclass(frozen=True)
-class Material:
-    """All that a sheet is made of."""
-
-    rows: Sequence[Row]
-    session: Session = field(default_factory=Session)
-    checks: Sequence[CheckResult] = ()
-    listening: Sequence[ListeningItem] = ()
-
-    def of(self, *kinds: str) -> list[Row]:
-        return [row for row in self.rows if row.kind in kinds]
-
-    def numbered(self) -> dict[int, Row]:
-        return {row.number: row for row in self.rows if row.number is not None}
+Material = Contents
+"""All that a sheet is made of."""
 
 
 def item_of(row: Row) -> Item:
-    place = row.place
-    time = hms(place.start_s) if place.start_s is not None else "" if place.line_index is None else f"line {place.line_index}"
-    by = " on ".join(part for part in (row.station or "", row.loop or "") if part)
-    return Item(row.number or 0, time, by, text_of(row), SIGNS[row.certainty], row.certainty,
-                "; ".join(reasons(row)) if row.certainty == "doubtful" else "", "; ".join(row.look), place.text, row)
+    return Item(row.number or 0, time_of(row), by_of(row), text_of(row), SIGNS[row.certainty], row.certainty,
+                "; ".join(reasons(row)) if row.certainty == "doubtful" else "", "; ".join(row.look), row.place.text, row)
 
 
 def items(rows: Iterable[Row]) -> list[Item]:
