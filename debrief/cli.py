@@ -7,6 +7,7 @@ import typer
 
 from .cli_copy import copy_command
 from .cli_door import Door, plain, walk_through
+from .cli_fleet import fleet_app
 from .cli_lexicon import lexicon_app
 from .cli_review import review_command
 from .cli_session import check_command, load_demo, new_command
@@ -15,6 +16,7 @@ from .session import Session, find_session, load_session
 
 app = typer.Typer(cls=Door, no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None)
 app.add_typer(lexicon_app, name="lexicon")
+app.add_typer(fleet_app, name="fleet")
 app.command("new")(new_command)
 app.command("check")(check_command)
 app.command("copy")(copy_command)

