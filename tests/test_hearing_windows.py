@@ -48,7 +48,7 @@ def test_every_sample_of_speech_is_in_one_window_and_none_is_too_long(lengths):
         at += length + pause
     windows = cut_windows(stretches(*pairs))
     pieces = [piece for window in windows for piece in window.pieces]
-    assert all(window.samples <= 29 * S for window in windows)
+    assert all(window.samples <= WindowSettings().longest_s * S for window in windows)
     assert all(a.end <= b.start for a, b in itertools.pairwise(pieces))
     held = np.zeros(round(at * S) + 2, bool)
     for piece in pieces:

@@ -25,7 +25,7 @@ class SpeechSettings:
     pad_before_s: float = 0.6
     pad_after_s: float = 0.8
     join_s: float = 2.5
-    longest_s: float = 28.0
+    longest_s: float = 20.0
     floor_window_s: float = 60.0
     floor_percentile: float = 10.0
     dead_db: float = -85.0

@@ -18,10 +18,11 @@ from .recording import read_span
 class WindowSettings:
     """longest_s: a window's sound with its pauses; joined_s: pauses up to this long stay as they are, longer ones are closed.
 
+    Twenty seconds and a little hold several calls, so that each helps to hear the others; longer windows lose more words than they mend.
     apart_s: stretches with a longer pause between them do not share a window, so that work on a sparse loop can be seen to go on.
     """
 
-    longest_s: float = 29.0
+    longest_s: float = 21.0
     joined_s: float = 1.0
     apart_s: float = 1800.0
 
