@@ -211,6 +211,18 @@ def _scale(name: str) -> tuple[Decimal, Decimal]:
     return _scale(top)[0] / _scale(below)[0], Decimal(0)
 
 
+def in_si(value: Decimal, unit: str) -> Decimal:
+    """value in the SI unit of its dimension (psi in Pa, F in K), to 12 significant digits. Raises ValueError for a unit not known."""
+    if dimension_of(unit) is None:
+        raise ValueError(f"{unit} is no unit that can be converted")
+    with localcontext() as context:
+        context.prec = 40
+        factor, offset = _scale(unit)
+        result = value * factor + offset
+        context.prec = 12
+        return +result
+
+
 def convert(value: Decimal, unit: str, to: str) -> Decimal:
     """value in another unit of the same dimension, to 12 significant digits. Raises ValueError for unlike dimensions."""
     if unit == to:

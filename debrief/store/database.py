@@ -133,7 +133,7 @@ class Database:
             return
         with self.writing():
             for version in range(self.version, VERSION):  # read again: another process may have been quicker
-                for statement in _statements(MIGRATIONS[version]):
+                for statement in complete_statements(MIGRATIONS[version]):
                     self.connection.execute(statement)
             self.connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
             self.connection.execute(f"PRAGMA user_version = {VERSION}")
@@ -196,7 +196,7 @@ def _encodable(row: Sequence[Any]) -> list[Any]:
     return [item.encode("utf-8", "replace").decode("utf-8") if isinstance(item, str) else item for item in row]
 
 
-def _statements(script: str) -> Iterator[str]:
+def complete_statements(script: str) -> Iterator[str]:
     """The statements of a script; ours hold no semicolon but at their ends, save inside triggers."""
     pending = ""
     for line in script.splitlines():

@@ -46,6 +46,16 @@ def turns(db: Database, pass_number: int, first: int = 0, count: int = -1) -> li
     return [_turn(row, tuple(tokens.get(row["turn"], ()))) for row in found]
 
 
+_WORDS = ("(SELECT group_concat({what}, ' ') FROM (SELECT text, nullif(heard, '') AS heard FROM tokens "
+          "WHERE pass = t.pass AND turn = t.turn ORDER BY position)) AS {name}")
+_PLAIN = f"SELECT t.*, {_WORDS.format(what='text', name='said')}, {_WORDS.format(what='heard', name='heard')} FROM turns AS t"
+
+
+def plain_turns(db: Database, pass_number: int, first: int, count: int) -> list[Any]:
+    """Turns without their tokens: the columns of turns, `said` (the words as read) and `heard`; far quicker than turns()."""
+    return db.all(f"{_PLAIN} WHERE pass = ? AND turn >= ? ORDER BY turn LIMIT ?", (pass_number, first, count))
+
+
 def _turn(row: Any, tokens: tuple[Token, ...]) -> Turn:
     return Turn(row["turn"], tokens, row["station"], row["addressee"], row["loop"], row["start_s"], row["end_s"],
                 row["line_index"], source_of(row), span_of(row), bool(row["commentary"]), tuple(json.loads(row["attribution"])),

@@ -93,10 +93,10 @@ def find_turns(db: Database, pass_number: int, words: str, limit: int = 100) -> 
 def index_rows(db: Database, rows: Sequence[Row]) -> None:
     """Inside a transaction: the words of these rows, replacing what was there."""
     db.run_many("DELETE FROM row_words WHERE rowid = ?", [(row.number,) for row in rows])
-    db.run_many("INSERT INTO row_words (rowid, text) VALUES (?, ?)", [(row.number, _words_of(row)) for row in rows])
+    db.run_many("INSERT INTO row_words (rowid, text) VALUES (?, ?)", [(row.number, words_of(row)) for row in rows])
 
 
-def _words_of(row: Row) -> str:
+def words_of(row: Row) -> str:
     said = [str(item.value) for item in row.fields.values() if item.value not in (None, "") and not isinstance(item.value, bool)]
     return " ".join([row.kind, row.station or "", row.loop or "", *said, *(part.text for part in row.evidence)])
 
