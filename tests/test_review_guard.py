@@ -242,13 +242,14 @@ def test_the_interface_answers_as_its_description_says(folder):
             counted[case.operation.label] = counted.get(case.operation.label, 0) + 1
             case.call_and_validate(base_url=address, headers=headers, excluded_checks=left_out)
 
-        quick = settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck), database=None)
+        quick = settings(max_examples=15, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck), database=None)
         for found in schema.get_all_operations():
+            few = settings(quick, max_examples=1) if found.ok().path == "/api/write" else quick
             for mode in schemathesis.GenerationMode:
                 with suppress(Unsatisfiable):  # a route without anything to say has no foul requests
-                    quick(given(case=found.ok().as_strategy(generation_mode=mode))(tried))()
-    assert len(counted) == 15
-    assert sorted(counted.values())[1:] == [30] * 14
+                    few(given(case=found.ok().as_strategy(generation_mode=mode))(tried))()
+    assert len(counted) == 16
+    assert sorted(counted.values())[2:] == [30] * 14
 
 
 # the verb

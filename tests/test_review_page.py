@@ -1,4 +1,5 @@
 """The review page's list, sounds and deeds, through its own requests; every deed against a second page on the same store."""
+import csv
 import io
 import wave
 from decimal import Decimal
@@ -380,6 +381,28 @@ def test_nobody_signs_what_they_have_not_seen(page):
     answer = page.post("api/sign", token=token)
     assert (answer.status_code, answer.json()["what"]) == (409, "the session was changed since you looked")
     assert page.get("api/session")["seal"] is None
+
+
+def test_sheet_and_tables_are_written_as_the_session_stands_with_its_seal(page, session):
+    entry = first(page)
+    page.post(f"api/rows/{entry['number']}/change", revision=entry["revision"], values={"value": "41.70"})
+    page.post("api/sign", token=page.get("api/session")["token"])
+    answer = page.ask("POST", "api/write", json={})
+    assert answer.json()["folder"] == str(session.absolute())
+    with (session / "readouts.csv").open(newline="", encoding="utf-8") as file:
+        rows = {row["row"]: row for row in csv.DictReader(file)}
+    assert (rows[str(entry["number"])]["value"], rows[str(entry["number"])]["certainty"]) == ("41.70", HEARD)
+    assert "Signed</strong> by Ann" in (session / "sheet.html").read_text(encoding="utf-8")
+
+
+def test_what_the_session_excludes_is_silent(session):
+    with SessionStore.open(session) as store, store.db.writing():
+        store.db.run("UPDATE stretches SET \"end\" = 160000 WHERE channel = 0")
+        store.db.run("INSERT INTO stretches SELECT pass, recording, channel, idx, 160000, 960000, 'excluded', 'asked for' FROM stretches WHERE channel = 0")
+    with review_page(session) as page:
+        entries = page.get("api/rows", order="time", kind="readouts", loop="Winch", limit=200)["entries"]
+        heard = {entry["start_s"]: any(clip_of(page, entry).content[44:]) for entry in entries}
+    assert {start_s for start_s, any_sound in heard.items() if not any_sound} == {start_s for start_s in heard if 10 <= start_s < 60}
 
 
 def test_drawings_link_to_rows_and_follow_the_filter(page):

@@ -29,8 +29,8 @@ from ..formats import CAUTION
 from . import asked
 from .description import description
 from .guard import Guard, Keys, Limits, Refused
-from .sounds import Sounds
-from .worktop import NoSuchRow, Worktop
+from .sounds import Sounds, as_found
+from .worktop import NoSuchRow, Worktop, write_out
 from .worktop import drawings as drawings_of
 
 STATIC = {"review.css": "text/css", "review.js": "text/javascript", "ask.js": "text/javascript", "sound.js": "text/javascript",
@@ -182,9 +182,8 @@ Handler = Callable[[Request], Awaitable[Response]]
 
 
 def _routes(rooms: Rooms) -> list[Route]:
-    top, sounds = rooms.top, rooms.sounds
+    top = rooms.top
     assert top is not None
-    assert sounds is not None
 
     def reads(model: type[BaseModel], what: Callable[[Any], Any]) -> Handler:
         async def answer(request: Request) -> Response:
@@ -199,15 +198,36 @@ def _routes(rooms: Rooms) -> list[Route]:
             return JSONResponse(await rooms.ask(what, *number, await sent(request, model)))
         return answer
 
-    async def row(request: Request) -> Response:
-        queried(request, asked.Nothing)
-        return JSONResponse(await rooms.ask(top.row, request.path_params["number"]))
+    return [
+        *_pages(rooms), Route("/api/session", reads(asked.Nothing, lambda _: top.about())),
+        Route("/api/rows", reads(asked.RowsQuery, top.rows)), Route("/api/rows/{number:whole}", _row(rooms)),
+        Route("/api/talk", reads(asked.TalkQuery, top.talk)), Route("/api/changes", reads(asked.ChangesQuery, lambda q: top.changes(q.since))),
+        Route("/api/rows/{number:whole}/accept", does(asked.Decide, top.accept), methods=["POST"]),
+        Route("/api/rows/{number:whole}/reject", does(asked.Decide, top.reject), methods=["POST"]),
+        Route("/api/rows/{number:whole}/change", does(asked.Change, top.change), methods=["POST"]),
+        Route("/api/rows/{number:whole}/split", does(asked.Split, top.split), methods=["POST"]),
+        Route("/api/merge", does(asked.Merge, top.merge), methods=["POST"]), Route("/api/add", does(asked.Add, top.add), methods=["POST"]),
+        Route("/api/undo", does(asked.Undo, top.undo), methods=["POST"]),
+        Route("/api/heard", does(asked.HeardPlace, top.heard_place), methods=["POST"]),
+        Route("/api/sign", does(asked.Sign, top.sign), methods=["POST"]),
+    ]
+
+
+def _pages(rooms: Rooms) -> list[Route]:
+    """What is no question about rows: the page, its files, drawings, sound, and what is written into the session's folder."""
+    top, sounds = rooms.top, rooms.sounds
+    assert top is not None
+    assert sounds is not None
 
     async def sound(request: Request) -> Response:
         queried(request, asked.Nothing)
         given = request.path_params
         span = _span(given["start"], given["end"])
         return ranged(await rooms.hear(sounds.clip, Source(given["recording"], given["channel"]), span), request.headers.get("range"))
+
+    async def write(request: Request) -> Response:
+        await sent(request, asked.Nothing)
+        return JSONResponse(await rooms.hear(write_out, rooms.path, as_found(top.recordings)))
 
     async def drawings(request: Request) -> Response:
         numbers = await rooms.ask(top.readouts, queried(request, asked.Filter))
@@ -219,21 +239,18 @@ def _routes(rooms: Rooms) -> list[Route]:
     async def described(_request: Request) -> Response:
         return JSONResponse(description())
 
-    return [
-        Route("/", page), Route("/open", _door(rooms)), Route("/static/{name}", _static), Route("/plots", drawings),
-        Route("/api/description", described), Route("/api/session", reads(asked.Nothing, lambda _: top.about())),
-        Route("/api/rows", reads(asked.RowsQuery, top.rows)), Route("/api/rows/{number:whole}", row),
-        Route("/api/talk", reads(asked.TalkQuery, top.talk)), Route("/api/changes", reads(asked.ChangesQuery, lambda q: top.changes(q.since))),
-        Route("/sound/{recording}/{channel:whole}/{start:whole}-{end:whole}.wav", sound),
-        Route("/api/rows/{number:whole}/accept", does(asked.Decide, top.accept), methods=["POST"]),
-        Route("/api/rows/{number:whole}/reject", does(asked.Decide, top.reject), methods=["POST"]),
-        Route("/api/rows/{number:whole}/change", does(asked.Change, top.change), methods=["POST"]),
-        Route("/api/rows/{number:whole}/split", does(asked.Split, top.split), methods=["POST"]),
-        Route("/api/merge", does(asked.Merge, top.merge), methods=["POST"]), Route("/api/add", does(asked.Add, top.add), methods=["POST"]),
-        Route("/api/undo", does(asked.Undo, top.undo), methods=["POST"]),
-        Route("/api/heard", does(asked.HeardPlace, top.heard_place), methods=["POST"]),
-        Route("/api/sign", does(asked.Sign, top.sign), methods=["POST"]),
-    ]
+    return [Route("/", page), Route("/open", _door(rooms)), Route("/static/{name}", _static), Route("/plots", drawings),
+            Route("/api/description", described), Route("/api/write", write, methods=["POST"]),
+            Route("/sound/{recording}/{channel:whole}/{start:whole}-{end:whole}.wav", sound)]
+
+
+def _row(rooms: Rooms) -> Handler:
+    async def row(request: Request) -> Response:
+        assert rooms.top is not None
+        queried(request, asked.Nothing)
+        return JSONResponse(await rooms.ask(rooms.top.row, request.path_params["number"]))
+
+    return row
 
 
 def _span(start: int, end: int) -> Span:

@@ -5,14 +5,21 @@ for each row, the revision that the person saw.
 """
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+
+
+def _named(who: str) -> str:
+    if not who.strip():
+        raise ValueError("nobody is named")
+    return who.strip()
+
 
 MOST_ROWS, MOST_WHOLE = 200, 2 ** 53
 Key = Annotated[str, Field(pattern=r"^[rp][0-9]{1,12}$", description="an entry of the list: r and a row's number, or p and a place's")]
 Whole = Annotated[int, Field(ge=0, le=MOST_WHOLE)]
 RowNumber = Annotated[int, Field(ge=1, le=MOST_WHOLE)]
 Seconds = Annotated[float, Field(ge=-1e9, le=1e9, allow_inf_nan=False)]
-Name = Annotated[str, Field(min_length=1, max_length=80)]
+Name = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_named)]
 Words = Annotated[str, Field(max_length=2000)]
 Choice = Annotated[list[Annotated[str, Field(max_length=300)]], Field(max_length=50)]
 Values = Annotated[dict[Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[\w.]+$")], Words], Field(max_length=40)]
@@ -21,7 +28,7 @@ Shown = Literal["left", "standing", "rejected", "all"]
 
 
 class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True)
+    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class Nothing(_Strict):

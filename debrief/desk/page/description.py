@@ -35,6 +35,8 @@ _DEEDS: dict[str, tuple[str, type[BaseModel], dict[str, Any]]] = {
     "/api/add": ("a row by hand over marked sound", asked.Add, _ROWS),
     "/api/undo": ("take a deed back", asked.Undo, _ROWS),
     "/api/heard": ("a place that gave no row was heard", asked.HeardPlace, _ROWS),
+    "/api/write": ("write sheet, tables and captions anew into the session's folder", asked.Nothing,
+                   {"type": "object", "required": ["folder", "token"], "properties": {"folder": _TEXT, "token": _TEXT}}),
     "/api/sign": ("sign the session as it stands", asked.Sign, {"type": "object", "required": ["seal", "token"]}),
 }
 
@@ -76,8 +78,13 @@ def _schema(model: type[BaseModel], schemas: dict[str, Any]) -> dict[str, Any]:
 
 def _query(model: type[BaseModel], schemas: dict[str, Any]) -> list[dict[str, Any]]:
     made = _schema(model, schemas)
-    return [{"name": name, "in": "query", "required": name in made.get("required", ()), "schema": schema}
+    return [{"name": name, "in": "query", "required": name in made.get("required", ()), "schema": _given(schema)}
             for name, schema in made.get("properties", {}).items()]
+
+
+def _given(schema: dict[str, Any]) -> dict[str, Any]:
+    """The schema without null: what is not asked is left out of an address."""
+    return next((item for item in schema.get("anyOf", ()) if item.get("type") != "null"), schema)
 
 
 def _sound() -> dict[str, Any]:

@@ -8,7 +8,7 @@ import wave
 from collections import OrderedDict
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from threading import Lock
 
@@ -54,6 +54,11 @@ def find_recordings(store: SessionStore, folder: Path | None = None) -> dict[str
         silent.setdefault(source.recording, []).append((source.channel, span))
     return {item.recording: _heard(item, _places(item, store, folder), listened.get(item.recording, set()), silent.get(item.recording, ()))
             for item in store.recordings()}
+
+
+def as_found(recordings: dict[str, Heard]) -> list[Recording]:
+    """The recordings with the places at which they were found."""
+    return [replace(item.recording, path=str(item.path)) if item.path else item.recording for item in recordings.values()]
 
 
 def _places(recording: Recording, store: SessionStore, folder: Path | None) -> list[Path]:

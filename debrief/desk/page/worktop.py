@@ -3,7 +3,7 @@
 A worktop belongs to one thread (a store's connection does). Deeds go through store/edits.py, each in one transaction, and are refused when
 the row is not what the person saw.
 """
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -13,7 +13,7 @@ from typing import Any
 from ...errors import ChangedMeanwhile, InputError
 from ...records.kinds import KINDS
 from ...records.rows import Field, Part, Row
-from ...records.sound import Source
+from ...records.sound import Recording, Source
 from ...records.talk import Turn
 from ...store import edits, readings
 from ...store.codec import dumps
@@ -21,6 +21,7 @@ from ...store.opening import open_to_change, open_to_read
 from ...store.sessions import Seal
 from ...timebase import HEARING_RATE_HZ, Span
 from ..contents import session_of
+from ..handout import write_run
 from ..sheet_parts import Material, plots
 from ..typed_values import typed_fields
 from . import asked
@@ -268,3 +269,11 @@ def drawings(path: Path, numbers: list[int]) -> Json:
     with open_to_read(path) as store:
         rows = [edits.standing(store.db, number).row for number in numbers[:MOST_TO_DRAW]]
         return {"drawings": plots(Material(rows, session_of(store))), "drawn": len(rows), "whole": len(numbers)}
+
+
+def write_out(path: Path, recordings: Sequence[Recording]) -> Json:
+    """Sheet, tables and captions anew into the folder of the store, as the session stands now and with its seal."""
+    with open_to_read(path) as store:
+        folder = store.db.path.absolute().parent
+        write_run(store, session_of(store), folder, recordings)
+        return {"folder": str(folder), "token": token_of(store)}

@@ -164,10 +164,25 @@ export async function sign() {
   if (!await asked($("sign-dialog"))) return;
   try {
     const answer = await send("sign", { who: person, token: found.token });
-    say("Signed. Any later edit breaks the seal, and the page says so.");
+    say("Signed. Any later edit breaks the seal, and the page says so. Write sheet and tables, so that they carry it.");
     onDone(answer, null);
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
     say(error.message, true);
+  }
+}
+
+/** Sheet, tables and captions as the session stands now. */
+export async function write() {
+  $("write").disabled = true;
+  say("Writing sheet and tables …");
+  try {
+    const answer = await send("write", {});
+    say(`Sheet and tables are written into ${answer.folder}`);
+  } catch (error) {
+    if (!(error instanceof Refused)) throw error;
+    say(error.message, true);
+  } finally {
+    $("write").disabled = false;
   }
 }

@@ -178,7 +178,7 @@ const ACTIONS = [
   [["slide"], "arrows", "on the waveform: a tenth of a second", "Hearing", by => sound.seek(sound.now() + by)],
 ];
 const CLICKS = { accept: deeds.accept, reject: deeds.reject, split: deeds.split, tick: list.tick, merge: deeds.merge, add: deeds.add, save: deeds.change, revert: row.revert,
-  undo: () => deeds.undo(), sign: deeds.sign, "show-plots": drawings, "show-help": () => $("help").showModal(), who: () => deeds.name(true),
+  undo: () => deeds.undo(), sign: deeds.sign, write: deeds.write, "show-plots": drawings, "show-help": () => $("help").showModal(), who: () => deeds.name(true),
   previous: () => list.step(-1), following: () => list.step(1), "more-before": () => widen(2, 0), "more-after": () => widen(0, 2),
   "mark-from": () => sound.markAt("from"), "mark-to": () => sound.markAt("to"), "load-again": () => list.load({}, row.current()?.key), "clear-filter": () => { list.clear(); list.load(); } };
 
