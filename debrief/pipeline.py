@@ -26,6 +26,8 @@ from .hearing.recording import read_open
 from .hearing.recordings import open_recordings
 from .hearing.saved_transcript import read_transcript
 from .hearing.speech_spans import account
+from .hearing.voice_network import load_voice_network
+from .hearing.voices import with_voices
 from .hearing.windows import Window, cut_windows
 from .records.passes import Pass
 from .records.questions import Answer, Question
@@ -324,7 +326,7 @@ def second_pass(store: SessionStore, made: Pass, session: Session, given: tuple[
                 budget: Budget | None = None) -> Reading:
     """Read, ask the sound once, and read again with its answers; once the budget is spent, nothing more is asked."""
     beside, recogniser, settings = given
-    segments = store.segments(made.number)
+    segments = with_voices(store.segments(made.number), recordings_of(store, made.number), load_voice_network())
     clocks = {recording.recording: recording.clock for recording in store.recordings()}
     lexicon = lexicon_for(session, beside)
     corrector = corrector_for(segments, session, lexicon)
@@ -364,7 +366,7 @@ def finish(store: SessionStore, made: Pass, reading: Reading, session: Session) 
     """Check the rows and store everything; the pass is then the one that stands."""
     clocks = {recording.recording: recording.clock for recording in store.recordings()}
     stretches: Sequence[Stretch] = store.stretches(made.number)
-    review, results = judge(reading.rows, reading.talk, stretches=stretches, clocks=clocks, sound=True, off=session.checks_off)
+    review, results = judge(reading.rows, reading.talk, stretches=stretches, clocks=clocks, sound=True)
     store.save_turns(made.number, reading.talk.turns)
     rows = store.save_rows(made.number, review.rows)
     numbers = [row.number or 0 for row in rows]

@@ -20,6 +20,7 @@ from .session_model import (
     PlannedReadout,
     PollWords,
     RecordingEntry,
+    Relation,
     Scale,
     Session,
     Station,
@@ -30,7 +31,7 @@ from .session_model import (
 
 __all__ = [
     "Card", "Change", "ClockPlan", "Excluded", "Limit", "Loop", "Parameter", "PlannedRating", "PlannedReadout", "PollWords",
-    "RecordingEntry", "Scale", "Session", "Station", "Step", "base_name", "find_recording", "find_session", "load_session", "names_of",
+    "RecordingEntry", "Relation", "Scale", "Session", "Station", "Step", "base_name", "find_recording", "find_session", "load_session", "names_of",
 ]
 SESSION_NAME = "session.toml"
 

@@ -55,8 +55,8 @@ def _likely_meant(key: str, given: Any) -> str:
 
 def cross_faults(session: Session, parts: Parts) -> list[Fault]:
     """Faults and warnings that need more than one entry, or more than one key, to be seen."""
-    finders = (_reversed, _twice, _unknown_loops, _unknown_stations, _unknown_scales, _names, _starts, _clocks, _excluded, _changes,
-               _poll_words)
+    finders = (_reversed, _relations, _twice, _unknown_loops, _unknown_stations, _unknown_scales, _names, _starts, _clocks, _excluded,
+               _changes, _poll_words)
     return [fault for find in finders for fault in find(session, parts)]
 
 
@@ -78,6 +78,14 @@ def _reversed(session: Session, parts: Parts) -> Iterator[Fault]:
         if stretch.from_s is not None and stretch.to_s is not None and stretch.from_s >= stretch.to_s:
             yield parts.fault(f"the excluded stretch runs from {stretch.from_s:g} to {stretch.to_s:g} s", ("excluded", index, "from_s"),
                               "from_s must be below to_s; are they swapped?")
+
+
+def _relations(session: Session, parts: Parts) -> Iterator[Fault]:
+    for index, relation in enumerate(session.relations):
+        needs = {"dew point": len(relation.from_) == 2, "sum": len(relation.from_) > 1}
+        if not needs.get(relation.kind, True):
+            yield parts.fault(f"the relation of {relation.of!r} has too few or too many parts", ("relations", index, "from"),
+                              "dew point: temperature and humidity, in this order; sum: two parts or more")
 
 
 def _twice(session: Session, parts: Parts) -> Iterator[Fault]:

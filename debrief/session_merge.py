@@ -17,6 +17,7 @@ _IDENTITY: dict[str, Callable[[dict], object]] = {
     "cards": lambda entry: str(entry.get("id")),
     "limits": lambda entry: (entry.get("what"), entry.get("applies_to")),
     "parameters": lambda entry: (entry.get("what"), entry.get("subject")),
+    "relations": lambda entry: (entry.get("kind"), entry.get("of")),
 }
 _MAPS = ("units", "poll_words")
 _OWN_ONLY = ("recordings", "campaign", "cards_from")

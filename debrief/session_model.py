@@ -7,7 +7,7 @@ list of one as its only item. Seconds may be written as a number or as "h:mm:ss"
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import PureWindowsPath
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator
 
@@ -173,6 +173,16 @@ class Limit(_Part):
     applies_to: str | None = None
 
 
+class Relation(_Part):
+    """What must hold between values. dew point: of `of` from temperature and humidity; sum: of is the sum of its parts; falls, rises:
+    `of` only moves that way. tolerance: in the unit of `of`."""
+
+    kind: Literal["dew point", "sum", "falls", "rises"]
+    of: str
+    from_: Names = Field(default=(), alias="from")
+    tolerance: float = Field(default=0.0, ge=0)
+
+
 class ClockPlan(_Part):
     name: Name
     starts: str | None = None
@@ -203,6 +213,7 @@ class Session(_Part):
     scales: Many[Scale] = ()
     cards: Many[Card] = ()
     limits: Many[Limit] = ()
+    relations: Many[Relation] = ()
     clocks: Many[ClockPlan] = ()
     parameters: Many[Parameter] = ()
     changes: Many[Change] = ()

@@ -63,6 +63,12 @@ _REST = '''
 # unit = "C"
 # max = 30
 
+# [[relations]]                     # what must hold between values: dew point, sum, falls, rises
+# kind = "dew point"
+# of = "dew point"
+# from = ["temperature", "humidity"]
+# tolerance = 1.0
+
 # [[clocks]]
 # name = "power clock"
 # starts = "power on"

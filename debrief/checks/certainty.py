@@ -2,10 +2,11 @@
 
 Ladder: heard by a person > repeated > clear > doubtful. A calibrated chance that the row is right, from its witnesses, decides between
 clear and doubtful; its weights, counts and version lie in calibration.json, and tests/bench/calibrate.py made it, leaving one session out
-at a time. There is one fit for text (no word probabilities), one for what was heard, one for what was also weighed against the sound.
-The field that the witnesses speak against most is the one in doubt. Two readings of a number that are both fair stay doubtful, and so
-does a row that is in doubt as a whole. A row of a saved transcript without word probabilities has no sound behind it: it is at best
-clear, however often it is repeated, and says so.
+at a time. There is one fit for text (no word probabilities) and one for what was heard and weighed. The field that the witnesses speak
+against most is the one in doubt. Two readings of a number that are both fair stay doubtful, and so does a row that is in doubt as a whole.
+Some witnesses (VETOES) need no counting: a percentage of 225, a clock that shows hours on a tape of minutes, a value at more than twice
+its limit, a sound that another value fits better: such rows are doubtful whatever else speaks for them. A row of a saved transcript
+without word probabilities has no sound behind it: it is at best clear, however often it is repeated, and says so.
 """
 import json
 from collections.abc import Mapping
@@ -23,8 +24,11 @@ CHANCE = "chance wrong"
 VALUE_KINDS = frozenset(("readouts", "ratings", "clock_calls"))
 NOT_HEARD = frozenset(("coverage", "exceedances"))
 """Kinds made from other rows or from silence: they carry the certainty of what they are made from."""
-SETTINGS = ("text", "sound", "weighed")
 LEAST_FOR_BLAME = 0.3
+VETOES = ("value: a percentage beyond all", "value: a time longer than the talk", "history: far beyond its limit",
+          "weighing: another value fits better")
+VETO_CHANCE = 0.3
+"""Share right among rows that weighing gave another value; the other vetoes are too rare to count (common practice, no source)."""
 
 
 def kind_witness(kind: str) -> str:
@@ -46,7 +50,8 @@ class Model:
 
     def chance(self, witnesses: Mapping[str, float]) -> float:
         total = self.bias + sum(self.parts(witnesses).values())
-        return 1 / (1 + exp(-max(-30.0, min(30.0, total))))
+        chance = 1 / (1 + exp(-max(-30.0, min(30.0, total))))
+        return min(chance, VETO_CHANCE) if any(witnesses.get(name) for name in VETOES) else chance
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +62,7 @@ class Calibration:
     models: Mapping[str, Mapping[str, Model]]
 
     def model(self, row: Row, witnesses: Mapping[str, float]) -> Model:
-        setting = "weighed" if "weighing asked" in witnesses else "sound" if "turn: word probability" in witnesses else "text"
-        groups = self.models.get(setting) or self.models["sound"]
+        groups = self.models["sound" if "turn: word probability" in witnesses else "text"]
         return groups["values" if row.kind in VALUE_KINDS else "others"]
 
 
@@ -99,6 +103,9 @@ def _settled(row: Row, witnesses: Mapping[str, float], repeats: int) -> Row:
 def _doubted(row: Row, model: Model, witnesses: Mapping[str, float], chance: float) -> dict[str, Field]:
     """The field that the witnesses speak against most is doubtful, and says what was against it."""
     against: dict[str, list[tuple[float, str]]] = {}
+    for name in VETOES:
+        if witnesses.get(name):
+            against.setdefault(field_of(name, row), []).append((-9.0, name))
     for name, part in model.parts(witnesses).items():
         loss = part - model.weights[name] * model.usual.get(name, 0.0)
         if loss < -LEAST_FOR_BLAME and not name.startswith("kind:"):

@@ -4,10 +4,12 @@ Every witness is a number from 0 (absent) to 1; what is not known is left out, a
 with a colon ('tie: the list goes on') is one of a family of grounds that exclude each other; the part before the colon is the family.
 The plan ranks here and supplies nothing: that a parameter stands in the plan speaks for its binding, never for its value.
 """
+import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from functools import cached_property
+from itertools import pairwise
 from math import log10
 from statistics import fmean, median
 
@@ -30,6 +32,9 @@ FIELD_OF = {"value": "value", "word": "value", "weighing": "value", "unit": "uni
 GRADED = frozenset(("word probability", "weighing margin", "free hearing agreed", "name: word probability", "turn: word probability",
                     "name: far from the value", "name: words away", "history: far in magnitude"))
 """Witnesses that are measured: where one is not known it counts as the usual one, not as 0."""
+_BEYOND = re.compile(r"^(-?[\d.]+) .*is above the limit of (-?[\d.]+)")
+LONGER = 5
+"""How many times as long as the talk a time must be to be doubted: talk may begin long after its clocks, or be cut."""
 _MARKS = set("*^~_|\\")
 
 
@@ -56,6 +61,7 @@ class Witnesses:
         if "weighing margin" in found:
             found["weighing margin"] = min(max(found["weighing margin"], 0.0), 8.0) / 8
             found["weighing asked"] = 1.0
+            found["weighing: another value fits better"] = float(found["weighing margin"] == 0.0)
         found |= dict(self._value(row)) | dict(self._name(row)) | dict(self._unit(row)) | dict(self._hearing(row))
         found |= dict(self._session(position, row)) | dict(self._turn(row)) | dict(self._words(row))
         return found
@@ -157,8 +163,7 @@ class Witnesses:
         name = row.get(NAME_FIELD.get(row.kind, ""))
         if name:
             yield from about_name(spot, str(name), row)
-            planned = self._planned and row.kind == "readouts"
-            yield "name: not in the plan that there is", float(bool(planned) and not self._is_planned(str(name)))
+            yield "name: not in the plan that there is", float(bool(self._planned) and not self._is_planned(str(name)))
 
     def _spot(self, row: Row) -> Spot | None:
         part = self._part(row, main_field(row)) or row.place
@@ -181,6 +186,10 @@ class Witnesses:
             yield "class: past", float(bool(row.get("past")))
             yield "value: about", float(bool(row.get("approximate")))
             yield from self._in_history(row)
+            yield "history: far beyond its limit", float(any(_times_beyond(why) for why in row.look))
+        if row.kind == "clock_calls":
+            told = next((abs(float(value)) for name in ("offset_s", "remaining_s") if isinstance(value := row.get(name), Decimal)), 0.0)
+            yield "value: a time longer than the talk", float(told > LONGER * self._length_s > 0)
         if row.turn is not None:
             yield "read back right", float(row.turn in self._read_back[True])
             yield "read back wrong", float(row.turn in self._read_back[False])
@@ -190,12 +199,22 @@ class Witnesses:
             yield "hedged", float(bool(row.get("hedge")))
 
     def _in_history(self, row: Row) -> Iterator[tuple[str, float]]:
-        """Its magnitude against the other values of the parameter: a step of the logarithm is a factor of ten."""
+        """Its magnitude against the other values of the parameter (a step of the logarithm is a factor of ten), and its nearest ones."""
         value = row.get("value")
-        others = [other for at, other in self._series[_series_key(row)] if at is not row]
-        if isinstance(value, Decimal) and value and others and (usual := median(others)):
+        series = self._series[_series_key(row)]
+        others = [other for at, other in series if at is not row]
+        if not isinstance(value, Decimal) or not others:
+            return
+        yield "history: known", 1.0
+        usual = median(others)
+        if value and usual:
             yield "history: far in magnitude", min(abs(log10(abs(float(value)) / usual)), 2.0) / 2
-            yield "history: known", 1.0
+        here = [other for at, other in series if at.turn == row.turn]
+        steps = [b - a for a, b in pairwise(here)]
+        yield "history: in a run of one direction", float(len(here) > 2 and (all(s > 0 for s in steps) or all(s < 0 for s in steps)))
+        place = next(i for i, (at, _) in enumerate(series) if at is row)
+        near = [series[i][1] for i in (place - 1, place + 1) if 0 <= i < len(series)]
+        yield "history: near its neighbours", float(any(abs(abs(float(value)) - other) <= 0.3 * max(other, abs(float(value))) for other in near))
 
     def _turn(self, row: Row) -> Iterator[tuple[str, float]]:
         """Who speaks, and how much else is told in the turn."""
@@ -219,6 +238,12 @@ class Witnesses:
         return frozenset(stems for name in names if (stems := frozenset(content(name))))
 
     @cached_property
+    def _length_s(self) -> float:
+        """Seconds from the first turn to the last; 0 where turns have no times."""
+        known = [turn.start_s for turn in self.turns if turn.start_s is not None]
+        return max(known) - min(known) if known else 0.0
+
+    @cached_property
     def _names(self) -> Mapping[tuple[str, frozenset[str]], int]:
         found: dict[tuple[str, frozenset[str]], int] = defaultdict(int)
         for row in self.review.rows:
@@ -232,7 +257,7 @@ class Witnesses:
         found: dict[tuple[str, str], list[tuple[Row, float]]] = defaultdict(list)
         for _, row in self.review.of("readouts"):
             value = row.get("value")
-            if isinstance(value, Decimal) and value:
+            if isinstance(value, Decimal):
                 found[_series_key(row)].append((row, abs(float(value))))
         return found
 
@@ -255,6 +280,12 @@ class Witnesses:
         for _, row in self.review.of("ratings"):
             found[_rated_key(row)] += 1
         return found
+
+
+def _times_beyond(why: str) -> bool:
+    """Whether a reason to look says 'A unit is above the limit of B' with A more than twice B."""
+    found = _BEYOND.match(why)
+    return bool(found) and float(found[1]) > 2 * float(found[2]) > 0  # type: ignore[index]
 
 
 def _series_key(row: Row) -> tuple[str, str]:

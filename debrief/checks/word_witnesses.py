@@ -11,6 +11,7 @@ from ..harvest.parameter_words import HEADS, WEAK_HEADS
 from ..harvest.talk import Talk
 from ..harvest.view import View, content, stem
 from ..records.rows import Row
+from ..records.talk import Turn
 from ..units import dimension_of
 
 _NEAR, _CORRECTED_TURNS = 8, 4
@@ -60,12 +61,22 @@ def around_value(spot: Spot, row: Row, talk: Talk) -> Iterator[tuple[str, float]
 
 
 def corrected_near(spot: Spot, row: Row, talk: Talk) -> Iterator[tuple[str, float]]:
-    """A correction in the turn or in the turns right behind it: which value it touches is often not said."""
+    """A correction in the turn, or in the turns right behind it that says this value or name again: which of them stands is often not said."""
     turn = spot.view.turn
-    yield "correction: in the turn", float(bool(_CORRECTS.search(" ".join(spot.view.words))))
-    later = [other for other in talk.turns[turn.index + 1:turn.index + 1 + _CORRECTED_TURNS]
-             if not other.commentary and (other.station == turn.station or other.station is None or turn.station is None)]
-    yield "correction: soon after", float(any(_CORRECTS.search(" ".join(token.norm for token in other.tokens)) for other in later))
+    name = set(content(str(row.get("parameter") or row.get("axis") or row.get("clock") or "")))
+    here = bool(_CORRECTS.search(" ".join(spot.view.words)))
+    yield "correction: in the turn", float(here)
+    yield "correction: of what is not named", float(here and not name & {stem(word) for word in spot.view.words})
+    later = [index for index in range(turn.index + 1, min(turn.index + 1 + _CORRECTED_TURNS, len(talk.turns))) if _may_correct(talk, turn, index)]
+    yield "correction: soon after", float(bool(later))
+    yield "correction: soon after, of this value", float(any(row.get("value") in {n.value for n in talk.numbers[index]} for index in later))
+    yield "correction: soon after, of this name", float(any(name & {stem(token.norm) for token in talk.turns[index].tokens} for index in later))
+
+
+def _may_correct(talk: Talk, turn: Turn, index: int) -> bool:
+    other = talk.turns[index]
+    same = other.station == turn.station or other.station is None or turn.station is None
+    return same and not other.commentary and bool(_CORRECTS.search(" ".join(token.norm for token in other.tokens)))
 
 
 def about_name(spot: Spot, name: str, row: Row) -> Iterator[tuple[str, float]]:

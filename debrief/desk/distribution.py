@@ -99,7 +99,8 @@ def _without(session: Session, tagged: frozenset[str]) -> Session:
         "ratings": tuple(item for item in card.ratings if not item.medical)}) for card in session.cards)
     return session.model_copy(update={
         "cards": cards, "parameters": tuple(item for item in session.parameters if not item.medical and kept(item.what)),
-        "limits": tuple(item for item in session.limits if kept(item.what))})
+        "limits": tuple(item for item in session.limits if kept(item.what)),
+        "relations": tuple(item for item in session.relations if all(kept(name) for name in (item.of, *item.from_)))})
 
 
 def _forget_paths(db: Database) -> None:

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from debrief.checks.registry import judge
-from debrief.checks.review import Review
+from debrief.checks.registry import CHECKS
+from debrief.checks.review import Review, run_checks
 from debrief.desk.tables import write_tables
 from debrief.harvest.answers import reread, with_witnesses
 from debrief.hearing.saved_transcript import read_transcript
@@ -27,7 +27,6 @@ from debrief.timebase import RecordingClock
 from debrief.wording.correction import corrector_for, read_all, read_with
 
 VALUE_KINDS = ("readouts", "ratings", "clock_calls")
-OFF = ("certainty",)
 
 
 @dataclass(frozen=True)
@@ -59,14 +58,14 @@ def heard(sets: Path, condition: str, scorer: Path) -> Iterator[Judged]:
         parts = sorted((sets / "heard").glob(f"{name}.[A-Z]*.heard.jsonl")) if not condition else []
         given = [str(one)] if one.exists() else [f"{part}={_channel(part, session)}" for part in parts]
         if given:
-            yield judged(_review(given, session), sets, (name, condition or "heard"), scorer)
+            yield judged(_review(given, session), sets, (name, f"heard {condition or '15dB'}"), scorer)
 
 
 def runs(folder: Path, sets: Path, scorer: Path) -> Iterator[Judged]:
     """What `debrief run` left in NAME.CONDITION below a folder; the harvest is done again from what was heard and weighed."""
-    for path in sorted(item for item in folder.iterdir() if (item / "session.debrief").exists() or list(item.glob("*.sqlite*"))):
+    for path in sorted(item for item in folder.iterdir() if list(item.glob("*.sqlite"))):
         name, _, condition = path.name.partition(".")
-        yield judged(_review_of_run(path), sets, (name, condition or "run"), scorer)
+        yield judged(_review_of_run(path), sets, (name, f"run {condition}"), scorer)
 
 
 def _channel(path: Path, session: Session) -> str:
@@ -90,13 +89,12 @@ def _review(given: Sequence[str], session: Session) -> Review:
         clocks[source.recording] = clock
         segments += [replace(item, segment=f"{position}.{item.segment}", loop=item.loop or loop) for item in read_transcript(path, source)]
     reading = read(segments, read_all(segments, session, lexicon_for(session)), session, clocks)
-    return judge(reading.rows, reading.talk, clocks=clocks, off=OFF)[0]
+    return _checked(Review(tuple(reading.rows), reading.talk, clocks=clocks))
 
 
 def _review_of_run(folder: Path) -> Review:
     with SessionStore.open(folder) as store:
-        number = store.standing_pass()
-        made = store.passes()[number - 1] if number else store.passes()[-1]
+        made = store.passes()[-1]
         session = Session.model_validate_json(made.settings["session"])
         segments, clocks = store.segments(made.number), {item.recording: item.clock for item in store.recordings()}
         questions, answers = store.questions(made.number), store.answers(made.number)
@@ -104,7 +102,13 @@ def _review_of_run(folder: Path) -> Review:
     tokens = read_with(segments, corrector_for(segments, session, lexicon_for(session)))
     reading = read(segments, reread(tokens, questions, answers), session, clocks)
     rows = with_witnesses(reading.rows, questions, answers)
-    return judge(rows, reading.talk, stretches=stretches, clocks=clocks, sound=True, off=OFF)[0]
+    return _checked(Review(tuple(rows), reading.talk, tuple(stretches), clocks, True))
+
+
+def _checked(review: Review) -> Review:
+    """The review after all checks that stand before certainty."""
+    before = CHECKS[:next(i for i, check in enumerate(CHECKS) if check.name == "certainty")]
+    return run_checks(review, before)[0]
 
 
 def judged(review: Review, sets: Path, where: tuple[str, str], scorer: Path) -> Judged:
