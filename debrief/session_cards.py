@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
-from zipfile import BadZipFile
+from zipfile import BadZipFile, ZipFile
 
 from openpyxl import load_workbook
 from openpyxl.utils.exceptions import InvalidFileException
@@ -21,6 +21,7 @@ from .errors import Fault
 COLUMNS = ("card", "title", "spoken", "step", "text", "rating", "scale", "by", "readout", "unit", "subject", "also_called")
 MOST_ROWS = 20_000
 MOST_BYTES = 20_000_000
+MOST_UNPACKED_BYTES = 200_000_000
 
 
 @dataclass
@@ -56,6 +57,9 @@ def _csv_rows(path: Path) -> Iterator[tuple[int, Sequence[Any]]]:
 
 
 def _xlsx_rows(path: Path) -> Iterator[tuple[int, Sequence[Any]]]:
+    with ZipFile(path) as packed:
+        if sum(item.file_size for item in packed.infolist()) > MOST_UNPACKED_BYTES:
+            raise ValueError(f"it unpacks to more than {MOST_UNPACKED_BYTES // 1_000_000} MB")
     book = load_workbook(path, read_only=True, data_only=True)
     try:
         yield from enumerate(book.worksheets[0].iter_rows(values_only=True), 1)

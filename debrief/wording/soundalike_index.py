@@ -15,6 +15,8 @@ from .soundalike import Sounds, outlined, skeleton
 from .vocabulary import Wanted
 
 LONG_SKELETON = 6
+LONGEST_SKELETON = 32
+"""Longer ones stand for nothing that is said; leaving letters out of them would fill any memory."""
 LEAST_OUTLINE = 0.65
 
 
@@ -22,6 +24,8 @@ LEAST_OUTLINE = 0.65
 def drawers(shape: str) -> frozenset[str]:
     """The skeleton and what is left of it without one letter, or two when it has LONG_SKELETON letters or more."""
     found = {shape}
+    if len(shape) > LONGEST_SKELETON:
+        return frozenset(found)
     for gone in (1, 2) if len(shape) >= LONG_SKELETON else (1,):
         if len(shape) > gone:
             found |= {"".join(c for i, c in enumerate(shape) if i not in cut) for cut in combinations(range(len(shape)), gone)}
