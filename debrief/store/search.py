@@ -4,8 +4,9 @@ The text of a query is never handed to SQLite as a query: it is read here and ev
 but the star at a word's end and NEAR between two words.
 """
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 from ..errors import InputError
 from ..records.rows import Row
@@ -34,20 +35,34 @@ class RowFilter:
     to_s: float | None = None
 
 
-def as_match(words: str) -> str:
+Alikes = Callable[[str], Sequence[str]]
+"""Other words to look for beside a word or phrase, such as those that sound like it."""
+
+
+def _no_alikes(_text: str) -> Sequence[str]:
+    return ()
+
+
+def as_match(words: str, alikes: Alikes = _no_alikes) -> str:
     """A person's words as a full-text query. InputError when no word is in them."""
-    found = [_quoted(phrase or word, star=not phrase and word.endswith("*")) if phrase or word != "NEAR" else "NEAR"
+    found = [_choices(phrase or word, alikes, star=not phrase and word.endswith("*")) if phrase or word != "NEAR" else ["NEAR"]
              for phrase, word in _PIECE.findall(words)]
     pieces = [piece for piece in found if piece]
-    made: list[str] = []
+    made: list[list[str]] = []
     while pieces:
         piece = pieces.pop(0)
-        if piece == "NEAR":
-            piece = f"NEAR({made.pop()} {pieces.pop(0)}, {NEAR_WORDS})" if made and pieces and pieces[0] != "NEAR" else '"near"'
+        if piece == ["NEAR"]:
+            near = pieces and pieces[0] != ["NEAR"] and made
+            piece = [f"NEAR({a} {b}, {NEAR_WORDS})" for a, b in product(made.pop(), pieces.pop(0))] if near else ['"near"']
         made.append(piece)
     if not made:
         raise InputError(f"there is no word to search for in {words!r}", todo='words, "a phrase", begin*, or one NEAR another')
-    return " AND ".join(made)
+    return " AND ".join(piece[0] if len(piece) == 1 else f"({' OR '.join(piece)})" for piece in made)
+
+
+def _choices(text: str, alikes: Alikes, *, star: bool) -> list[str]:
+    texts = [text, *([] if star else alikes(text))]
+    return list(dict.fromkeys(quoted for item in texts if (quoted := _quoted(item, star=star))))
 
 
 def _quoted(text: str, *, star: bool) -> str:

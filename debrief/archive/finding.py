@@ -1,0 +1,232 @@
+"""Answers a question put to an archive: places in the talk, or rows, in the order of time.
+
+Sessions follow each other by their date (those without one come last), places in a session by its clock. A common word has more places
+than anybody reads: they are counted up to MOST_COUNTED, and sessions are then asked one by one until enough is found.
+"""
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import partial
+from itertools import islice
+from typing import Any
+
+from ..errors import InputError
+from ..store.search import as_match
+from .alike import alikes
+from .choosing import Chooser
+from .query import Query, checked
+from .shape import Archive
+
+MOST_COUNTED = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A session as far as a search needs it; rank: its place in the order of time; cut: a time asked for begins or ends inside it."""
+
+    session: int
+    rank: int
+    turns: tuple[int, int]
+    rows: tuple[int, int]
+    cut: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """ids: of turns or rows, in order, as many as were asked for; counted: how many fit, at least so many where `more`; notes: for a person."""
+
+    of_rows: bool
+    ids: tuple[int, ...]
+    counted: int
+    more: bool
+    notes: tuple[str, ...] = ()
+    match: str = ""
+
+
+@dataclass
+class _Search:
+    archive: Archive
+    query: Query
+    notes: list[str] = field(default_factory=list)
+
+
+def find(archive: Archive, query: Query) -> Answer:
+    """Raises InputError for a question that cannot be asked."""
+    search = _Search(archive, checked(query))
+    sessions = _sessions(search)
+    return _rows(search, sessions) if query.of_rows else _turns(search, sessions)
+
+
+# which sessions
+
+
+def _sessions(search: _Search) -> list[Asked]:
+    query = search.query
+    wanted = None
+    if query.sessions:
+        from .adding import sessions_named  # noqa: PLC0415 - adding reads stores, searching need not know how
+
+        wanted = {item["session"] for name in query.sessions for item in sessions_named(search.archive, name)}
+    found = search.archive.all("SELECT * FROM sessions ORDER BY utc_from IS NULL, utc_from, session")
+    timed = query.utc_from is not None or query.utc_to is not None
+    if timed and (unknown := sum(item["utc_from"] is None for item in found)):
+        search.notes.append(f"{unknown} sessions have no known date and were left out")
+    return [_asked(item, rank, query) for rank, item in enumerate(found)
+            if (wanted is None or item["session"] in wanted) and (not timed or _overlaps(item, query))]
+
+
+def _asked(item: Any, rank: int, query: Query) -> Asked:
+    cut = (query.utc_from is not None and item["utc_from"] < query.utc_from) or (query.utc_to is not None and item["utc_to"] > query.utc_to)
+    return Asked(item["session"], rank, (item["first_turn"], item["end_turn"]), (item["first_row"], item["end_row"]), bool(cut))
+
+
+def _overlaps(item: Any, query: Query) -> bool:
+    return (item["utc_from"] is not None and (query.utc_from is None or item["utc_to"] >= query.utc_from)
+            and (query.utc_to is None or item["utc_from"] < query.utc_to))
+
+
+# the talk
+
+
+def _match(search: _Search, columns: str, *, kinds: Sequence[int] = ()) -> str:
+    """Words, and who, where and what kind, as one full-text query; '' when none of them is asked for."""
+    query, parts = search.query, []
+    if query.words.strip():
+        look = partial(alikes, search.archive) if query.sounds_like else None
+        parts.append(f"{{{columns}}} : ({as_match(query.words, look) if look else as_match(query.words)})")
+    chooser = Chooser(search.archive)
+    tags = [[f"s{name}" for name in chooser.names("station", query.stations)], [f"l{name}" for name in chooser.names("loop", query.loops)],
+            [f"k{kind}" for kind in kinds]]
+    parts += ["{tags} : (" + " OR ".join(f'"{tag}"' for tag in group) + ")" for group in tags if group]
+    return " AND ".join(parts)
+
+
+def _turns(search: _Search, sessions: Sequence[Asked]) -> Answer:
+    match = _match(search, "text heard")
+    match = match if search.query.copies else f'({match}) NOT ({{tags}} : "aside")'
+    every = _whole(search, sessions, match)
+    if every is not None and len(every) <= MOST_COUNTED:
+        rank = _ranker(sessions)
+        ordered = sorted(every, key=lambda number: (rank(number), number))
+        chosen = _firsts(search.query, ordered, rank)
+        return Answer(False, tuple(chosen[: search.query.limit]), len(chosen), False, tuple(search.notes), match)
+    chosen = list(islice(_one_by_one(search, sessions, match), search.query.limit))
+    return Answer(False, tuple(chosen), MOST_COUNTED if every is not None else len(chosen), True, tuple(search.notes), match)
+
+
+def _whole(search: _Search, sessions: Sequence[Asked], match: str) -> list[int] | None:
+    """Every place that fits, up to one more than MOST_COUNTED; None where sessions or times are restricted."""
+    whole = search.archive.one("SELECT count(*) AS n FROM sessions")
+    if whole is None or whole["n"] != len(sessions) or any(item.cut for item in sessions):
+        return _restricted(search, sessions, match)
+    return [item[0] for item in search.archive.all("SELECT rowid FROM turn_words WHERE turn_words MATCH ? ORDER BY rowid LIMIT ?",
+                                                   (match, MOST_COUNTED + 1))]
+
+
+def _restricted(search: _Search, sessions: Sequence[Asked], match: str) -> list[int]:
+    return list(islice(_one_by_one(search, sessions, match, whole=True), MOST_COUNTED + 1))
+
+
+def _one_by_one(search: _Search, sessions: Sequence[Asked], match: str, *, whole: bool = False) -> Iterator[int]:
+    """Places session by session, in the order of time."""
+    most = 1 if search.query.first and not whole else MOST_COUNTED + 1 if whole else search.query.limit
+    for item in sessions:
+        found = search.archive.all("SELECT rowid FROM turn_words WHERE turn_words MATCH ? AND rowid BETWEEN ? AND ? ORDER BY rowid LIMIT ?",
+                                   (match, item.turns[0], item.turns[1] - 1, MOST_COUNTED if item.cut else most))
+        ids = [number[0] for number in found]
+        yield from (_in_time(search, "turns", ids) if item.cut else ids)
+        if search.query.first == "archive" and ids and not whole:
+            return
+
+
+def _in_time(search: _Search, table: str, ids: Sequence[int]) -> list[int]:
+    """Those of one session whose wall clock time lies within what was asked for."""
+    query, marks = search.query, ", ".join("?" * len(ids))
+    found = search.archive.all(
+        f"SELECT id, start_utc + start / 16000.0 / rate AS utc FROM {table} AS t JOIN recordings AS r ON r.session = t.session "
+        f"AND r.position = t.recording WHERE id IN ({marks})", ids)
+    return [item["id"] for item in found if item["utc"] is not None and (query.utc_from is None or item["utc"] >= query.utc_from)
+            and (query.utc_to is None or item["utc"] < query.utc_to)]
+
+
+def _ranker(sessions: Sequence[Asked]) -> Any:
+    from bisect import bisect_right  # noqa: PLC0415
+
+    starts = sorted((item.turns[0], item.rank) for item in sessions)
+    firsts = [start for start, _ in starts]
+    return lambda number: starts[bisect_right(firsts, number) - 1][1]
+
+
+def _firsts(query: Query, ordered: list[int], rank: Any) -> list[int]:
+    if query.first == "archive":
+        return ordered[:1]
+    if query.first == "session":
+        return list({rank(number): number for number in reversed(ordered)}.values())[::-1]
+    return ordered
+
+
+# rows
+
+
+def _rows(search: _Search, sessions: Sequence[Asked]) -> Answer:
+    conditions, values = _conditions(search)
+    whole = search.archive.one("SELECT count(*) AS n FROM sessions")
+    if whole is not None and whole["n"] != len(sessions):
+        conditions.append("(" + " OR ".join(f"id BETWEEN {item.rows[0]} AND {item.rows[1] - 1}" for item in sessions) + ")" if sessions else "0")
+    found = search.archive.all(f"SELECT id, session, start_ms, line_index FROM rows WHERE {' AND '.join(conditions) or '1'} LIMIT ?",
+                               (*values, MOST_COUNTED + 1))
+    rank = {item.session: item.rank for item in sessions}
+    cut = {item.session for item in sessions if item.cut}
+    if cut:
+        kept = set(_in_time(search, "rows", [item["id"] for item in found if item["session"] in cut]))
+        found = [item for item in found if item["session"] not in cut or item["id"] in kept]
+    ordered = sorted(found, key=lambda item: (rank[item["session"]], item["start_ms"] is None, item["start_ms"] or item["line_index"] or 0, item["id"]))
+    of = {item["id"]: item["session"] for item in ordered}
+    chosen = _firsts(search.query, [item["id"] for item in ordered], of.__getitem__)
+    return Answer(True, tuple(chosen[: search.query.limit]), min(len(chosen), MOST_COUNTED), len(found) > MOST_COUNTED, tuple(search.notes))
+
+
+def _conditions(search: _Search) -> tuple[list[str], list[Any]]:
+    query, chooser = search.query, Chooser(search.archive)
+    bound = query.low or query.high
+    kinds = chooser.kinds(query.kinds or (("readouts", "ratings") if bound else ()))
+    parts: list[str] = []
+    values: list[Any] = []
+    if query.words.strip() or query.stations or query.loops:
+        parts.append("id IN (SELECT rowid FROM row_words WHERE row_words MATCH ?)")
+        values.append(_match(search, "words", kinds=kinds))
+    if kinds:
+        parts.append(f"kind IN ({', '.join(map(str, kinds))})")
+    elif query.kinds or bound:
+        parts.append("0")
+    if query.at_least:
+        parts.append(f"certainty <= {chooser.certainty(query.at_least)}")
+    about = chooser.about(query.parameter, sounds_like=query.sounds_like) if query.parameter else None
+    if about is not None:
+        parts.append(f"about IN ({', '.join(map(str, about))})")
+    for name, text in query.fields:
+        parts.append(f"id IN (SELECT id FROM row_labels WHERE label IN ({', '.join(map(str, chooser.labels(name, text)))}))")
+    return (_bound(search, chooser, parts, about), values) if bound else (parts, values)
+
+
+def _bound(search: _Search, chooser: Chooser, parts: list[str], about: Sequence[int] | None) -> list[str]:
+    """The parts with the bounds, and a note of what could not be compared."""
+    query = search.query
+    dimension = query.dimension or ""
+    known = chooser.dimensions(about)
+    if dimension == "" and about is not None and known and "" not in known:
+        raise InputError(f"values of {query.parameter!r} carry a unit", todo=f"give one with the number (they are told in: {', '.join(sorted(known))})")
+    more, less = (">=", "<=") if query.inclusive else (">", "<")
+    sides = [f"high {more} {query.low.value!r}"] if query.low else []
+    sides += [f"low {less} {query.high.value!r}"] if query.high else []
+    measured = [] if query.every_class else ["measured"]
+    search.notes += _left_out(search, chooser, parts, dimension)
+    return [*parts, f"dimension = {chooser.name_of(dimension)}", *sides, *measured]
+
+
+def _left_out(search: _Search, chooser: Chooser, parts: Sequence[str], dimension: str) -> list[str]:
+    """What a person must know of values that were not compared."""
+    if not search.query.parameter or "MATCH" in " ".join(parts) or not dimension:
+        return []
+    found = search.archive.one(f"SELECT count(*) AS n FROM rows WHERE {' AND '.join(parts)} AND low IS NOT NULL AND dimension IS "
+                               f"{chooser.name_of('')}")
+    return [f"{found['n']} more values of it carry no unit and were not compared"] if found and found["n"] else []
