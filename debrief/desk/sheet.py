@@ -43,7 +43,7 @@ def sheet(material: Material, recordings: Sequence[Recording], seal: Seal | None
     settings = settings or SheetSettings()
     sounds, without = clips(material, recordings, settings)
     data = json.dumps(sounds).replace("<", "\\u003c")
-    style, script = _static("sheet.css"), _static("sheet.js")
+    style, script = static_text("sheet.css"), static_text("sheet.js")
     heard, listen_s = sheet_parts.doubtful(material)
     return _environment().get_template("sheet.html").render(
         session=material.session, recordings=recordings, seal=seal, caution=CAUTION, version=__version__, total=len(material.rows),
@@ -67,7 +67,7 @@ def _digest(text: str) -> str:
     return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
 
 
-def _static(name: str) -> str:
+def static_text(name: str) -> str:
     return files("debrief.desk").joinpath("static", name).read_text(encoding="utf-8")
 
 

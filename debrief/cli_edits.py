@@ -1,0 +1,93 @@
+"""Verbs that change what stands in a session: accept, change, reject, undo, sign, erase. Thin; every deed goes through the store's edits."""
+from typing import Annotated
+
+import typer
+
+from .cli_results import Recordings, SessionResults, say
+
+Number = Annotated[int, typer.Argument(help="the row's number", show_default=False)]
+By = Annotated[str, typer.Option("--by", help="your name", show_default=False)]
+Note = Annotated[str, typer.Option("--note", help="why, in your words")]
+_AGAIN = "Sheet and tables on disk are as before: `debrief sheet` and `debrief tables` write them again."
+
+
+def accept_command(session: SessionResults, number: Number, by: By, note: Note = "") -> None:
+    """You heard the sound, and the row is right."""
+    from .desk.row_text import line_of
+    from .store import edits
+    from .store.opening import open_to_change
+
+    with open_to_change(session) as store:
+        row = edits.accept(store.db, number, edits.standing(store.db, number).revision, by, note)
+    say([line_of(row), _AGAIN])
+
+
+def change_command(session: SessionResults, number: Number,
+                   fields: Annotated[list[str], typer.Argument(help="field=value, such as value=4.30 or condition.hand=left", show_default=False)],
+                   by: By, note: Note = "") -> None:
+    """You heard the sound, and fields of the row should say something else."""
+    from .desk.row_text import line_of
+    from .desk.typed_values import typed_fields
+    from .store import edits
+    from .store.opening import open_to_change
+
+    with open_to_change(session) as store:
+        seen = edits.standing(store.db, number)
+        row = edits.change(store.db, number, seen.revision, typed_fields(seen.row, fields), by, note)
+    say([line_of(row), _AGAIN])
+
+
+def reject_command(session: SessionResults, number: Number, by: By, note: Note = "") -> None:
+    """You heard the sound, and there is no such row. It stays in the store, out of the tables."""
+    from .store import edits
+    from .store.opening import open_to_change
+
+    with open_to_change(session) as store:
+        edits.reject(store.db, number, edits.standing(store.db, number).revision, by, note)
+    say([f"row {number} is out of the tables", _AGAIN])
+
+
+def undo_command(session: SessionResults, by: By) -> None:
+    """Take back your last deed that still stands. Nothing is deleted."""
+    from .store import edits
+    from .store.opening import open_to_change
+
+    with open_to_change(session) as store:
+        numbers = edits.undo(store.db, by)
+    say([f"taken back: row {', '.join(map(str, numbers))}", _AGAIN])
+
+
+def sign_command(session: SessionResults, by: By, recordings: Recordings = None) -> None:
+    """Sign the session as it stands: name, time, how many rows a person has heard. Sheet and tables are written with it."""
+    from .desk.contents import read_contents
+    from .desk.handout import signed, write_all
+    from .store.opening import find_store, open_to_change
+
+    with open_to_change(session) as store:
+        seal = store.sign(by)
+        folder = find_store(session).absolute().parent
+        write_all(read_contents(store, recordings), folder)
+    say([f"signed {signed(seal)}", f"{folder}: sheet and tables written"])
+
+
+def erase_command(session: SessionResults, by: By,
+                  why: Annotated[str, typer.Option("--why", help="the reason that is kept", show_default=False)],
+                  row: Annotated[list[int] | None, typer.Option("--row", help="number of a row to erase; may be given again")] = None,
+                  start: Annotated[str | None, typer.Option("--from", help="session time at which sound and words are erased from, h:mm:ss")] = None,
+                  end: Annotated[str | None, typer.Option("--to", help="session time up to which they are erased, h:mm:ss")] = None,
+                  loop: Annotated[str | None, typer.Option(help="the loop on which; all loops when left out")] = None,
+                  yes: Annotated[bool, typer.Option("--yes", help="do not ask")] = False) -> None:
+    """Erase rows, or all that was said in a stretch, for good: store, index, sheet, tables and captions. The recordings stay yours to cut."""
+    from .desk.erasing import erase_and_write, places_between
+    from .errors import InputError
+    from .store.opening import open_to_change
+
+    with open_to_change(session) as store:
+        places = places_between(store, start, end, loop) if start or end else []
+        if not places and not row:
+            raise InputError("nothing is named that should be erased", todo="give --row, or --from and --to")
+        if not yes:
+            typer.confirm("This cannot be undone. Erase?", abort=True)
+        gone = erase_and_write(store, (by, why), places, row or ())
+    seconds = sum(span.duration_s for _, span in places)
+    say([f"erased: {len(gone)} rows and {seconds:.0f} s of talk; sheet, tables and captions written again", "the recordings are as they were"])

@@ -1,0 +1,181 @@
+"""Ratings and readouts of several sessions, or of several raters in one, side by side: what changed, and what is missing in one.
+
+Ratings are matched by axis, scale and condition (card, step, hand, load ... as the row has them), readouts by parameter, subject and
+class. Nothing is averaged: a cell holds every value in the order of time, corrected ones left out. Readouts are shown in the unit of the
+first session that has one; a value whose unit does not convert stays as it is and says so.
+"""
+import csv
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from io import StringIO
+from pathlib import Path
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from .. import __version__
+from ..errors import InputError
+from ..records.rows import Row
+from ..units import compatible, convert
+from .compare_plot import strip
+from .contents import Contents
+from .formats import CAUTION
+from .row_text import SIGNS, shown, time_of
+from .sheet import policy, static_text
+from .tables import guarded
+from .whole_files import write_whole
+
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """One value of a cell: as it is compared (None where it is no number), as people read it, and its row."""
+
+    number: Decimal | None
+    text: str
+    row: Row
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """kind: the table; what: axis or parameter; about: scale and condition, or subject and class; cells: one for each column.
+
+    letters: of each column's session.
+    """
+
+    kind: str
+    what: str
+    about: str
+    unit: str
+    cells: tuple[tuple[Value, ...], ...]
+    letters: tuple[str, ...]
+
+    @property
+    def missing(self) -> frozenset[str]:
+        """Sessions in which nobody gave it."""
+        return frozenset(self.letters) - {letter for letter, cell in zip(self.letters, self.cells, strict=True) if cell}
+
+    @property
+    def changed(self) -> bool:
+        """Do the last values of the columns that have one differ?"""
+        last = [cell[-1].number if cell[-1].number is not None else cell[-1].text for cell in self.cells if cell]
+        return len(set(last)) > 1
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """columns: names, one for each session (and rater, for ratings); lines of ratings first."""
+
+    titles: tuple[str, ...]
+    ratings: tuple[tuple[str, ...], tuple[Line, ...]]
+    readouts: tuple[tuple[str, ...], tuple[Line, ...]]
+
+    @property
+    def summary(self) -> str:
+        lines = [*self.ratings[1], *self.readouts[1]]
+        return (f"{len(lines)} lines: {sum(line.changed for line in lines)} differ, {sum(bool(line.missing) for line in lines)} "
+                "are missing somewhere")
+
+
+def compared(held: Sequence[Contents], names: Sequence[str]) -> Comparison:
+    """The sessions in the order given. Raises InputError for more than there are letters, or when nothing in them can be compared."""
+    if len(held) > len(LETTERS):
+        raise InputError(f"{len(held)} sessions are too many to stand side by side", todo=f"give at most {len(LETTERS)}")
+    titles = tuple(f"{LETTERS[i]}: {item.session.title or Path(name).name}" for i, (item, name) in enumerate(zip(held, names, strict=True)))
+    result = Comparison(titles, _ratings(held), _readouts(held))
+    if not result.ratings[1] and not result.readouts[1]:
+        raise InputError("these sessions hold no ratings and no readouts", todo="give folders whose runs found some")
+    return result
+
+
+def _standing(rows: Iterable[Row], kind: str) -> Iterable[Row]:
+    return (row for row in rows if row.kind == kind and not row.get("superseded"))
+
+
+def _ratings(held: Sequence[Contents]) -> tuple[tuple[str, ...], tuple[Line, ...]]:
+    columns: dict[tuple[int, str], str] = {}
+    for i, item in enumerate(held):
+        for rater in sorted({str(row.get("subject") or "rater not known") for row in _standing(item.rows, "ratings")}):
+            columns[i, rater] = f"{LETTERS[i]} {rater}"
+    order = list(columns)
+    lines: dict[tuple[str, str], list[list[Value]]] = {}
+    for i, item in enumerate(held):
+        for row in _standing(item.rows, "ratings"):
+            key = (str(row.get("axis") or "axis not known"), _about_rating(row))
+            cells = lines.setdefault(key, [[] for _ in order])
+            cells[order.index((i, str(row.get("subject") or "rater not known")))].append(_value(row, ""))
+    return tuple(columns.values()), _lines("ratings", lines, {}, tuple(LETTERS[i] for i, _ in order))
+
+
+def _about_rating(row: Row) -> str:
+    condition = row.get("condition")
+    parts = [f"{name} {value}" for name, value in sorted(condition.items())] if isinstance(condition, Mapping) else []
+    return ", ".join([str(row.get("scale") or ""), *parts]).strip(", ")
+
+
+def _readouts(held: Sequence[Contents]) -> tuple[tuple[str, ...], tuple[Line, ...]]:
+    units: dict[tuple[str, str], str] = {}
+    lines: dict[tuple[str, str], list[list[Value]]] = {}
+    for i, item in enumerate(held):
+        for row in _standing(item.rows, "readouts"):
+            if not row.get("parameter"):
+                continue
+            about = ", ".join(str(part) for part in (row.get("subject"), row.get("class")) if part)
+            key = (str(row.get("parameter")), about)
+            unit = units[key] = units.get(key) or str(row.get("unit") or "")
+            lines.setdefault(key, [[] for _ in held])[i].append(_value(row, unit))
+    letters = tuple(LETTERS[: len(held)])
+    return letters, _lines("readouts", lines, units, letters)
+
+
+def _lines(kind: str, found: Mapping[tuple[str, str], list[list[Value]]], units: Mapping[tuple[str, str], str],
+           letters: tuple[str, ...]) -> tuple[Line, ...]:
+    return tuple(Line(kind, what, about, units.get((what, about), ""), tuple(map(tuple, cells)), letters)
+                 for (what, about), cells in sorted(found.items()))
+
+
+def _value(row: Row, unit: str) -> Value:
+    value, own = row.get("value"), str(row.get("unit") or "")
+    if not isinstance(value, Decimal):
+        return Value(None, shown(row.get("value_text") or value), row)
+    if own and unit and own != unit:
+        if not compatible(own, unit):
+            return Value(None, f"{shown(value)} {own}", row)
+        number = convert(value, own, unit)
+        return Value(number, f"{shown(round(number, 3).normalize())} ({shown(value)} {own})", row)
+    alternative = row.get("value_alt")
+    return Value(value, f"{shown(value)} or {shown(alternative)}" if alternative is not None else shown(value), row)
+
+
+# written out
+
+
+def write_comparison(result: Comparison, out: Path) -> None:
+    """compare.html, self-contained, and compare.csv, one line for each value."""
+    style = static_text("sheet.css")
+    page = Environment(loader=PackageLoader("debrief.desk", "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+                       lstrip_blocks=True).get_template("compare.html").render(
+        result=result, style=Markup(style), policy=policy(style, ""), strip=strip, signs=SIGNS, time_of=time_of,  # noqa: S704
+        caution=CAUTION, version=__version__)
+    write_whole(out / "compare.html", page)
+    write_whole(out / "compare.csv", _csv(result))
+
+
+def _csv(result: Comparison) -> str:
+    text = StringIO()
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(["kind", "what", "about", "unit", "column", "value", "said", "certainty", "session_time", "row"])
+    for columns, lines in (result.ratings, result.readouts):
+        for line in lines:
+            for name, cell in zip(columns, line.cells, strict=True):
+                writer.writerows(_cells(line, name, item) for item in cell or (None,))
+    return text.getvalue()
+
+
+def _cells(line: Line, column: str, item: Value | None) -> list[str]:
+    """One value a line; an empty cell is a line without a value."""
+    said = ["", "", "", "", ""] if item is None else ["" if item.number is None else shown(item.number), item.text, item.row.certainty,
+                                                      time_of(item.row), str(item.row.number or "")]
+    return [guarded(text) for text in (line.kind, line.what, line.about, line.unit, column, *said)]

@@ -1,0 +1,52 @@
+"""Erasing that reaches the files people took from a session: everything beside the store is written again without what was erased."""
+from collections.abc import Sequence
+
+from ..errors import InputError
+from ..records.sound import Source
+from ..store.erase import Place, erase
+from ..store.sessions import SessionStore
+from ..timebase import Span, clock_seconds
+from .contents import read_contents
+from .handout import write_all
+
+
+def places_between(store: SessionStore, start: str | None, end: str | None, loop: str | None = None) -> list[Place]:
+    """The stretch between two session times on every channel of a loop (on all when None). Raises InputError."""
+    from_s, to_s = _time(start, "--from"), _time(end, "--to")
+    if to_s <= from_s:
+        raise InputError(f"--to {end} is not after --from {start}", todo="give session times, h:mm:ss, the earlier one first")
+    places, loops = [], set[str]()
+    for recording in store.recordings():
+        span_s = [max(0.0, recording.clock.to_file_s(at)) for at in (from_s, to_s)]
+        for channel in range(recording.channels):
+            name = recording.loops[channel] if channel < len(recording.loops) else ""
+            loops.add(name)
+            if loop is not None and name.casefold() != loop.casefold():
+                continue
+            span = Span.of_seconds(*span_s)
+            span = Span(span.start, min(span.end, recording.duration))
+            if span.end > span.start:
+                places.append((Source(recording.recording, channel), span))
+    if loop is not None and loop.casefold() not in {name.casefold() for name in loops}:
+        raise InputError(f"there is no loop {loop!r}", todo=f"loops of this session: {', '.join(sorted(filter(None, loops))) or 'none named'}")
+    if not places:
+        raise InputError("no recording lies between these times", todo="session times count from the start of the first recording")
+    return places
+
+
+def _time(text: str | None, option: str) -> float:
+    seconds = None if text is None else clock_seconds(text)
+    if seconds is None:
+        raise InputError(f"{option} is a session time, not {text!r}" if text else f"{option} is missing", todo="write it as h:mm:ss")
+    return seconds
+
+
+def erase_and_write(store: SessionStore, by: tuple[str, str], places: Sequence[Place], numbers: Sequence[int]) -> list[int]:
+    """Erases (by: who and why), then writes sheet, tables and captions anew; returns the numbers of all rows that went."""
+    known = {number for (number,) in store.db.all("SELECT number FROM row_numbers WHERE erased = 0")}
+    unknown = [number for number in numbers if number not in known]
+    if unknown:
+        raise InputError(f"no row has the number {unknown[0]}", todo="row numbers stand at the left of every table")
+    gone = erase(store.db, *by, places, numbers)
+    write_all(read_contents(store), store.db.path.absolute().parent)
+    return gone
