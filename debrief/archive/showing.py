@@ -1,0 +1,153 @@
+"""Answers as text for a terminal, JSON Lines, CSV, and one page that opens from disk with its sound inside."""
+import base64
+import csv
+import io
+import json
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from .. import __version__
+from ..desk.formats import CAUTION
+from ..desk.row_text import SIGNS, one_line
+from ..desk.sheet import policy
+from ..desk.tables import cell
+from ..errors import RecordingError
+from ..hearing.clips import clip
+from ..records.rows import CERTAINTIES
+from ..records.sound import Recording, Source
+from ..timebase import Span
+from .finding import MOST_COUNTED, Answer
+from .places import Place, at_hand, grouped
+
+COLUMNS = ("session", "title", "kind", "number", "says", "heard", "station", "loop", "certainty", "look", "start_s", "line_index", "utc",
+           "utc_uncertainty_s", "recording", "channel", "from_s", "to_s", "media", "sha256", "store")
+MOST_SOUND_BYTES = 60_000_000
+_WORD = re.compile(r"\w+")
+_SHOWN_WORDS = 40
+
+
+@dataclass(frozen=True, slots=True)
+class PageSettings:
+    """asked: the question as it was written; recordings: a folder in which recordings are looked for; sound: whether clips go in."""
+
+    asked: str = ""
+    recordings: Path | None = None
+    sound: bool = True
+
+
+def summary(answer: Answer) -> str:
+    """'3 rows', 'more than 20000 places; the first 50 are shown', and what was left out."""
+    thing = ("row" if answer.counted == 1 else "rows") if answer.of_rows else ("place" if answer.counted == 1 else "places")
+    count = f"more than {MOST_COUNTED}" if answer.more and answer.counted >= MOST_COUNTED else f"at least {answer.counted}" if answer.more else str(answer.counted)
+    shown = f"; the first {len(answer.ids)} are shown" if len(answer.ids) < answer.counted or answer.more else ""
+    return "; ".join([f"{count} {thing}{shown}", *answer.notes])
+
+
+def lines(found: Iterable[Place], words: Sequence[str] = ()) -> Iterator[str]:
+    """For a terminal: when, who, what, how sure, and below it where it plays."""
+    for place in found:
+        by = " on ".join(part for part in (place.station, place.loop) if part)
+        sure = f"  {SIGNS[place.certainty]} {place.certainty}" if place.certainty in CERTAINTIES else "  copy" if place.copy else ""  # type: ignore[index]
+        kind = "" if place.kind == "talk" else f"{place.kind}: "
+        yield one_line(f"{place.when}  {place.title or Path(place.store).parent.name}  {by}{sure}")
+        yield f"    {one_line(kind + snippet(place.says, words))}"
+        if place.kind != "talk" or place.heard:
+            yield f"    heard: {one_line(snippet(place.heard, words))}"
+        if place.media and place.source:
+            yield f"    {one_line(place.media)} channel {place.source.channel + 1}"
+
+
+def snippet(text: str, words: Sequence[str]) -> str:
+    """The text, or where it is long the words around the first that was asked for."""
+    parts = text.split()
+    if len(parts) <= _SHOWN_WORDS:
+        return text
+    hits = [i for i, part in enumerate(parts) if any(_is(word, part) for word in words)]
+    first = max(0, (hits[0] if hits else 0) - _SHOWN_WORDS // 3)
+    return f"{'... ' if first else ''}{' '.join(parts[first:first + _SHOWN_WORDS])}{' ...' if first + _SHOWN_WORDS < len(parts) else ''}"
+
+
+def asked_words(match: str) -> tuple[str, ...]:
+    """The single words of a full-text query of ours, in lower case, 'begin*' with its star: what to mark in a text."""
+    quoted = re.findall(r'"([^"]*)"(\*?)', re.sub(r"\{tags\} : \([^)]*\)", "", match))
+    return tuple(dict.fromkeys(word.lower() + star for text, star in quoted for word in _WORD.findall(text)))
+
+
+def _is(word: str, part: str) -> bool:
+    plain = "".join(_WORD.findall(part.lower()))
+    return plain.startswith(word[:-1]) if word.endswith("*") else word == plain
+
+
+def marked(text: str, words: Sequence[str]) -> Markup:
+    """The text with the words that were asked for in <mark>, everything else escaped."""
+    pieces = re.split(r"(\s+)", snippet(text, words))
+    return Markup("").join(Markup("<mark>{}</mark>").format(piece) if any(_is(word, piece) for word in words) else piece for piece in pieces)  # noqa: S704
+
+
+def record(place: Place) -> dict[str, Any]:
+    """A place as plain values, keyed by COLUMNS."""
+    times = place.times or (None, None)
+    return {"session": place.session, "title": place.title, "kind": place.kind, "number": place.number, "says": place.says, "heard": place.heard,
+            "station": place.station, "loop": place.loop, "certainty": place.certainty or None, "look": place.look or None,
+            "start_s": place.start_s, "line_index": place.line_index, "utc": place.utc, "utc_uncertainty_s": place.utc_uncertainty_s,
+            "recording": place.recording, "channel": place.source.channel + 1 if place.source else None,
+            "from_s": _rounded(times[0]), "to_s": _rounded(times[1]), "media": place.media, "sha256": place.sha256, "store": place.store}
+
+
+def _rounded(seconds: float | None) -> float | None:
+    return None if seconds is None else round(seconds, 2)
+
+
+def json_lines(found: Iterable[Place]) -> str:
+    """One place a line; rows with all their fields, each with its origin and certainty."""
+    def one(place: Place) -> dict[str, Any]:
+        fields = {name: {"value": str(item.value), "origin": item.origin, "certainty": item.certainty}
+                  for name, item in place.row.fields.items() if item.value is not None} if place.row else None
+        return record(place) | {"utc": place.utc.isoformat() if place.utc else None} | ({"fields": fields} if fields else {})
+    return "".join(json.dumps(one(place), ensure_ascii=False) + "\n" for place in found)
+
+
+def csv_text(found: Iterable[Place]) -> str:
+    out = io.StringIO()
+    writer = csv.writer(out, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
+    writer.writerow(COLUMNS)
+    writer.writerows([cell(value) for value in record(place).values()] for place in found)
+    return out.getvalue()
+
+
+def page(answer: Answer, found: Sequence[Place], settings: PageSettings) -> str:
+    """One file that asks nothing of any network; places of which the recording is at hand carry their sound."""
+    style, script = (files("debrief.archive").joinpath("static", name).read_text(encoding="utf-8") for name in ("archive.css", "archive.js"))
+    made = Environment(loader=PackageLoader("debrief.archive", "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+                       lstrip_blocks=True)
+    words = asked_words(answer.match)
+    sounds = _sounds(found, settings) if settings.sound else {}
+    items = [(first, [(position, place, marked(place.says, words), SIGNS.get(place.certainty, ""))  # type: ignore[call-overload]
+                      for position, place in enumerate(found) if place.session == first.session]) for first, _ in grouped(found)]
+    return made.get_template("archive.html").render(
+        asked=settings.asked, summary=summary(answer), sessions=items, sounds=Markup(json.dumps(sounds)), caution=CAUTION,  # noqa: S704
+        version=__version__, policy=policy(style, script), style=Markup(style), script=Markup(script), playable=set(sounds))  # noqa: S704
+
+
+def _sounds(found: Sequence[Place], settings: PageSettings) -> dict[int, str]:
+    made: dict[int, str] = {}
+    for position, place in enumerate(found):
+        path = at_hand(place.recording, settings.recordings)
+        if path is None or place.source is None or place.span is None or sum(map(len, made.values())) > MOST_SOUND_BYTES:
+            continue
+        try:
+            made[position] = base64.b64encode(_clip(path, place.source, place.span)).decode()
+        except RecordingError:
+            continue  # damaged or replaced since; the page shows the place without sound
+    return made
+
+
+def _clip(path: Path, source: Source, span: Span) -> bytes:
+    return clip(Recording(source.recording, str(path), "", 0, 0, 0), source, span)
