@@ -416,6 +416,40 @@ def test_what_somebody_types_stays_when_the_row_changes_under_it(window, address
     expect(ann.locator("#field-unit")).to_have_value("N")
 
 
+def test_what_was_typed_waits_when_the_row_is_left(window, address, session):
+    page = window(address)
+    number = at_hand(page)
+    page.locator("#field-value").fill("43.0")
+    press(page, "Escape", "j")
+    expect(page.locator(f"#entry-r{number} .tick")).to_have_text("typed, not saved")
+    expect(page.locator("#save")).to_be_disabled()
+    press(page, "k")
+    expect(page.locator("#field-value")).to_have_value("43.0")
+    said(page, "still in the fields, not saved")
+    press(page, "Control+Enter")
+    said(page, "is changed")
+    assert str(standing(session, number).row.get("value")) == "43.0"
+    expect(page.locator("#list .tick")).to_have_count(0)
+
+
+def test_the_cursor_stays_on_its_line_when_others_change_the_list(window, address):
+    ann, bo = window(address, who="Ann"), window(address, who="Bo")
+    number = at_hand(ann)
+    ann.locator("#list [aria-current]").focus()
+    press(bo, "r")
+    expect(ann.locator(f"#entry-r{number} .state")).to_contain_text("rejected")
+    assert ann.evaluate("document.activeElement.closest('li').id") == f"entry-r{number}"
+
+
+def test_a_filter_that_nothing_fits_shows_nothing_and_says_so(window, address):
+    page = window(address)
+    page.locator("#words-wanted").fill("nowhere")
+    expect(page.locator("#empty")).to_be_visible()
+    expect(page.locator("#row-title")).to_have_text("Nothing to show")
+    expect(page.locator("#accept")).to_be_hidden()
+    press(page, "Escape", "a", "j", "s", "n", "t", "m", "b")
+
+
 def test_sign_off_and_a_later_edit_breaks_the_seal_on_every_window(window, address):
     ann, bo = window(address, who="Ann"), window(address, who="Bo")
     ann.locator("#sign").click()

@@ -412,6 +412,16 @@ def test_drawings_link_to_rows_and_follow_the_filter(page):
     assert 'href="#r1"' in answer.text
 
 
+def test_a_store_in_which_nothing_was_found_yet_opens(tmp_path):
+    SessionStore.create(tmp_path / "new").close()
+    with review_page(tmp_path / "new") as page:
+        assert page.get("api/rows")["total"] == 0
+        assert page.get("api/talk", turn=3)["turns"] == []
+        assert page.get("api/session")["counts"]["rows"] == 0
+        assert page.ask("GET", "plots").status_code == 200
+        assert page.ask("GET", "").status_code == 200
+
+
 def test_a_folder_without_a_store_is_refused_in_words(tmp_path):
     with pytest.raises(StoreError, match="no session store"), review_page(tmp_path):
         pass

@@ -97,7 +97,7 @@ class Index:
         edits = {item["edit"]: item["undone_utc"] is not None for item in self.store.db.all("SELECT edit, undone_utc FROM edits")}
         touched = {edit for edit, undone in edits.items() if self._edits.get(edit) != undone}
         old, new = self.token.split("/"), token.split("/")
-        if old[0] != new[0] or self._edits.keys() - edits.keys() or (not touched and old[1] != new[1]) or not self.token:
+        if not self.token or old[0] != new[0] or self._edits.keys() - edits.keys() or (not touched and old[1] != new[1]):
             self._load()  # the first time, a new pass, an erasure
         else:
             self._take(touched)

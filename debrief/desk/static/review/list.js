@@ -1,6 +1,7 @@
 // The list at the left: one page of entries at a time, in the order of the listening list or of time, filtered on the server.
 import { $, el, fill, plural, say } from "./parts.js";
 import { get } from "./ask.js";
+import { hasDraft } from "./row.js";
 
 const PAGE = 60;
 let entries = [], total = 0, before = 0, chosen = null;
@@ -50,9 +51,19 @@ export async function renew() {
 /** Puts changed entries in the place of the old ones. */
 export function take(changed) {
   const found = new Map(changed.map(entry => [entry.key, entry]));
+  const moved = entries.filter(entry => found.has(entry.key) && JSON.stringify(found.get(entry.key)) !== JSON.stringify(entry)).map(entry => entry.key);
   entries = entries.map(entry => found.get(entry.key) || entry);
   for (const [key, entry] of found) if (ticked.has(key)) ticked.set(key, entry);
-  for (const entry of changed) { const line = $(`entry-${entry.key}`); if (line) line.replaceWith(drawn(entry)); }
+  for (const key of moved) redraw(key);
+}
+
+/** Draws one line anew; the cursor stays on it. */
+export function redraw(key) {
+  const line = $(`entry-${key}`), entry = entries.find(item => item.key === key);
+  if (!line || !entry) return;
+  const held = line.contains(document.activeElement), fresh = drawn(entry);
+  line.replaceWith(fresh);
+  if (held) fresh.querySelector("a").focus({ preventScroll: true });
 }
 
 /** New entries behind the one at hand. */
@@ -103,18 +114,15 @@ export function tick() {
   const entry = selected();
   if (!entry || entry.number === null) return;
   if (ticked.has(entry.key)) ticked.delete(entry.key); else ticked.set(entry.key, entry);
-  $(`entry-${entry.key}`).replaceWith(drawn(entry));
-  pickLine(entry.key);
+  redraw(entry.key);
   say(ticked.size ? `${plural(ticked.size, "row")} ticked. m makes one row of them, the first ticked stays.` : "No row is ticked.");
 }
 
 export function untick() {
   const keys = [...ticked.keys()];
   ticked.clear();
-  take(entries.filter(entry => keys.includes(entry.key)));
+  keys.forEach(redraw);
 }
-
-const pickLine = key => { const link = $(`entry-${key}`)?.querySelector("a"); if (link) { link.tabIndex = 0; link.setAttribute("aria-current", "true"); } };
 
 function drawn(entry) {
   const here = entry.key === chosen;
@@ -126,7 +134,7 @@ function drawn(entry) {
     el("a", { href: `#${entry.key}`, tabindex: here ? 0 : -1, "aria-current": here ? "true" : null,
       onclick: event => { event.preventDefault(); pick(entry.key, { play: true, focus: true }); } },
       el("span", { class: "head" }, el("span", { class: "time" }, entry.time), " ", el("span", { class: "kind" }, entry.title), " ",
-        ticked.has(entry.key) && el("span", { class: "tick" }, "ticked "), entry.number !== null && el("span", { class: "number" }, `row ${entry.number}`)),
+        ticked.has(entry.key) && el("span", { class: "tick" }, "ticked "), hasDraft(entry.key) && el("span", { class: "tick" }, "typed, not saved "), entry.number !== null && el("span", { class: "number" }, `row ${entry.number}`)),
       el("span", { class: "says" }, entry.text), " ",
       el("span", { class: "state" }, el("span", { "aria-hidden": "true" }, sign), ` ${state}`, who && el("span", { class: "by" }, ` · ${who}`)),
       why && el("span", { class: "look" }, ` look: ${why}`)));

@@ -13,7 +13,10 @@ let token = "", about = null, clip = null;
 
 /** A row was chosen: its sound, its fields, its talk; and what comes next is fetched. */
 async function choose(entry, play) {
-  row.show(entry);
+  const left = row.leave(entry);
+  row.show(entry, { keep: true });
+  left.forEach(list.redraw);
+  if (row.isTyping() && left.length) say("What you typed here before is still in the fields, not saved.");
   clip = entry && entry.clip;
   if (!entry) { sound.show(null, { why: "" }); return; }
   const evidence = entry.evidence.map(part => part.span).filter(span => span && clip && span.recording === clip.recording && span.channel === clip.channel);
@@ -212,5 +215,5 @@ async function begin() {
 
 const told = error => say(error.message, true);
 addEventListener("unhandledrejection", event => { if (event.reason instanceof ask.Refused) { event.preventDefault(); told(event.reason); } });
-addEventListener("beforeunload", event => { if (row.isTyping()) event.preventDefault(); });
+addEventListener("beforeunload", event => { if (row.unsaved()) event.preventDefault(); });
 begin().catch(told);

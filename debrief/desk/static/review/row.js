@@ -3,6 +3,7 @@ import { $, el, fill, local } from "./parts.js";
 
 const ORIGINS = { spoken: "spoken", carried: "carried from before", plan: "from the plan", assumed: "assumed, not spoken", person: "by a person", "": "empty" };
 let typed = new Map(); // field name -> text that differs from the row
+const drafts = new Map(); // key of an entry that was left -> what was typed there and not saved
 let shown = null, onUse = () => {}, onUndo = () => {};
 
 export const listen = (use, undo) => { onUse = use; onUndo = undo; };
@@ -15,9 +16,21 @@ export const values = entries => Object.fromEntries([...entries].map(([name, tex
   return [name + entry.trim(), rest.join("=").trim()];
 }));
 export const isTyping = () => typed.size > 0;
+export const hasDraft = key => drafts.has(key);
+export const unsaved = () => typed.size + drafts.size > 0;
 export const current = () => shown;
 
-/** Shows an entry. keep: texts that were typed stay in their fields (the row changed under them). */
+/** Puts away what is typed when a row is left, and brings it back when it is shown again; gives the keys whose lines look different then. */
+export function leave(next) {
+  if (!shown || shown.key === next?.key) return [];
+  const changed = [shown.key];
+  if (typed.size) drafts.set(shown.key, typed); else drafts.delete(shown.key);
+  typed = drafts.get(next?.key) || new Map();
+  if (next && drafts.delete(next.key)) changed.push(next.key);
+  return changed;
+}
+
+/** Shows an entry. keep: texts that were typed stay in their fields. */
 export function show(entry, { keep = false } = {}) {
   if (!keep) typed = new Map();
   shown = entry;
@@ -56,6 +69,7 @@ function fields(entry) {
   const empty = entry.fields.filter(field => !filled.includes(field));
   fill($("fields"), filled.map(input));
   fill($("empty-fields"), empty.map(input));
+  for (const name of typed.keys()) document.getElementById(`field-${name}`)?.classList.add("changed");
   $("empties").hidden = empty.length === 0;
   $("fields-part").hidden = entry.number === null || entry.state !== "standing";
   buttons();
@@ -130,7 +144,6 @@ export function conflict(seen, now, mine) {
 export function use(mine) {
   typed = new Map(Object.entries(mine).filter(([name, text]) => shown.fields.find(field => field.name === name)?.value !== text));
   fields(shown);
-  for (const name of typed.keys()) document.getElementById(`field-${name}`)?.classList.add("changed");
   $("conflict").hidden = true;
   edit();
 }
