@@ -9,7 +9,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 from fleet_ears import MadeEar, made_ear
+from typer.testing import CliRunner
 
+from debrief.cli import app
 from debrief.cli_fleet import told
 from debrief.demo_files import demo_folder
 from debrief.errors import InputError
@@ -245,3 +247,32 @@ def test_the_estimate_is_told_in_hours():
         "12 jobs, 10.0 h of sound (all channels); talk in about 25 % of it (sampled: 8 min)",
         "this machine, one worker: finding talk 50 x, hearing talk 8 x real time, weighing 0.5 s a question",
         "about 61 min of work, 15 min with 4 workers like this machine's"]
+
+
+# the verbs
+
+
+def test_the_verb_keeps_strangers_out_before_anything_is_looked_at(tmp_path):
+    result = CliRunner().invoke(app, ["fleet", "run", str(tmp_path / "gone"), "--out", str(tmp_path / "out"), "--scheduler", "tcp://10.0.0.5:8786"])
+    assert isinstance(result.exception, InputError)
+    assert "tls:// with certificates" in result.exception.todo
+    assert not (tmp_path / "out").exists()
+
+
+def test_the_verb_estimates_and_starts_nothing(folder, tmp_path, monkeypatch):
+    monkeypatch.setattr("debrief.fleet.labour.load", lambda model, threads: MadeEar("calm", threads))
+    before = sorted(folder.rglob("*"))
+    result = CliRunner().invoke(app, ["fleet", "estimate", str(folder), "--workers", "3"])
+    assert result.exit_code == 0
+    assert re.match(r"3 jobs, 4 min of sound \(all channels\); talk in about \d+ % of it \(sampled: 8 min\)\n", result.output)
+    assert result.output.endswith("with 3 workers like this machine's\n")
+    assert sorted(folder.rglob("*")) == before
+
+
+def test_the_verb_tells_what_was_refused_and_leaves_with_two(tmp_path, monkeypatch):
+    (tmp_path / "tapes").mkdir()
+    (tmp_path / "tapes" / "broken.wav").write_bytes(b"RIFF not sound")
+    monkeypatch.setattr("debrief.fleet.work.run_fleet", lambda *_: [])
+    result = CliRunner().invoke(app, ["fleet", "run", str(tmp_path / "tapes"), "--out", str(tmp_path / "out")])
+    assert result.exit_code == 2
+    assert "0 done, 0 done earlier, 0 failed, 1 refused" in result.output

@@ -1,9 +1,10 @@
 """Hours of sound heard in an hour, on a processor and on a graphics card, single and in batches; and how alike their words are.
 
-    python tests/bench/card_speed.py SOUND ... [--cpu-threads 8] [--batches 8 32 64] [--compute float16 int8_float16] [--minutes 0]
+    python tests/bench/card_speed.py SOUND ... --systems cpu:int8:8:1 cuda:float16:0:1 cuda:float16:0:32 [--minutes 0] [--rounds 1]
 
-Windows are cut first, outside the timing; every system hears the same windows, the best of two rounds counts (--minutes: only so
-much of them). Words are compared without case and punctuation, as edits for each word of the processor's text.
+A system is device:compute:threads:batch; the first is what the others are compared with. Windows are cut first, outside the timing;
+every system hears the same windows, the best round counts (--minutes: only so much of their sound). Words are compared without case
+and punctuation, as edits for each word of the first system's text.
 """
 import argparse
 import json
@@ -41,7 +42,9 @@ def windows_of(paths):
     return sounds, whole, time.perf_counter() - began
 
 
-def measure(name, settings, sounds, rounds=2):
+def measure(system, sounds, rounds):
+    device, compute, threads, batch = system.split(":")
+    settings = WhisperSettings(device=device, compute=compute, threads=int(threads), batch=int(batch))
     recogniser = WhisperRecogniser(find_model(), settings)
     size, best, heard = recogniser.batch, float("inf"), []
     recogniser.hear(sounds[0], NO_HINTS)
@@ -53,7 +56,7 @@ def measure(name, settings, sounds, rounds=2):
             heard = [recogniser.hear(sound, NO_HINTS) for sound in sounds]
         best = min(best, time.perf_counter() - began)
     words = [re.findall(r"[a-z0-9']+", " ".join(part.text for part in window if not part.set_aside).lower()) for window in heard]
-    return Measured(name, best, words)
+    return Measured(system, best, words)
 
 
 def apart(left, right):
@@ -64,9 +67,8 @@ def apart(left, right):
 def main():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("sounds", nargs="+", type=Path)
-    parser.add_argument("--cpu-threads", nargs="*", type=int, default=[8])
-    parser.add_argument("--batches", nargs="*", type=int, default=[8, 32, 64])
-    parser.add_argument("--compute", nargs="*", default=["float16", "int8_float16"])
+    parser.add_argument("--systems", nargs="+", default=["cpu:int8:8:1", "cuda:float16:0:1", "cuda:float16:0:32"])
+    parser.add_argument("--rounds", type=int, default=1)
     parser.add_argument("--minutes", type=float, default=0)
     given = parser.parse_args()
     sounds, whole, cutting = windows_of(given.sounds)
@@ -79,20 +81,13 @@ def main():
         sounds = kept
     hours = sum(map(len, sounds)) / 16_000 / 3600
     print(f"{whole / 3600:.3f} h of sound, {hours:.3f} h of speech heard in {len(sounds)} windows; finding speech took {cutting:.1f} s", flush=True)
-    runs = [measure(f"cpu int8, {n} threads", WhisperSettings(device="cpu", compute="int8", threads=n), sounds, 1) for n in given.cpu_threads]
-    first = runs[0] if runs else None
-
-    def tell(run):
-        alike = f"{100 * apart(first.words, run.words):.2f} % of words differ from the first" if first else ""
-        ratio = f"{first.seconds / run.seconds:.1f} x the first" if first else ""
-        print(json.dumps({"system": run.system, "seconds": round(run.seconds, 2), "hours_per_hour": round(hours * 3600 / run.seconds, 1),
-                          "ratio": ratio, "words": alike}), flush=True)
-
-    for run in runs:
-        tell(run)
-    for compute in given.compute:
-        for batch in [1, *given.batches]:
-            tell(measure(f"card {compute}, batch {batch}", WhisperSettings(device="cuda", compute=compute, batch=batch), sounds))
+    first = None
+    for system in given.systems:
+        run = measure(system, sounds, given.rounds)
+        first = first or run
+        print(json.dumps({"system": system, "seconds": round(run.seconds, 2), "hours_per_hour": round(hours * 3600 / run.seconds, 1),
+                          "times_the_first": round(first.seconds / run.seconds, 2),
+                          "words_apart": round(apart(first.words, run.words), 4)}), flush=True)
 
 
 if __name__ == "__main__":
