@@ -140,7 +140,7 @@ def _enter(writer: Writer, header: Header, older: Known | None, pieces: Iterator
             older is not None and header.erasures > older.erasures)
 
 
-class _AlreadyThere(Exception):  # noqa: N818 - no error: it takes a transaction back
+class _AlreadyThere(Exception):
     pass
 
 

@@ -3,6 +3,7 @@
 Sessions follow each other by their date (those without one come last), places in a session by its clock. A common word has more places
 than anybody reads: they are counted up to MOST_COUNTED, and sessions are then asked one by one until enough is found.
 """
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import partial
@@ -16,7 +17,7 @@ from .choosing import Chooser
 from .query import Query, checked
 from .shape import Archive
 
-MOST_COUNTED = 20_000
+MOST_COUNTED = 10_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,10 +106,9 @@ def _turns(search: _Search, sessions: Sequence[Asked]) -> Answer:
     match = match if search.query.copies else f'({match}) NOT ({{tags}} : "aside")'
     every = _whole(search, sessions, match)
     if every is not None and len(every) <= MOST_COUNTED:
-        rank = _ranker(sessions)
-        ordered = sorted(every, key=lambda number: (rank(number), number))
-        chosen = _firsts(search.query, ordered, rank)
-        return Answer(False, tuple(chosen[: search.query.limit]), len(chosen), False, tuple(search.notes), match)
+        chosen = _in_order(search.query, sessions, every)
+        counted = len(chosen) if search.query.first else len(every)
+        return Answer(False, tuple(chosen[: search.query.limit]), counted, False, tuple(search.notes), match)
     chosen = list(islice(_one_by_one(search, sessions, match), search.query.limit))
     return Answer(False, tuple(chosen), MOST_COUNTED if every is not None else len(chosen), True, tuple(search.notes), match)
 
@@ -148,12 +148,15 @@ def _in_time(search: _Search, table: str, ids: Sequence[int]) -> list[int]:
             and (query.utc_to is None or item["utc"] < query.utc_to)]
 
 
-def _ranker(sessions: Sequence[Asked]) -> Any:
-    from bisect import bisect_right  # noqa: PLC0415
-
-    starts = sorted((item.turns[0], item.rank) for item in sessions)
-    firsts = [start for start, _ in starts]
-    return lambda number: starts[bisect_right(firsts, number) - 1][1]
+def _in_order(query: Query, sessions: Sequence[Asked], every: Sequence[int]) -> list[int]:
+    """The places of the sessions in the order of time, as many as are asked for; of each session or of all only the first where asked."""
+    every, chosen = sorted(every), list[int]()
+    for item in sessions:
+        inside = every[bisect_left(every, item.turns[0]):bisect_left(every, item.turns[1])]
+        chosen += inside[:1] if query.first else inside
+        if chosen and query.first == "archive" or len(chosen) >= query.limit and not query.first:
+            break
+    return chosen
 
 
 def _firsts(query: Query, ordered: list[int], rank: Any) -> list[int]:

@@ -68,8 +68,8 @@ class Place:
         return f"{wall} ({own})" if wall and own else wall or own
 
 
-_TURN = "SELECT t.*, turn AS number, 'talk' AS kind FROM turns AS t WHERE id IN ({marks})"
-_ROW = ("SELECT t.*, k.text AS kind, b.words AS heard, b.body FROM rows AS t JOIN names AS k ON k.name = t.kind JOIN bodies AS b USING (id) "
+_TURN = "SELECT t.*, turn AS number, 'talk' AS kind_name FROM turns AS t WHERE id IN ({marks})"
+_ROW = ("SELECT t.*, k.text AS kind_name, b.words AS heard, b.body FROM rows AS t JOIN names AS k ON k.name = t.kind JOIN bodies AS b USING (id) "
         "WHERE id IN ({marks})")
 
 
@@ -101,12 +101,12 @@ def _names(archive: Archive, items: Any) -> dict[int, str]:
 
 def _place(item: Any, sessions: Mapping[int, Any], recordings: Mapping[tuple[int, int], Any], names: Mapping[int, str]) -> Place:
     session, sound = sessions[item["session"]], recordings.get((item["session"], item["recording"]))
-    row = row_in(body_text(item["body"])) if item["kind"] != "talk" else None
+    row = row_in(body_text(item["body"])) if item["kind_name"] != "talk" else None
     span = Span(item["start"], item["end"]) if item["start"] is not None and item["end"] is not None else None
     utc = sound["start_utc"] + span.start / HEARING_RATE_HZ / sound["rate"] if sound and span and sound["start_utc"] is not None else None
     heard = " / ".join(part.text for part in row.evidence if part.text) if row else item["heard"] or ""
     return Place(
-        item["session"], session["title"], session["path"], item["kind"], item["number"], text_of(row) if row else item["text"], heard,
+        item["session"], session["title"], session["path"], item["kind_name"], item["number"], text_of(row) if row else item["text"], heard,
         names.get(item["station"]), names.get(item["loop"]), row.certainty if row else "", "; ".join(row.look) if row else "",
         None if item["start_ms"] is None else item["start_ms"] / 1000, item["line_index"],
         None if utc is None else datetime.fromtimestamp(utc, UTC), sound["start_uncertainty_s"] if sound and utc is not None else None,

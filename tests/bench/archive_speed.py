@@ -1,0 +1,162 @@
+"""How fast an archive fills and answers: python tests/bench/archive_speed.py FOLDER [SESSIONS] (2000 sessions are 20 000 hours).
+
+Fills an archive with made-up sessions (archive_talk.py), writing the same talk and rows to Parquet on the way, and times ten questions cold (file
+dropped from the system's cache, new connection) and warm, beside pandas over the Parquet files and, where it is installed, DuckDB.
+One process. Prints a table and writes FOLDER/archive_speed.json. Times on shared cores move: compare only within one run.
+"""
+import json
+import os
+import resource
+import statistics
+import sys
+import time
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+import pandas as pd
+import pyarrow as pa
+import pyarrow.parquet as pq
+from archive_talk import sessions
+
+from debrief.archive.finding import find
+from debrief.archive.places import places
+from debrief.archive.query import Query, amount, instant
+from debrief.archive.shape import Archive, archive_file
+from debrief.archive.writing import Entry, Writer, tidy
+
+QUESTIONS: Mapping[str, Query] = {
+    "rare word": Query("hydrazine"), "common word": Query("roger"), "phrase": Query('"possible leak"'), "near": Query("leak NEAR valve"),
+    "prefix": Query("delam*"), "sounds like": Query("hydrosene", sounds_like=True), "word and station": Query("leak", stations=("Medic",)),
+    "first mention": Query("pinhole", first="archive"), "word in a year": Query("frostbite", utc_from=instant("2003-01-01"), utc_to=instant("2004-01-01")),
+    "values below": Query(parameter="cabin pressure", high=amount("5 psi")),
+    "values between": Query(parameter="cabin pressure", low=amount("4 psi"), high=amount("30 kPa"), inclusive=True),
+    "who answered": Query(fields=(("answer", "no go"),)),
+}
+VALUES = ("values below", "values between", "who answered")
+ROUNDS = 15
+
+
+def fill(folder: Path, count: int) -> dict[str, object]:
+    shares, busy, start = [], 0.0, time.perf_counter()
+    talk, rows = _parquet(folder / "talk.parquet", ("session", "station", "loop", "start_s", "text")), _parquet(
+        folder / "rows.parquet", ("session", "kind", "about", "dimension", "low", "high", "measured"))
+    turns = 0
+    with Archive.create(folder) as archive:
+        writer = Writer(archive)
+        for number, (header, pieces) in enumerate(sessions(count)):
+            begin = time.perf_counter()
+            with archive.writing():
+                entry = Entry(writer, header)
+                for piece in pieces:
+                    entry.take(piece)
+                entry.end()
+            busy += time.perf_counter() - begin
+            turns += entry.end_turn - entry.first_turn
+            talk([(number, t.station, t.loop, t.place[4] / 1000, t.text) for piece in pieces for t in piece.turns])
+            rows([(number, r.kind, r.about, *(r.value or (None, None, None)), r.measured) for piece in pieces for r in piece.rows])
+            if (number + 1) % max(1, count // 10) == 0:
+                shares.append(round(busy, 1))
+                print(f"{number + 1} sessions, {turns} utterances: {turns / busy:.0f} a second, "
+                      f"{resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB, {time.perf_counter() - start:.0f} s in all", flush=True)
+        begin = time.perf_counter()
+        tidy(archive)
+        tidied = time.perf_counter() - begin
+    talk([])
+    rows([])
+    size = archive_file(folder).stat().st_size
+    return {"sessions": count, "utterances": turns, "utterances_per_s": turns / busy, "tidy_s": tidied, "bytes_per_utterance": size / turns,
+            "peak_mb": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, "seconds_by_tenth": shares}
+
+
+def _parquet(path: Path, columns: tuple[str, ...]) -> Callable[[list[tuple]], None]:
+    """A writer of tuples; an empty list closes the file."""
+    writers: list[pq.ParquetWriter] = []
+
+    def write(items: list[tuple]) -> None:
+        if not items:
+            writers[0].close()
+            return
+        table = pa.table({name: [item[i] for item in items] for i, name in enumerate(columns)})
+        if not writers:
+            writers.append(pq.ParquetWriter(path, _wide(table.schema)))
+        writers[0].write_table(table.cast(_wide(table.schema)))
+
+    return write
+
+
+def _wide(schema: pa.Schema) -> pa.Schema:
+    """Columns that are all empty in a session are still text or numbers."""
+    return pa.schema([pa.field(f.name, pa.string() if pa.types.is_null(f.type) else f.type) for f in schema])
+
+
+def ask(folder: Path) -> dict[str, dict[str, float]]:
+    found = {}
+    for name, query in QUESTIONS.items():
+        handle = os.open(archive_file(folder), os.O_RDONLY)
+        os.fsync(handle)
+        os.posix_fadvise(handle, 0, 0, os.POSIX_FADV_DONTNEED)
+        os.close(handle)
+        times = []
+        with Archive.open(folder, read_only=True) as archive:
+            for _ in range(ROUNDS + 1):
+                begin = time.perf_counter()
+                answer = find(archive, query)
+                shown = places(archive, answer)
+                times.append(1000 * (time.perf_counter() - begin))
+        warm = sorted(times[1:])
+        found[name] = {"counted": answer.counted, "shown": len(shown), "cold_ms": times[0], "median_ms": statistics.median(warm), "p95_ms": warm[-1]}
+        print(f"{name:18} {answer.counted:>6} found  cold {times[0]:8.1f} ms  median {found[name]['median_ms']:8.1f}  worst of {ROUNDS} {warm[-1]:8.1f}", flush=True)
+    return found
+
+
+def _timed(work: Callable[[], int]) -> tuple[float, int]:
+    begin = time.perf_counter()
+    count = work()
+    return 1000 * (time.perf_counter() - begin), count
+
+
+def scan(folder: Path) -> dict[str, dict[str, float]]:
+    """The same rare word and the same values by scanning Parquet."""
+    talk, rows, found = folder / "talk.parquet", folder / "rows.parquet", {}
+    psi5 = amount("5 psi").value
+
+    def pandas_word() -> int:
+        return sum(int(batch.to_pandas()["text"].str.contains(r"\bhydrazine\b", case=False).sum())
+                   for batch in pq.ParquetFile(talk).iter_batches(250_000, columns=["text"]))
+
+    def pandas_value() -> int:
+        frame = pd.read_parquet(rows)
+        return int(((frame["dimension"] == "pressure") & frame["about"].str.contains("cabin pressure") & (frame["low"] < psi5) & frame["measured"]).sum())
+
+    found["pandas"] = dict(zip(("word_ms", "word_found"), _timed(pandas_word), strict=True)) | dict(
+        zip(("value_ms", "value_found"), _timed(pandas_value), strict=True))
+    try:
+        import duckdb
+    except ImportError:
+        return found
+    base = duckdb.connect()
+    base.execute("SET threads = 1")
+    word = f"SELECT count(*) FROM '{talk}' WHERE regexp_matches(text, '(?i)\\bhydrazine\\b')"
+    value = f"SELECT count(*) FROM '{rows}' WHERE dimension = 'pressure' AND about LIKE '%cabin pressure%' AND low < {psi5!r} AND measured"
+    found["duckdb"] = {f"{name}_{what}": number for name, sql in (("word", word), ("value", value))
+                       for what, number in zip(("ms", "found"), _timed(lambda sql=sql: base.execute(sql).fetchone()[0]), strict=True)}
+    return found
+
+
+def main() -> None:
+    folder, count = Path(sys.argv[1]), int(sys.argv[2]) if len(sys.argv) > 2 else 100
+    folder.mkdir(parents=True, exist_ok=True)
+    made = {"fill": fill(folder, count)}
+    print(json.dumps(made["fill"]), flush=True)
+    made["ask"] = ask(folder)
+    made["scan"] = scan(folder)
+    print(json.dumps(made["scan"]))
+    words = [item["p95_ms"] for name, item in made["ask"].items() if name not in VALUES]
+    print(f"words: slowest p95 {max(words):.1f} ms; values: slowest p95 {max(made['ask'][name]['p95_ms'] for name in VALUES):.1f} ms; against pandas: word "
+          f"{made['scan']['pandas']['word_ms'] / made['ask']['rare word']['p95_ms']:.0f} x, value "
+          f"{made['scan']['pandas']['value_ms'] / made['ask']['values below']['p95_ms']:.0f} x")
+    (folder / "archive_speed.json").write_text(json.dumps(made, indent=1) + "\n")
+
+
+if __name__ == "__main__":
+    main()
