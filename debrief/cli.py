@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from .cli_archive import archive_app
 from .cli_copy import copy_command
 from .cli_door import Door, plain, walk_through
 from .cli_edits import accept_command, change_command, erase_command, reject_command, sign_command, undo_command
@@ -28,6 +29,7 @@ from .session import Session, find_session, load_session
 app = typer.Typer(cls=Door, no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None)
 app.add_typer(lexicon_app, name="lexicon")
 app.add_typer(fleet_app, name="fleet")
+app.add_typer(archive_app, name="archive")
 app.command("new")(new_command)
 app.command("check")(check_command)
 app.command("copy")(copy_command)
@@ -51,6 +53,7 @@ SessionArgument = Annotated[Path, typer.Argument(help="session file (TOML), or t
 OutOption = Annotated[Path, typer.Option("--out", help="folder for the store, the tables and the sheet", show_default=False)]
 RecordingsOption = Annotated[Path | None, typer.Option("--recordings", help="folder in which recordings are looked for by name")]
 ModelOption = Annotated[str, typer.Option("--model", help="'base', a faster-whisper model in the cache, or a folder with one")]
+QuestionsOption = Annotated[float, typer.Option("--questions", help="spans weighed for each minute of speech; 0 leaves it out")]
 
 
 @app.callback()
@@ -63,12 +66,35 @@ def root() -> None:
 
 @app.command("run")
 def run_command(session: SessionArgument, out: OutOption, recordings: RecordingsOption = None, model: ModelOption = "base",
-                questions: Annotated[float, typer.Option(help="spans weighed for each minute of speech; 0 leaves it out")] = 24.0,
+                questions: QuestionsOption = 24.0,
                 minutes_budget: Annotated[float | None, typer.Option(help="minutes of work; then it hands out what it has, and the same "
                                                                           "command goes on")] = None) -> None:
     """Recordings to tables and a debrief sheet. Stopped with Ctrl-C, the same command goes on."""
     loaded, beside = _load(session, to_hear=True)
     _run(loaded, beside, out, (model, recordings, questions, minutes_budget))
+
+
+@app.command("reread")
+def reread_command(session: SessionArgument, out: Annotated[Path, typer.Option("--out", help="folder that a run wrote", show_default=False)],
+                   model: ModelOption = "base", questions: QuestionsOption = 24.0,
+                   yes: Annotated[bool, typer.Option("--yes", help="do not ask")] = False) -> None:
+    """Read again what was heard, after a change of session file or lexicon: shows which rows would change, and keeps every edit."""
+    from .cli_progress import progress_bar
+    from .desk.differences import change_lines
+    from .hearing.models import load_recogniser
+    from .pipeline import RunSettings
+    from .pipeline_again import Changed, read_again
+    from .store.sessions import Difference
+
+    def agree(found: Difference) -> bool:
+        for line in change_lines(found):
+            typer.echo(plain(line))
+        return yes or typer.confirm("Let the new reading stand? Edits of people stay either way.")
+
+    loaded, beside = _load(session)
+    with progress_bar() as watch:
+        stands = read_again(out, Changed(loaded, beside, agree), load_recogniser(model), RunSettings(None, questions, watch))
+    typer.echo(f"The new reading stands. Open {out / 'sheet.html'}." if stands else "Nothing was changed.")
 
 
 @app.command("demo")

@@ -267,7 +267,7 @@ def run(session: Session, beside: Path, out: Path, recogniser: Recogniser, setti
             when_it_fails.callback(store.close)
             recordings = store.add_recordings(opened)
             store.note("title", session.title)
-            made = store.begin_pass(_settings(settings, session, recogniser), _versions(), _digests(recogniser, recordings))
+            made = store.begin_pass(settings_of(settings, session, recogniser), versions(), digests(recogniser, recordings))
             whole = _heard_and_told(store, made, session, (beside, recogniser, settings, out))
             if whole:
                 store.finish_pass(made.number)  # last, so that a run stopped while it writes its files goes on and hears nothing again
@@ -285,11 +285,11 @@ def _heard_and_told(store: SessionStore, made: Pass, session: Session, given: tu
     for heard, whole in enumerate(hear(store, made.number, session, hearing), start=1):
         if heard == early and not whole and not budget.over(HEARING_SHARE):
             reading = second_pass(store, made, session, (beside, recogniser, replace(settings, questions_per_minute=0.0)))
-            finish(store, made, reading, session)
+            finish(store, made, reading)
             write_run(store, session, out, recordings_of(store, made.number))
     place_recordings(store, made.number)
     reading = second_pass(store, made, session, (beside, recogniser, settings), budget)
-    finish(store, made, reading, session)
+    finish(store, made, reading)
     write_run(store, session, out, recordings_of(store, made.number))
     return whole and not budget.over()
 
@@ -308,17 +308,17 @@ def _refuse_overlaps(session: Session, opened: Sequence[Recording]) -> None:
                                faults=faults)
 
 
-def _settings(settings: RunSettings, session: Session, recogniser: Recogniser) -> dict[str, str]:
+def settings_of(settings: RunSettings, session: Session, recogniser: Recogniser) -> dict[str, str]:
     return {**recogniser.settings, "questions_per_minute": str(settings.questions_per_minute), "session": session.model_dump_json(),
             "hint": hashlib.sha256(hint_text(session).encode()).hexdigest()[:16]}  # its words may be medical, and copies keep settings
 
 
-def _versions() -> dict[str, str]:
+def versions() -> dict[str, str]:
     names = ("debrief", "faster-whisper", "ctranslate2", "spacy", "rapidfuzz")
     return {**{name: version(name) for name in names}, "machine": platform.machine()}
 
 
-def _digests(recogniser: Recogniser, recordings: Iterable[Recording]) -> dict[str, str]:
+def digests(recogniser: Recogniser, recordings: Iterable[Recording]) -> dict[str, str]:
     return {"model": recogniser.digest, **{recording.recording: recording.sha256 for recording in recordings}}
 
 
@@ -342,10 +342,11 @@ def second_pass(store: SessionStore, made: Pass, session: Session, given: tuple[
 
 def weigh(store: SessionStore, number: int, questions: Sequence[Question], hearing: Hearing) -> list[Answer]:
     """Answers to all questions, those the store holds already first; the worthiest come first, and the budget cuts the rest."""
-    known = {answer.question: answer for answer in store.answers(number)}
-    if [item.question for item in store.questions(number)] != [item.question for item in questions]:
-        store.save_questions(number, questions)
-        known = {}
+    known, held = {answer.question: answer for answer in store.answers(number)}, store.questions(number)
+    if held != list(questions):
+        asked = {item.question: item for item in questions}
+        known = {item.question: known[item.question] for item in held if item.question in known and asked.get(item.question) == item}
+        store.save_questions(number, questions, list(known.values()))
     known_as = {recording.recording: recording for recording in store.recordings()}
     answers = []
     for position, question in enumerate(questions):
@@ -362,11 +363,13 @@ def weigh(store: SessionStore, number: int, questions: Sequence[Question], heari
     return answers
 
 
-def finish(store: SessionStore, made: Pass, reading: Reading, session: Session) -> None:
-    """Check the rows and store everything; the pass is then the one that stands."""
+def finish(store: SessionStore, made: Pass, reading: Reading, agree: Callable[[Sequence[Row]], bool] = lambda _: True) -> bool:
+    """Check the rows and, if whoever is asked agrees to them, store everything; the pass is then the one that stands."""
     clocks = {recording.recording: recording.clock for recording in store.recordings()}
     stretches: Sequence[Stretch] = store.stretches(made.number)
     review, results = judge(reading.rows, reading.talk, stretches=stretches, clocks=clocks, sound=True)
+    if not agree(review.rows):
+        return False
     store.save_turns(made.number, reading.talk.turns)
     rows = store.save_rows(made.number, review.rows)
     numbers = [row.number or 0 for row in rows]
@@ -374,3 +377,4 @@ def finish(store: SessionStore, made: Pass, reading: Reading, session: Session) 
     heard_first = [replace(item, row=None if item.row is None else numbers[item.row])
                    for item in listening_list(replace(review, rows=rows))]
     store.save_checks(made.number, told, heard_first)
+    return True

@@ -9,25 +9,20 @@ import sqlite3
 import subprocess
 import sys
 import time
-import wave
 from pathlib import Path
 
-import numpy as np
 import pytest
 from demo_rows import compare, expected_rows, read_tables
+from killing import small_session
 
 from debrief.demo_files import demo_folder
 from debrief.errors import ModelError
 from debrief.hearing.models import find_model
-from debrief.hearing.recording import read_span
 from debrief.records.kinds import KINDS
 from debrief.store.sessions import SessionStore, canonical_text
-from debrief.timebase import HEARING_RATE_HZ, Span
 
 pytestmark = [pytest.mark.model, pytest.mark.timeout(1500)]
 DEBRIEF = str(Path(sys.executable).with_name("debrief"))
-PIECE = Span.of_seconds(385.0, 445.0)
-"""A minute of the demo in which values are read out and clocks are called."""
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -49,18 +44,8 @@ def demo_run(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def piece(tmp_path_factory):
-    """A session over one minute of the demo's first recording, both channels."""
-    folder = tmp_path_factory.mktemp("piece")
-    sound = demo_folder() / "line_and_cabin.opus"
-    both = np.stack([read_span(sound, channel, PIECE) for channel in (0, 1)], axis=1)
-    with wave.open(str(folder / "piece.wav"), "wb") as file:
-        file.setparams((2, 2, HEARING_RATE_HZ, 0, "NONE", ""))
-        file.writeframes((np.clip(both, -1, 1) * 32767).astype("<i2").tobytes())
-    text = (demo_folder() / "session.toml").read_text(encoding="utf-8")
-    head, _, rest = text.partition("[[recordings]]")
-    rest = rest[rest.index("[poll_words]"):]
-    (folder / "session.toml").write_text(f'{head}[[recordings]]\nfile = "piece.wav"\nchannels = ["Line", "Cabin"]\n\n{rest}', encoding="utf-8")
-    return folder
+    """A session over a minute of the demo's first recording, both channels: values are read out and clocks are called."""
+    return small_session(tmp_path_factory.mktemp("piece"), seconds=60.0, at_s=385.0).folder
 
 
 def run_command(piece, out):

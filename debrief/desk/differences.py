@@ -15,10 +15,11 @@ def difference_lines(store: SessionStore, old: int | None = None, new: int | Non
             raise InputError("there is only one pass, so nothing to hold it against", todo="run again after a change of session file or lexicon")
         old, new = finished[-2], finished[-1]
     found = store.difference(old, new)
-    yield from _lines(found)
+    yield from change_lines(found)
 
 
-def _lines(found: Difference) -> Iterator[str]:
+def change_lines(found: Difference) -> Iterator[str]:
+    """New rows, rows that are gone, and changed ones with what they said before."""
     for title, rows in (("new", found.new), ("gone", found.gone)):
         for row in rows:
             yield f"{title:<8}{line_of(row)}"

@@ -18,7 +18,7 @@ from . import edits, hearings, readings, rowsets, search
 from .codec import dumps
 from .database import Database
 from .erase import erased_places
-from .matching import says
+from .matching import match, says
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,17 +104,21 @@ class SessionStore:
 
     # passes
 
-    def begin_pass(self, settings: Mapping[str, str], versions: Mapping[str, str], digests: Mapping[str, str]) -> Pass:
-        """A new pass, or the unfinished one with the same settings, versions and digests, which then goes on."""
+    def begin_pass(self, settings: Mapping[str, str], versions: Mapping[str, str], digests: Mapping[str, str],
+                   heard_in: int | None = None) -> Pass:
+        """A new pass, or the unfinished one with the same settings, versions and digests, which then goes on.
+
+        heard_in: an earlier pass, whose windows this one reads again instead of hearing them.
+        """
         given = (dumps(dict(sorted(settings.items()))), dumps(dict(sorted(versions.items()))), dumps(dict(sorted(digests.items()))))
         with self.db.writing():
             found = self.db.one("SELECT * FROM passes WHERE finished_utc IS NULL AND settings = ? AND versions = ? AND digests = ? "
-                                "ORDER BY pass DESC LIMIT 1", given)
+                                "AND heard_in = coalesce(?, pass) ORDER BY pass DESC LIMIT 1", (*given, heard_in))
             if found is None:
                 started = datetime.now(UTC).isoformat(timespec="seconds")
                 number = self.db.run("INSERT INTO passes (started_utc, settings, versions, digests, heard_in) VALUES (?, ?, ?, ?, 0)",
                                      (started, *given))
-                self.db.run("UPDATE passes SET heard_in = pass WHERE pass = ?", (number,))
+                self.db.run("UPDATE passes SET heard_in = coalesce(?, pass) WHERE pass = ?", (heard_in, number))
                 found = self.db.one("SELECT * FROM passes WHERE pass = ?", (number,))
         return _pass(found)
 
@@ -131,21 +135,26 @@ class SessionStore:
 
     # what was heard and read
 
+    def heard_in(self, pass_number: int) -> int:
+        """The pass whose windows a pass reads: its own, or an earlier one's."""
+        found = self.db.one("SELECT heard_in FROM passes WHERE pass = ?", (pass_number,))
+        return pass_number if found is None else found["heard_in"]
+
     def window_done(self, pass_number: int, source: Source, index: int) -> bool:
-        return hearings.window_done(self.db, pass_number, source, index)
+        return hearings.window_done(self.db, self.heard_in(pass_number), source, index)
 
     def save_window(self, key: tuple[int, Source, int], segments: Sequence[Segment], stretches: Sequence[Stretch] = ()) -> None:
         """key: pass, source, window; one transaction."""
         hearings.save_window(self.db, key, segments, stretches)
 
     def segments(self, pass_number: int) -> list[Segment]:
-        return hearings.segments(self.db, pass_number)
+        return hearings.segments(self.db, self.heard_in(pass_number))
 
     def stretches(self, pass_number: int) -> list[Stretch]:
-        return hearings.stretches(self.db, pass_number)
+        return hearings.stretches(self.db, self.heard_in(pass_number))
 
     def unaccounted(self, pass_number: int) -> list[Any]:
-        return hearings.unaccounted(self.db, pass_number)
+        return hearings.unaccounted(self.db, self.heard_in(pass_number))
 
     def save_turns(self, pass_number: int, turns: Sequence[Turn]) -> None:
         with self.db.writing():
@@ -180,13 +189,18 @@ class SessionStore:
         return [replace(item.row, look=(*item.row.look, item.mark)) if item.mark == "changed since you looked" else item.row
                 for item in edits.all_standing(self.db)]
 
+    def would_change(self, rows: Sequence[Row]) -> Difference:
+        """What these rows would change in the machine's rows that stand, were they saved; nothing is written."""
+        accepted = self.accepted_pass()
+        before = {row.number: row for row in (self.machine_rows(accepted) if accepted is not None else ()) if row.number is not None}
+        pairs = match(rowsets.standing_machine_rows(self.db), rows)
+        after = {pairs.get(i, -i - 1): replace(row, number=pairs.get(i)) for i, row in enumerate(rows)}
+        return _difference(before, after)
+
     def difference(self, old: int, new: int) -> Difference:
-        before = {row.number: row for row in self.machine_rows(old)}
-        after = {row.number: row for row in self.machine_rows(new)}
-        both = [(before[n], after[n]) for n in before.keys() & after.keys()]
-        return Difference(tuple(after[n] for n in sorted(after.keys() - before.keys())),  # type: ignore[type-var]
-                          tuple(before[n] for n in sorted(before.keys() - after.keys())),  # type: ignore[type-var]
-                          tuple((a, b) for a, b in sorted(both, key=lambda pair: pair[0].number or 0) if says(a) != says(b)))
+        before = {row.number or 0: row for row in self.machine_rows(old)}
+        after = {row.number or 0: row for row in self.machine_rows(new)}
+        return _difference(before, after)
 
     # checks
 
@@ -240,6 +254,12 @@ class SessionStore:
             return None
         data = json.loads(text)
         return Seal(data["who"], data["at_utc"], data["heard"], data["not_heard"], data["state"] != self._state())
+
+
+def _difference(before: Mapping[int, Row], after: Mapping[int, Row]) -> Difference:
+    both = [(before[n], after[n]) for n in sorted(before.keys() & after.keys())]
+    return Difference(tuple(after[n] for n in after if n not in before), tuple(before[n] for n in sorted(before.keys() - after.keys())),
+                      tuple(pair for pair in both if says(pair[0]) != says(pair[1])))
 
 
 def _pass(item: Any) -> Pass:

@@ -1,0 +1,109 @@
+"""Reading again after a change of session file or lexicon: no hearing, every edit stays, and nothing stands before somebody agreed."""
+import pytest
+from killing import small_session
+from steady_recogniser import SteadyRecogniser
+
+from debrief.desk.differences import change_lines
+from debrief.errors import InputError
+from debrief.hearing.windows import WindowSettings, cut_windows
+from debrief.pipeline import RunSettings, run
+from debrief.pipeline_again import Changed, read_again
+from debrief.records.rows import Row
+from debrief.session import Limit, Station, load_session
+from debrief.store import edits
+from debrief.store.sessions import SessionStore
+
+
+class DeafRecogniser(SteadyRecogniser):
+    """Weighs, and must not be asked to hear."""
+
+    def hear(self, sound, hints):
+        raise AssertionError("what was heard is heard again")
+
+
+@pytest.fixture
+def heard(tmp_path, monkeypatch):
+    """A finished run with ten edits: its folder, the session and where the session lies."""
+    monkeypatch.setattr("debrief.pipeline.cut_windows", lambda held: cut_windows(held, WindowSettings(longest_s=4.0)))
+    small = small_session(tmp_path / "session")
+    session, _ = load_session(small.folder / "session.toml", to_hear=True)
+    out = tmp_path / "out"
+    with run(session, small.folder, out, SteadyRecogniser(), RunSettings()) as store:
+        numbers = [row.number for row in store.rows()][:10]
+        assert len(numbers) == 10
+        for place, number in enumerate(numbers):
+            revision = edits.standing(store.db, number).revision
+            if place % 2:
+                edits.accept(store.db, number, revision, "Ann")
+            else:
+                edits.reject(store.db, number, revision, "Ann")
+    return out, session, small.folder
+
+
+def deeds_of(out):
+    with SessionStore.open(out, read_only=True) as store:
+        return edits.deeds(store.db), {row.number: row for row in store.rows() if row.certainty == "heard by a person"}, store.passes()
+
+
+def changed_session(session):
+    """The same recordings, with a limit on what is read out and one more station."""
+    more = Limit(what="tank pressure", unit="bar", max=10)
+    return session.model_copy(update={"limits": (*session.limits, more), "stations": (*session.stations, Station(name="Rigger"))})
+
+
+def test_nothing_changes_before_somebody_agrees(heard):
+    out, session, beside = heard
+    before = deeds_of(out)
+    sheet = (out / "sheet.html").read_bytes()
+    shown = []
+    assert not read_again(out, Changed(changed_session(session), beside, lambda found: bool(shown.append(found))), DeafRecogniser(), RunSettings())
+    after = deeds_of(out)
+    assert after[:2] == before[:2]
+    assert [item.number for item in after[2] if item.finished_utc] == [1]
+    assert (out / "sheet.html").read_bytes() == sheet
+    assert shown[0].new
+    assert {row.kind for row in shown[0].new} == {"exceedances"}
+    lines = list(change_lines(shown[0]))
+    assert lines[0].startswith("new ")
+    assert lines[-1] == f"{len(shown[0].new)} new, 0 gone, {len(shown[0].changed)} changed"
+
+
+def test_agreed_to_it_stands_with_every_edit(heard):
+    out, session, beside = heard
+    deeds, by_people, _ = deeds_of(out)
+    assert read_again(out, Changed(changed_session(session), beside, lambda _: True), DeafRecogniser(), RunSettings())
+    deeds_now, by_people_now, passes = deeds_of(out)
+    assert deeds_now == deeds
+    assert {number: told(row) for number, row in by_people_now.items()} == {number: told(row) for number, row in by_people.items()}
+    assert [bool(item.finished_utc) for item in passes] == [True, True]
+    with SessionStore.open(out, read_only=True) as store:
+        assert any(row.kind == "exceedances" for row in store.rows())
+        assert not store.unaccounted(2)
+        assert store.segments(2) == store.segments(1)
+    assert len((out / "exceedances.csv").read_text(encoding="utf-8").splitlines()) > 1
+
+
+def told(row: Row):
+    return {name: (item.value, item.certainty) for name, item in row.fields.items()}
+
+
+def test_a_reading_of_the_same_changes_nothing(heard):
+    out, session, beside = heard
+    shown = []
+    assert read_again(out, Changed(session, beside, lambda found: shown.append(found) or True), DeafRecogniser(), RunSettings())
+    assert (shown[0].new, shown[0].gone, shown[0].changed) == ((), (), ())
+
+
+def test_what_needs_hearing_is_refused(heard, tmp_path):
+    out, session, beside = heard
+    other = SteadyRecogniser()
+    other.digest = "1" * 64
+    with pytest.raises(InputError, match="the sound was heard with another model"):
+        read_again(out, Changed(session, beside, lambda _: True), other, RunSettings())
+    fewer = session.model_copy(update={"recordings": session.recordings[:0]})
+    with pytest.raises(InputError, match="names other recordings or excludes other sound"):
+        read_again(out, Changed(fewer, beside, lambda _: True), SteadyRecogniser(), RunSettings())
+    with SessionStore.create(tmp_path / "new") as store:
+        store.note("title", "x")
+    with pytest.raises(InputError, match="no finished pass stands here"):
+        read_again(tmp_path / "new", Changed(session, beside, lambda _: True), SteadyRecogniser(), RunSettings())
