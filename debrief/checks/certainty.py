@@ -56,10 +56,11 @@ class Model:
 
 @dataclass(frozen=True, slots=True)
 class Calibration:
-    """models: by setting and group of kinds ('values', 'others')."""
+    """models: by setting and group of kinds ('values', 'others'); missed: weights of checks/missed.py."""
 
     version: str
     models: Mapping[str, Mapping[str, Model]]
+    missed: Mapping[str, float]
 
     def model(self, row: Row, witnesses: Mapping[str, float]) -> Model:
         groups = self.models["sound" if "turn: word probability" in witnesses else "text"]
@@ -72,7 +73,7 @@ def calibration() -> Calibration:
     data = json.loads(resources.files(__package__).joinpath("calibration.json").read_text(encoding="utf-8"))
     models = {setting: {group: Model(m["bias"], m["weights"], m["usual"], m["clear_from"]) for group, m in groups.items()}
               for setting, groups in data["settings"].items()}
-    return Calibration(data["version"], models)
+    return Calibration(data["version"], models, data["missed"])
 
 
 def certainty(review: Review) -> Findings:

@@ -1,7 +1,7 @@
 """What a person should hear first: rows and stretches of sound, by errors expected to be settled per second of listening.
 
-Conventions: playing a place costs its span, padded by PAD_S on both sides, and START_S to get going. Rows whose padded spans
-touch are one item: hearing them once settles all. Expected errors are chances, added up; a row that a person has heard has none.
+Conventions: playing a place costs its span, padded by PAD_S on both sides, and START_S to get going. Rows and turns whose
+padded spans touch are one item where that settles more a second. Expected errors are chances, added up; a row that a person has heard has none.
 Greedy order by errors per second is within one item of the best order for any budget, and needs no budget to be known beforehand.
 """
 from collections.abc import Iterable, Iterator, Sequence
@@ -10,15 +10,18 @@ from dataclasses import dataclass, replace
 from ..records.findings import ListeningItem
 from ..records.rows import Certainty, Part, Row
 from ..records.talk import Turn
+from ..timebase import Span
+from .certainty import calibration
+from .missed import expected_missed
 from .review import Review
 
 PAD_S = 0.5
 START_S = 1.0
 CHANCE_WRONG: dict[Certainty, float] = {"heard by a person": 0.0, "repeated": 0.02, "clear": 0.06, "doubtful": 0.45}
 LOOK_CHANCE = 0.25      # a row with a reason to look: the reason is often the error
-MISSED_PER_SECOND = 0.08  # rows that a second of talk holds, about, in dense talk
 UNREAD_CHANCE = 0.3     # a stretch that could not be read and holds something planned
 NO_SOUND_S = 4.0        # what a row costs when its span is not known
+LONGEST_S = 30.0        # nothing longer is played in one piece
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,14 +57,14 @@ def fitting(items: Iterable[ListeningItem], seconds: float) -> Iterator[Listenin
 
 
 def _candidates(review: Review) -> Iterator[_Candidate]:
-    covered = set()
     for position, row in enumerate(review.rows):
         chance = chance_wrong(row)
-        covered.add(row.turn)
         if chance > 0:
             yield _Candidate(row.place, chance, _reasons(row), position)
     if review.sound:
-        yield from (_silence(turn) for turn in review.talk.operational() if turn.index not in covered)
+        heard = {row.turn for row in review.rows if row.certainty == "heard by a person"}
+        missed = expected_missed(review, calibration().missed)
+        yield from (_missed(review.talk.turns[index], number) for index, number in missed.items() if index not in heard)
         yield from _unread(review)
 
 
@@ -70,14 +73,10 @@ def _reasons(row: Row) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*row.look, *row.doubt, *doubts])) or (row.certainty,)
 
 
-def _silence(turn: Turn) -> _Candidate:
-    """Talk that gave no row: the worse it was heard, the more it may hide."""
-    known = [token.probability for token in turn.tokens if token.probability is not None]
-    unsure = 1 - sum(known) / len(known) if known else 0.5
-    seconds = turn.span.duration_s if turn.span else NO_SOUND_S
-    where = Part("searched and absent", turn.text, source=turn.source, span=turn.span, line_index=turn.line_index,
-                 start_s=turn.start_s)
-    return _Candidate(where, MISSED_PER_SECOND * seconds * unsure, ("talk that gave no row, poorly heard",), None)
+def _missed(turn: Turn, number: float) -> _Candidate:
+    """Talk that may hold values that no row tells."""
+    where = Part("searched and absent", turn.text, source=turn.source, span=turn.span, line_index=turn.line_index, start_s=turn.start_s)
+    return _Candidate(where, number, ("talk that may hold more than its rows tell",), None)
 
 
 def _unread(review: Review) -> Iterator[_Candidate]:
@@ -90,33 +89,47 @@ def _unread(review: Review) -> Iterator[_Candidate]:
 
 
 def _touching(candidates: Iterable[_Candidate]) -> Iterator[Sequence[_Candidate]]:
-    """Groups of candidates that one playing settles."""
-    placed = sorted(candidates, key=lambda c: (str(c.part.source), c.part.span.start if c.part.span else -1))
-    group: list[_Candidate] = []
+    """Groups of candidates that one playing settles: neighbours are played together where that settles more a second than the better one."""
+    placed = sorted(candidates, key=lambda c: (str(c.part.source), c.part.span.start if c.part.span else -1, c.part.span.end if c.part.span else -1))
+    stack: list[list[_Candidate]] = []
     for candidate in placed:
-        if group and not _near(group[-1].part, candidate.part):
-            yield group
-            group = []
-        group.append(candidate)
-    if group:
-        yield group
+        stack.append([candidate])
+        while len(stack) > 1 and _better_together(stack[-2], stack[-1]):
+            stack[-2:] = [stack[-2] + stack[-1]]
+    yield from stack
 
 
-def _near(one: Part, two: Part) -> bool:
-    if one.source != two.source or one.span is None or two.span is None:
+def _better_together(one: Sequence[_Candidate], two: Sequence[_Candidate]) -> bool:
+    if not _near(one, two):
         return False
-    return two.span.start_s - one.span.end_s <= 2 * PAD_S and two.span.end_s - one.span.start_s <= 30
+    rates = [sum(c.expected for c in group) / _seconds(_hull(group)) for group in (one, two, (*one, *two))]
+    return rates[2] >= max(rates[:2])
+
+
+def _hull(group: Sequence[_Candidate]) -> Span | None:
+    hull = None
+    for candidate in group:
+        if candidate.part.span:
+            hull = candidate.part.span if hull is None else hull.hull(candidate.part.span)
+    return hull
+
+
+def _seconds(hull: Span | None) -> float:
+    return (hull.duration_s + 2 * PAD_S if hull else NO_SOUND_S) + START_S
+
+
+def _near(one: Sequence[_Candidate], two: Sequence[_Candidate]) -> bool:
+    first, second = _hull(one), _hull(two)
+    if one[0].part.source != two[0].part.source or first is None or second is None:
+        return False
+    return second.start_s - first.end_s <= 2 * PAD_S and second.end_s - first.start_s <= LONGEST_S
 
 
 def _item(group: Sequence[_Candidate]) -> ListeningItem:
-    spans = [candidate.part.span for candidate in group if candidate.part.span]
-    hull = None
-    for span in spans:
-        hull = span if hull is None else hull.hull(span)
-    seconds = (hull.duration_s + 2 * PAD_S if hull else NO_SOUND_S) + START_S
+    hull = _hull(group)
     worst = max(group, key=lambda candidate: candidate.expected)
     why = tuple(dict.fromkeys(reason for candidate in group for reason in candidate.why))
     first = min((c.part.start_s for c in group if c.part.start_s is not None), default=None)
-    return ListeningItem(replace(worst.part, span=hull or worst.part.span, start_s=first), seconds,
+    return ListeningItem(replace(worst.part, span=hull or worst.part.span, start_s=first), _seconds(hull),
                          sum(candidate.expected for candidate in group), why,
                          next((c.row for c in sorted(group, key=lambda c: -c.expected) if c.row is not None), None))

@@ -18,11 +18,13 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from labelled_rows import VALUE_KINDS, Judged, heard, runs, typed
+from labelled_rows import VALUE_KINDS, Judged, heard, runs, spoken_lines, typed
 from numpy.typing import NDArray
 
 from debrief.checks.certainty import Model, kind_witness
+from debrief.checks.missed import missed_witnesses
 from debrief.checks.witnesses import GRADED, Witnesses
+from debrief.records.talk import Turn
 
 OUT = Path(__file__).parents[2] / "debrief" / "checks" / "calibration.json"
 LEAST, BINS = 6, 10
@@ -151,6 +153,40 @@ def settle(items: Sequence[Judged], values: bool, setting: str) -> dict[str, Any
             "reliability": reliability(out, rows.right), **model}
 
 
+def settle_missed(items: Sequence[Judged], sets: Path) -> dict[str, float]:
+    """Weights of the number of values that a turn holds and no row tells, from sound at 15 dB."""
+    known: list[Mapping[str, float]] = []
+    count: list[float] = []
+    for item in items:
+        lines = spoken_lines(sets, item.session)
+        for index, witnesses in missed_witnesses(item.review).items():
+            turn = item.review.talk.turns[index]
+            known.append(witnesses)
+            count.append(sum(_same_talk(turn, lines[line]) for line in item.missed))
+    names = sorted(known[0])
+    matrix = np.array([[1.0, *(w[name] for name in names)] for w in known])
+    weights = poisson(matrix, np.array(count))
+    return {name: round(float(value), 4) for name, value in zip(("bias", *names), weights, strict=True)}
+
+
+def _same_talk(turn: Turn, line: tuple[float, float]) -> bool:
+    start = turn.start_s or 0.0
+    end = start + (turn.span.duration_s if turn.span else 0.0)
+    return min(end, line[1]) - max(start, line[0]) >= min(end - start, line[1] - line[0]) / 2
+
+
+def poisson(matrix: Vector, count: Vector) -> Vector:
+    penalty = np.eye(matrix.shape[1]) * 3.0
+    penalty[0, 0] = 1e-6
+    weights = np.zeros(matrix.shape[1])
+    weights[0] = np.log(count.mean())
+    for _ in range(60):
+        mean = np.exp(np.clip(matrix @ weights, -8, 3))
+        step = np.linalg.solve(matrix.T @ (matrix * mean[:, None]) + penalty, matrix.T @ (mean - count) + penalty @ weights)
+        weights = weights - np.clip(step, -1, 1)
+    return weights
+
+
 def settings_of(given: argparse.Namespace) -> Iterator[tuple[str, list[Judged]]]:
     yield "text", [item for sets in given.typed for item in typed(sets, given.scorer)]
     if given.heard:
@@ -168,6 +204,9 @@ def main() -> None:
     given = parser.parse_args()
     settings = {name: {group: settle(items, group == "values", name) for group in ("values", "others")}
                 for name, items in settings_of(given) if items}
+    noisy = [item for item in (runs(given.runs, given.heard, given.scorer) if given.runs else ()) if "15dB" in item.condition or "mixed" in item.condition]
+    missed = settle_missed(noisy, given.heard) if noisy else json.loads(OUT.read_text(encoding="utf-8"))["missed"]
+    print("missed", missed)
     for name, groups in settings.items():
         for group, model in groups.items():
             print(name, group, f"{model['rows']} rows, {model['wrong']} wrong, clear from {model['clear_from']}")
@@ -176,7 +215,7 @@ def main() -> None:
             print("   ", [(item["from"], item["rows"], item["chance"], item["right"]) for item in model["reliability"]])
     if given.write:
         made = "logistic regression, quadratic penalty, thresholds from sessions left out; tests/bench/calibrate.py"
-        OUT.write_text(json.dumps({"version": "1", "made": made, "settings": settings}, indent=1, sort_keys=True) + "\n", encoding="utf-8")
+        OUT.write_text(json.dumps({"version": "1", "made": made, "missed": missed, "settings": settings}, indent=1, sort_keys=True) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

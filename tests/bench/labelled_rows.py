@@ -33,7 +33,7 @@ VALUE_KINDS = ("readouts", "ratings", "clock_calls")
 class Judged:
     """One session under one condition: the review before certainty is settled, and for each row True, False or None (not judged).
 
-    why: for wrong rows the scorer's word; labels: how many value labels there are in all.
+    why: for wrong rows the scorer's word; labels: how many value labels there are in all; missed: the lines of those no right row finds.
     """
 
     session: str
@@ -42,6 +42,7 @@ class Judged:
     verdicts: Sequence[bool | None]
     why: Mapping[int, str]
     labels: int
+    missed: Sequence[int] = ()
 
 
 def typed(sets: Path, scorer: Path) -> Iterator[Judged]:
@@ -66,6 +67,12 @@ def runs(folder: Path, sets: Path, scorer: Path) -> Iterator[Judged]:
     for path in sorted(item for item in folder.iterdir() if list(item.glob("*.sqlite"))):
         name, _, condition = path.name.partition(".")
         yield judged(_review_of_run(path), sets, (name, f"run {condition}"), scorer)
+
+
+def spoken_lines(sets: Path, name: str) -> list[tuple[float, float]]:
+    """Start and end of each typed line, seconds of the first recording."""
+    rows = [json.loads(line) for line in (sets / f"{name}.jsonl").read_text(encoding="utf-8").splitlines()]
+    return [(row["t"], row["end_s"]) for row in rows]
 
 
 def _channel(path: Path, session: Session) -> str:
@@ -128,22 +135,24 @@ def judged(review: Review, sets: Path, where: tuple[str, str], scorer: Path) -> 
     verdicts: list[bool | None] = [None] * len(rows)
     why: dict[int, str] = {}
     labels = 0
+    missed: list[int] = []
     for kind in (kind for kind in SCORED if kind in excerpt.kinds):
         positions = [i for i, row in enumerate(rows) if row.kind == kind]
-        told, wanted = (_of_values if kind in VALUE_KINDS else _of_others)(excerpt, kind, tables[kind])
+        told, wanted, lines = (_of_values if kind in VALUE_KINDS else _of_others)(excerpt, kind, tables[kind])
         labels += wanted
+        missed += lines
         for position, item in zip(positions, told, strict=True):
             verdicts[position] = None if item is None else item == ""
             if item:
                 why[position] = item
-    return Judged(*where, review, verdicts, why, labels)
+    return Judged(*where, review, verdicts, why, labels, missed)
 
 
 def _as_sure(row: Row) -> Row:
     return replace(row, doubt=(), fields={name: replace(item, certainty="clear") for name, item in row.fields.items()})
 
 
-def _of_values(excerpt: Any, kind: str, rows: Sequence[Any]) -> tuple[list[str | None], int]:
+def _of_values(excerpt: Any, kind: str, rows: Sequence[Any]) -> tuple[list[str | None], int, list[int]]:
     """'' for a right row, the fault of a wrong one, None for one that is not judged; and how many labels there are."""
     from scoring.faults import FAULT  # type: ignore[import-not-found]
     from scoring.score import label_rows, optional, pair_up
@@ -153,17 +162,19 @@ def _of_values(excerpt: Any, kind: str, rows: Sequence[Any]) -> tuple[list[str |
     wanted = [label for label in labels if not optional(excerpt, kind, label)]
     pairs, _ = pair_up(excerpt, kind, wanted, rows, lambda label, row: FAULT[kind](excerpt, label, row) is None)
     right = {j for _, j in pairs}
-    return [("" if j in right else verdict(excerpt, kind, labels, row)) for j, row in enumerate(rows)], len(wanted)
+    found = {i for i, _ in pairs}
+    missed = [label["line_index"] for i, label in enumerate(wanted) if i not in found]
+    return [("" if j in right else verdict(excerpt, kind, labels, row)) for j, row in enumerate(rows)], len(wanted), missed
 
 
-def _of_others(excerpt: Any, kind: str, rows: Sequence[Any]) -> tuple[list[str | None], int]:
+def _of_others(excerpt: Any, kind: str, rows: Sequence[Any]) -> tuple[list[str | None], int, list[int]]:
     from scoring.score import copied, label_rows, neutral, optional, pair_up
 
     labels = label_rows(excerpt, kind)
     pairs, fitting = pair_up(excerpt, kind, labels, rows)
     right = {j for i, j in pairs if not optional(excerpt, kind, labels[i])}
     aside = fitting | {j for j, row in enumerate(rows) if neutral(excerpt, kind, row) or copied(excerpt, kind, labels, row)}
-    return ["" if j in right else None if j in aside else "false" for j in range(len(rows))], 0
+    return ["" if j in right else None if j in aside else "false" for j in range(len(rows))], 0, []
 
 
 def main() -> None:
