@@ -102,7 +102,8 @@ def test_decimals_read_back_with_their_places(whole, places, word):
     assert str(number.value) == f"{whole}.{places:03d}"
 
 
-@given(st.lists(st.sampled_from("one two oh zero point hundred thousand and a half to minus 3 4.5 1/2 5-6 mark, - negative".split())))
+@given(st.lists(st.sampled_from(("one two oh zero point hundred thousand and a half to minus 3 4.5 1/2 5-6 mark, - negative double triple fifty "
+                                 "niner decimal .5 0.0 1.2.3 2,000 ½ ٣ 1e5 60: quarter second").split())))
 def test_any_words_are_read_without_a_crash_and_in_order(words):
     found = read_numbers(words)
     assert all(0 <= number.start < number.end <= len(words) for number in found)

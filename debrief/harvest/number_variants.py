@@ -6,7 +6,7 @@ one digit changed, first those that radio mixes up most (five and nine, which is
 """
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import zip_longest
+from itertools import groupby, zip_longest
 
 from ..records.talk import Number
 from ..wording.say_numbers import plain, ways_to_say
@@ -47,13 +47,13 @@ def runs_of(piece: Piece) -> list[Run]:
 
 def homophone_runs(piece: Piece) -> Iterator[Run]:
     """The longest run of two words or more that sound like digits, one of them written as another word ('to zero eight')."""
-    words = piece.words
-    for start in range(len(words)):
-        for end in range(len(words), start + 1, -1):
-            digits = _as_digits(words[start:end])
-            if digits and _LIKE_DIGITS & set(words[start:end]):
-                yield Run(piece.start + start, piece.start + end, (digits,))
-                return
+    digits = [_as_digit(word) for word in piece.words]
+    for known, group in groupby(range(len(digits)), key=lambda place: bool(digits[place])):
+        places = list(group)
+        start, end = places[0], places[-1] + 1
+        if known and len(places) > 1 and _LIKE_DIGITS & set(piece.words[start:end]):
+            yield Run(piece.start + start, piece.start + end, ("".join(digits[start:end]),))
+            return
 
 
 def digits_of(number: Number) -> str:
@@ -93,10 +93,9 @@ def _changed(text: str) -> Iterator[str]:
             yield text[:place] + order[rank] + text[place + 1:]
 
 
-def _as_digits(words: Sequence[str]) -> str | None:
-    """Words that sound like digits, as digits; None where a word sounds like none."""
-    found = [_SOUND.get(word, word if word.isdigit() else _digit(word)) for word in words]
-    return "".join(found) if found and all(found) else None
+def _as_digit(word: str) -> str:
+    """A word that sounds like a digit, as that digit; '' where it sounds like none."""
+    return _SOUND.get(word, word if word.isdigit() else _digit(word))
 
 
 def _digit(word: str) -> str:

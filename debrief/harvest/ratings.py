@@ -29,7 +29,7 @@ _RATING_VERBS = frozenset("rate rated rating put give call called say".split())
 _CALLS = frozenset("rating ratings rate please first then order numbers score".split())
 _FROM_ME = phrases("from me | for me | agree | same here")
 _BOTH_WAYS = phrases("both ways | both directions | in both | each way | either way")
-_RECENT = 12
+_RECENT, _KEPT = 12, 300
 _SIDES = {"left": ("hand", "left"), "right": ("hand", "right")}
 _FIRST = {"first": "1", "second": "2", "third": "3", "fourth": "4"}
 
@@ -339,7 +339,7 @@ class _Walk:
 
     def _supersede(self, new: Row) -> None:
         """An earlier standing rating of the same rater, axis and conditions, with another value, no longer stands."""
-        for at, row in enumerate(self.rows):
+        for at, row in enumerate(self.rows[-_KEPT:], max(0, len(self.rows) - _KEPT)):
             same = all(row.get(name) == new.get(name) for name in ("axis", "subject")) and _within(row.get("condition"), new.get("condition"))
             if same and row.turn != new.turn and row.get("value") != new.get("value") and row.get("subject"):
                 self.rows[at] = row.with_fields(superseded=Field(True, "carried", why=("given anew later",)))

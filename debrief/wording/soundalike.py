@@ -21,6 +21,8 @@ _TWINS = frozenset(frozenset(pair.split()) for pair in (
     "P B|T D|K G|F V|S Z|TH DH|SH ZH|CH JH|M N|N NG|F TH|V DH|IH IY|AH UH|AA AO|EH AE|AH AA|AH IH|AH EH|UH UW|OW AO|ER R|"
     "IH EH|EY EH|AH AE|L W"
 ).split("|"))
+LONGEST_WORD = 45
+"""Letters of a word that are sounded: as many as the longest word in English dictionaries has; what is longer is no speech."""
 _CLOSE, _SAME_PLACE, _VOWELS, _FAR = 0.2, 0.45, 0.4, 1.0
 
 
@@ -35,7 +37,7 @@ def _dictionary() -> dict[str, str]:
 @lru_cache(maxsize=65536)
 def pronounce(word: str) -> tuple[Sounds, ...]:
     """Pronunciations of one word, the commonest first; never empty for a word that holds a letter."""
-    key = re.sub(r"[^a-z']", "", word.lower())
+    key = re.sub(r"[^a-z']", "", word.lower())[:LONGEST_WORD]
     known = [_sounds(_dictionary()[name]) for name in (key, f"{key}(2)") if name in _dictionary()]
     if known:
         return tuple(dict.fromkeys(known))

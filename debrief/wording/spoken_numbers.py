@@ -206,7 +206,7 @@ def _decimal(whole: list[Atom], places: list[Atom]) -> Reading:
     head, text = Decimal(0), "0"
     if whole:
         head, text, _, _, used = _whole(whole)
-        if used < len(whole) or head != head.to_integral_value():  # "14 6" read as 14.6 takes no second point
+        if used < len(whole) or "." in f"{head:f}":  # "14 6" read as 14.6 takes no second point
             return _whole(whole)
     digits, used, scale = "", 0, 1
     for atom in places:
@@ -214,7 +214,7 @@ def _decimal(whole: list[Atom], places: list[Atom]) -> Reading:
             scale = int(atom.value)
             used += 1
             break
-        if atom.kind not in ("digit", "oh", "figures", "teen", "tens") or "." in atom.text:
+        if atom.kind not in ("digit", "oh", "figures", "teen", "tens") or not atom.text.isdecimal():
             break
         digits = digits[:-1] + atom.text if _fills_tens(digits, atom, places[used - 1] if used else None) else digits + atom.text
         used += 1
@@ -267,7 +267,7 @@ def _groups(run: list[Atom]) -> tuple[list[Group], int]:
     while at < len(run):
         atom = run[at]
         if atom.kind == "multiple":
-            if at + 1 >= len(run) or run[at + 1].kind not in ("digit", "oh", "figures"):
+            if at + 1 >= len(run) or run[at + 1].kind not in ("digit", "oh", "figures") or not run[at + 1].text.isdecimal():
                 break
             text = run[at + 1].text * int(atom.value)
             groups.append((Decimal(text), text, "digit"))
