@@ -180,14 +180,13 @@ def test_a_recording_is_found_by_name_in_the_folder_given(session, tmp_path):
         assert clip_of(page, first(page)).status_code == 200
 
 
-def test_what_was_erased_is_silent_though_the_file_still_holds_it(session):
+def test_what_was_erased_is_silent_at_once_though_the_file_still_holds_it(session):
     with review_page(session) as page:
         entry = first(page, order="time")
-    with SessionStore.open(session) as store:
-        erase(store.db, "Ann", "asked for", [(standing(store.db, entry["number"]).row.place.source, Span(0, 3 * 16_000))])
-    with review_page(session) as page:
-        with wave.open(io.BytesIO(clip_of(page, entry).content)) as file:
-            assert not any(file.readframes(file.getnframes()))
+        assert any(clip_of(page, entry).content[44:])
+        with SessionStore.open(session) as store:
+            erase(store.db, "Ann", "asked for", [(standing(store.db, entry["number"]).row.place.source, Span(0, 3 * 16_000))])
+        assert not any(clip_of(page, entry).content[44:])
         assert entry["number"] not in numbers(page.get("api/rows", order="time", shown="all", limit=200))
 
 

@@ -66,6 +66,10 @@ class Rooms:
     def open(self) -> None:
         """Opens the store in its thread; raises StoreError."""
         self.top = self.store_thread.submit(Worktop, self.path, self.folder).result()
+        self._listen()
+
+    def _listen(self) -> None:
+        assert self.top is not None
         self.sounds = Sounds(self.top.recordings)
         self.sound_threads.submit(self.sounds.prepare)
 
@@ -77,6 +81,14 @@ class Rooms:
 
     async def ask(self, what: Callable[..., Made], *given: Any) -> Made:
         return await asyncio.get_running_loop().run_in_executor(self.store_thread, what, *given)
+
+    async def clip(self, source: Source, span: Span) -> bytes:
+        """A clip of what may be heard now: what was erased a moment ago is silent already, and no clip of before is kept."""
+        assert self.top is not None
+        if not await self.ask(self.top.may_be_heard):
+            self._listen()
+        assert self.sounds is not None
+        return await self.hear(self.sounds.clip, source, span)
 
     async def hear(self, what: Callable[..., Made], *given: Any) -> Made:
         return await asyncio.get_running_loop().run_in_executor(self.sound_threads, what, *given)
@@ -215,15 +227,14 @@ def _routes(rooms: Rooms) -> list[Route]:
 
 def _pages(rooms: Rooms) -> list[Route]:
     """What is no question about rows: the page, its files, drawings, sound, and what is written into the session's folder."""
-    top, sounds = rooms.top, rooms.sounds
+    top = rooms.top
     assert top is not None
-    assert sounds is not None
 
     async def sound(request: Request) -> Response:
         queried(request, asked.Nothing)
         given = request.path_params
         span = _span(given["start"], given["end"])
-        return ranged(await rooms.hear(sounds.clip, Source(given["recording"], given["channel"]), span), request.headers.get("range"))
+        return ranged(await rooms.clip(Source(given["recording"], given["channel"]), span), request.headers.get("range"))
 
     async def write(request: Request) -> Response:
         await sent(request, asked.Nothing)

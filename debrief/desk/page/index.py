@@ -61,13 +61,15 @@ class _Spot(NamedTuple):
 
 
 def token_of(store: SessionStore) -> str:
-    """Changes whenever anything that the page shows has changed: the store's counter, its last edit, pass and seal, places heard."""
+    """Changes whenever anything that the page shows has changed: the store's counter, its last edit, pass, erasure and seal, places heard."""
     kept = {item["key"]: item["value"] for item in store.db.all(
         "SELECT key, value FROM meta WHERE key IN ('revision', 'last edit', 'seal', 'places heard')")}
     seal = json.loads(kept["seal"])["at_utc"] if "seal" in kept else ""
     made = store.db.one("SELECT pass, finished_utc FROM passes WHERE accepted = 1")
     passed = f"{made['pass']} {made['finished_utc'] or ''}" if made else ""
-    return "/".join([passed, kept.get("revision", "0"), kept.get("last edit", ""), kept.get("places heard", ""), seal])
+    erased = store.db.one("SELECT max(erasure) AS last FROM erasures")
+    return "/".join([passed, kept.get("revision", "0"), kept.get("last edit", ""), kept.get("places heard", ""),
+                     str(erased["last"] or "") if erased else "", seal])
 
 
 class Index:
@@ -97,7 +99,7 @@ class Index:
         edits = {item["edit"]: item["undone_utc"] is not None for item in self.store.db.all("SELECT edit, undone_utc FROM edits")}
         touched = {edit for edit, undone in edits.items() if self._edits.get(edit) != undone}
         old, new = self.token.split("/"), token.split("/")
-        if not self.token or old[0] != new[0] or self._edits.keys() - edits.keys() or (not touched and old[1] != new[1]):
+        if not self.token or (old[0], old[4]) != (new[0], new[4]) or (not touched and old[1] != new[1]):
             self._load()  # the first time, a new pass, an erasure
         else:
             self._take(touched)

@@ -41,14 +41,21 @@ class Heard:
     silent: tuple[tuple[int, Span], ...] = ()
 
 
+def silence_token(store: SessionStore) -> str:
+    """Changes when what may be heard has changed: another pass, something erased."""
+    erased = store.db.one("SELECT max(erasure) AS last FROM erasures")
+    return f"{store.accepted_pass()}/{erased['last'] if erased else None}"
+
+
 def find_recordings(store: SessionStore, folder: Path | None = None) -> dict[str, Heard]:
     """Every recording of the store by its short name."""
     accepted = store.accepted_pass()
+    heard_in = None if accepted is None else store.heard_in(accepted)
     listened: dict[str, set[int]] = {}
     silent: dict[str, list[tuple[int, Span]]] = {}
-    for item in store.db.all("SELECT DISTINCT recording, channel FROM stretches WHERE pass = ?", (accepted,)):
+    for item in store.db.all("SELECT DISTINCT recording, channel FROM stretches WHERE pass = ?", (heard_in,)):
         listened.setdefault(item["recording"], set()).add(item["channel"])
-    for item in store.db.all("SELECT recording, channel, start, \"end\" FROM stretches WHERE pass = ? AND held_as = 'excluded'", (accepted,)):
+    for item in store.db.all("SELECT recording, channel, start, \"end\" FROM stretches WHERE pass = ? AND held_as = 'excluded'", (heard_in,)):
         silent.setdefault(item["recording"], []).append((item["channel"], Span(item["start"], item["end"])))
     for source, span in erased_places(store.db):
         silent.setdefault(source.recording, []).append((source.channel, span))

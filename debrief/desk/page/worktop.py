@@ -27,7 +27,7 @@ from ..typed_values import typed_fields
 from . import asked
 from .index import Entry, Index, place_key, token_of
 from .shown import Json, deed_shown, fields_shown, place_shown, recording_shown, row_shown, turn_shown
-from .sounds import Heard, find_recordings
+from .sounds import Heard, find_recordings, silence_token
 
 MOST_TO_DRAW = 3_000
 LONGEST_MARK_S = 60
@@ -42,6 +42,8 @@ class Worktop:
 
     def __init__(self, path: Path, folder: Path | None = None) -> None:
         self.store = open_to_change(path)
+        self._folder = folder
+        self.silence = silence_token(self.store)
         self.recordings: dict[str, Heard] = find_recordings(self.store, folder)
         self.session = session_of(self.store)
         self.title = self.session.title or self.store.noted("title") or "Session"
@@ -53,6 +55,14 @@ class Worktop:
         self.store.close()
 
     # reading
+
+    def may_be_heard(self) -> bool:
+        """Whether the recordings stand as they were found; looked for anew when a pass or an erasure changed what may be heard."""
+        now = silence_token(self.store)
+        if now == self.silence:
+            return True
+        self.silence, self.recordings = now, find_recordings(self.store, self._folder)
+        return False
 
     def about(self) -> Json:
         """What the session is, what can be chosen, how far the work is."""
