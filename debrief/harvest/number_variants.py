@@ -4,7 +4,7 @@ A recogniser writes pauses as points and commas and breaks a string of digits in
 of numbers is taken as one string of digits and read again: whole, with its point elsewhere, a broken string with a digit less; then with
 one digit changed, first those that radio mixes up most (five and nine, which is why "niner" exists: ICAO Annex 10 vol. II 5.2.1.4).
 """
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby, zip_longest
 
