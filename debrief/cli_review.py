@@ -1,11 +1,9 @@
 """debrief review: the page on which a person hears, mends and signs a session. Served on this machine alone, until Ctrl-C."""
 import os
 import socket
-import tempfile
 import webbrowser
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from html import escape
 from pathlib import Path
 from threading import Timer
 from typing import Annotated
@@ -16,7 +14,6 @@ from .errors import DebriefError
 
 HOST = "127.0.0.1"
 OPEN_AFTER_S = 0.4
-FORGET_AFTER_S = 30.0
 
 
 def review_command(
@@ -32,15 +29,15 @@ def review_command(
 
     with _listening(port) as listener:
         app, rooms = review_app(session, recordings)
-        address = f"http://{HOST}:{listener.getsockname()[1]}/{rooms.keys.path}/open?key={rooms.keys.secret}"
+        door = f"http://{HOST}:{listener.getsockname()[1]}/{rooms.keys.path}/open?key="
         for heard in (rooms.top.recordings.values() if rooms.top else ()):
             if heard.says:
                 typer.echo(heard.says, err=True)
-        typer.echo(f"Review page: {address}\nKeep this address to yourself. Ctrl-C ends the page; every edit is kept as it is made.")
+        typer.echo(f"Review page: {door}{rooms.keys.secret}\nKeep this address to yourself. Ctrl-C ends the page; every edit is kept as it is made.")
         server = uvicorn.Server(uvicorn.Config(app, log_level="error", access_log=False, server_header=False, proxy_headers=False, ws="none",
                                                timeout_graceful_shutdown=2, limit_concurrency=64, timeout_keep_alive=30))
         if browser:
-            Timer(OPEN_AFTER_S, _open, [address]).start()
+            Timer(OPEN_AFTER_S, webbrowser.open, [door + app.invite()]).start()
         with suppress(KeyboardInterrupt):  # the way in which a page ends
             server.run(sockets=[listener])
         typer.echo("The page has ended; every edit is kept.")
@@ -57,16 +54,3 @@ def _listening(port: int) -> Iterator[socket.socket]:
         except OSError as error:
             raise DebriefError(f"port {port} cannot be used: {error.strerror}", todo="leave --port out, and a free one is taken") from error
         yield listener
-
-
-def _open(address: str) -> None:
-    """Opens the page by way of a file that only this user can read: a command line, which all users see, never shows the secret."""
-    handle, name = tempfile.mkstemp(prefix="debrief-review-", suffix=".html")
-    with os.fdopen(handle, "w", encoding="utf-8") as file:
-        file.write(f'<!doctype html><meta charset="utf-8"><meta name="referrer" content="no-referrer"><title>Review page</title>'
-                   f'<meta http-equiv="refresh" content="0; url={escape(address)}"><a href="{escape(address)}">Review page</a>')
-    forget = Timer(FORGET_AFTER_S, lambda: Path(name).unlink(missing_ok=True))
-    forget.daemon = True
-    forget.start()
-    if not webbrowser.open(Path(name).as_uri()):
-        Path(name).unlink(missing_ok=True)

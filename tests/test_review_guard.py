@@ -6,6 +6,7 @@ import signal
 import socket
 import subprocess
 import sys
+import time
 import urllib.error
 import urllib.request
 from contextlib import suppress
@@ -67,6 +68,19 @@ def test_wrong_keys_are_refused_and_after_many_the_door_stays_shut_for_wrong_one
         tries = [page.ask("GET", "open", params={"key": f"guess{i}"}, headers={"cookie": None}).status_code for i in range(14)]
         assert tries == [403] * 10 + [429] * 4
         assert page.ask("GET", "open", params={"key": page.rooms.keys.secret}, headers={"cookie": None}).status_code == 200
+
+
+def test_an_invitation_opens_once_and_for_a_minute_only(folder, monkeypatch):
+    with review_page(folder) as page:
+        def opened(key):
+            return page.ask("GET", "open", params={"key": key}, headers={"cookie": None}).status_code
+
+        once, late = page.app.invite(), page.app.invite()
+        assert once != page.rooms.keys.secret
+        assert [opened(once), opened(once)] == [200, 403]
+        monkeypatch.setattr("debrief.desk.page.guard.INVITED_S", -1.0)
+        assert opened(page.app.invite()) == 403
+        assert opened(late) == 200
 
 
 # Host, Origin, site
@@ -277,6 +291,31 @@ def _serves(address):
     if not own.startswith("127."):
         with pytest.raises(OSError, match="refused"):
             socket.create_connection((own, int(address[1])), timeout=2)
+
+
+def test_the_browser_is_opened_with_a_key_that_works_once(folder, tmp_path):
+    seen = tmp_path / "seen"
+    browser = tmp_path / "browser.sh"
+    browser.write_text(f'#!/bin/sh\necho "$1" > {seen}.part && mv {seen}.part {seen}\n')
+    browser.chmod(0o755)
+    command = [sys.executable, "-c", "from debrief.cli import main; main()", "review", str(folder)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env={**os.environ, "BROWSER": str(browser)}) as server:
+        try:
+            told = server.stdout.readline().split()[-1]
+            for _ in range(200):
+                if seen.exists():
+                    break
+                time.sleep(0.05)
+            address = seen.read_text().strip()
+            assert address.split("key=")[0] == told.split("key=")[0]
+            assert address != told
+            with urllib.request.urlopen(address, timeout=10) as answer:
+                assert answer.headers["set-cookie"].endswith("; HttpOnly; SameSite=Strict")
+            with pytest.raises(urllib.error.HTTPError, match="403") as refused:
+                urllib.request.urlopen(address, timeout=10)
+            refused.value.close()
+        finally:
+            server.kill()
 
 
 def test_a_port_that_is_taken_is_told(folder):

@@ -29,6 +29,7 @@ HEADERS = (
     ("cross-origin-opener-policy", "same-origin"), ("cross-origin-resource-policy", "same-origin"), ("x-frame-options", "DENY"),
     ("permissions-policy", "camera=(), microphone=(), geolocation=(), payment=(), usb=()"), ("cache-control", "no-store"))
 METHODS = ("GET", "HEAD", "POST")
+INVITED_S = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +95,7 @@ class Guard:
         self.app, self.keys, self.limits = app, keys, limits or Limits()
         self._requests = Bucket(self.limits.per_s, self.limits.burst)
         self._bad_keys = Bucket(self.limits.bad_keys / 60, self.limits.bad_keys)
+        self._invited: dict[str, float] = {}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] == "lifespan":
@@ -139,9 +141,16 @@ class Guard:
         if not hmac.compare_digest(given.encode(), self.keys.cookie.encode()):
             raise Refused(403, "no key", "Open the page by the address that `debrief review` printed.")
 
+    def invite(self) -> str:
+        """A key that opens once and for INVITED_S only: for the browser's command line, which every user of this machine can read."""
+        made = secrets.token_urlsafe(32)
+        self._invited[made] = time.monotonic() + INVITED_S
+        return made
+
     def enter(self, given: str) -> str:
-        """The cookie for the secret. Refused for a wrong one, and for a while after many wrong ones."""
-        if not self.keys.is_secret(given):
+        """The cookie for the secret or an invitation. Refused for a wrong one, and for a while after many wrong ones."""
+        invited = self._invited.pop(given, 0.0) > time.monotonic()
+        if not invited and not self.keys.is_secret(given):
             if not self._bad_keys.take():
                 raise Refused(429, "too many wrong keys", "Too many wrong keys; wait a minute.")
             raise Refused(403, "wrong key", "This address is of another start. Open the one that `debrief review` printed.")
