@@ -69,8 +69,8 @@ def list_command(archive: ArchiveArgument) -> None:
         found = opened.all("SELECT * FROM sessions ORDER BY utc_from IS NULL, utc_from, session")
     for item in found:
         day = datetime.fromtimestamp(item["utc_from"], UTC).strftime("%Y-%m-%d") if item["utc_from"] is not None else "no date   "
-        typer.echo(one_line(f"{item['session']:>5}  {day}  {hms(item['duration_s']):>9}  {item['end_turn'] - item['first_turn']:>7} turns"
-                            f"  {item['end_row'] - item['first_row']:>6} rows  {item['title'] or '(no title)'}  {item['path']}"))
+        typer.echo(f"{item['session']:>5}  {day}  {hms(item['duration_s']):>9}  {item['end_turn'] - item['first_turn']:>7} turns"
+                   f"  {item['end_row'] - item['first_row']:>6} rows  {one_line(item['title'] or '(no title)')}  {one_line(item['path'])}")
     typer.echo(f"{len(found)} sessions")
 
 
@@ -135,9 +135,9 @@ def search_command(
     with Archive.open(archive, read_only=True) as opened:
         found = find(opened, query)
         shown = places(opened, found)
+    settings = PageSettings(_in_words(asked, parameter, (below, above, between), answer), recordings)
     text = {"text": lambda: "".join(f"{line}\n" for line in lines(shown, asked_words(found.match))), "jsonl": lambda: json_lines(shown),
-            "csv": lambda: csv_text(shown), "page": lambda: page(found, shown, PageSettings(_in_words(asked, parameter, (below, above, between), answer), recordings)),
-            }.get(form)
+            "csv": lambda: csv_text(shown), "page": lambda: page(found, shown, settings)}.get(form)
     if text is None:
         raise InputError(f"there is no form {form!r}", todo="text, jsonl, csv or page")
     if form == "page" and out is None:

@@ -95,24 +95,26 @@ def _one(writer: Writer, file: Path, settings: AddSettings, pool: ProcessPoolExe
         if any(item.path == str(file) and item.stamp == stamp_of(file) for item in known):
             return Outcome(file, "already there"), False
         header = read_header(file)
-        older = _older(header, known, settings)
-        return _enter(writer, header, older, _pieces(header, settings.readers, pool))
+        return _enter(writer, header, _older(header, known), (_pieces(header, settings.readers, pool), settings.replace))
     except DebriefError as error:
         return Outcome(file, "set aside", error.what), False
 
 
-def _older(header: Header, known: Sequence[Known], settings: AddSettings) -> Known | None:
-    """The reading that this one would replace. InputError where it came from another store that is still there."""
+def _older(header: Header, known: Sequence[Known]) -> Known | None:
+    """The reading that this one would replace."""
     path = str(header.path.resolve())
-    older = next((item for item in known if item.same == header.same or item.path == path), None)
-    if older and older.path != path and Path(older.path).exists() and not settings.replace:
-        with SessionStore.open(Path(older.path), read_only=True) as other:
-            if state_of(other) != header.state:
-                raise InputError(f"the same recordings are in the archive already, from {older.path}; --replace takes this store instead")
-    return older
+    return next((item for item in known if item.same == header.same or item.path == path), None)
 
 
-def _enter(writer: Writer, header: Header, older: Known | None, pieces: Iterator[Piece]) -> tuple[Outcome, bool]:
+def _may_replace(header: Header, older: Known) -> None:
+    """InputError where the older reading came from another store that is still there."""
+    if older.path != str(header.path.resolve()) and Path(older.path).exists():
+        raise InputError(f"the same recordings are in the archive already, from {older.path}; --replace takes this store instead")
+
+
+def _enter(writer: Writer, header: Header, older: Known | None, given: tuple[Iterator[Piece], bool]) -> tuple[Outcome, bool]:
+    """given: the session's pieces, and whether it may replace what came from another store."""
+    pieces, replaces = given
     try:
         with writer.archive.writing():
             entry = Entry(writer, header)
@@ -126,6 +128,8 @@ def _enter(writer: Writer, header: Header, older: Known | None, pieces: Iterator
             if any(item.contents == entry.contents for item in known_sessions(writer.archive)):
                 raise _AlreadyThere
             if older is not None:
+                if not replaces:
+                    _may_replace(header, older)
                 take_out(writer.archive, older.session)
             entry.end()
     except _AlreadyThere:

@@ -35,7 +35,7 @@ class Chooser:
         return [number for kind in kinds if (number := self.name_of(kind)) != NOTHING]
 
     def certainty(self, text: str) -> int:
-        return CERTAINTIES.index(text)  # type: ignore[arg-type]
+        return CERTAINTIES.index(text)
 
     def names(self, column: str, wanted: Sequence[str]) -> list[int]:
         """Stations or loops by name, case and punctuation aside. InputError for one that no session has."""

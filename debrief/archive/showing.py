@@ -54,7 +54,7 @@ def lines(found: Iterable[Place], words: Sequence[str] = ()) -> Iterator[str]:
     """For a terminal: when, who, what, how sure, and below it where it plays."""
     for place in found:
         by = " on ".join(part for part in (place.station, place.loop) if part)
-        sure = f"  {SIGNS[place.certainty]} {place.certainty}" if place.certainty in CERTAINTIES else "  copy" if place.copy else ""  # type: ignore[index]
+        sure = f"  {SIGNS[place.certainty]} {place.certainty}" if place.certainty in CERTAINTIES else "  copy" if place.copy else ""
         kind = "" if place.kind == "talk" else f"{place.kind}: "
         yield one_line(f"{place.when}  {place.title or Path(place.store).parent.name}  {by}{sure}")
         yield f"    {one_line(kind + snippet(place.says, words))}"
