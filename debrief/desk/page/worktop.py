@@ -20,9 +20,9 @@ from ...store.codec import dumps
 from ...store.opening import open_to_change, open_to_read
 from ...store.sessions import Seal
 from ...timebase import HEARING_RATE_HZ, Span
-from ..contents import session_of
+from ..contents import Contents, session_of
 from ..handout import write_run
-from ..sheet_parts import Material, plots
+from ..sheet_parts import plots
 from ..typed_values import typed_fields
 from . import asked
 from .index import Entry, Index, place_key, token_of
@@ -278,7 +278,7 @@ def drawings(path: Path, numbers: list[int]) -> Json:
     """Drawings of these readouts by a reading of the store of its own, so that nobody waits for it: name and SVG; how many were left out."""
     with open_to_read(path) as store:
         rows = [edits.standing(store.db, number).row for number in numbers[:MOST_TO_DRAW]]
-        return {"drawings": plots(Material(rows, session_of(store))), "drawn": len(rows), "whole": len(numbers)}
+        return {"drawings": plots(Contents(rows, session_of(store))), "drawn": len(rows), "whole": len(numbers)}
 
 
 def write_out(path: Path, recordings: Sequence[Recording]) -> Json:

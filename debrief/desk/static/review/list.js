@@ -19,7 +19,12 @@ const done = entry => entry.state === "rejected" || entry.certainty === "heard b
 /** What the filter's form says. */
 export function filter() {
   const form = new FormData($("filter"));
-  const time = name => { const text = (form.get(name) || "").trim(); return text ? text.split(":").reduce((sum, part) => sum * 60 + Number(part), 0) : ""; };
+  const time = name => {
+    const text = (form.get(name) || "").trim();
+    const seconds = text.split(":").reduce((sum, part) => sum * 60 + Number(part), 0);
+    if (Number.isNaN(seconds)) say(`${text} is no time: write h:mm:ss.`, true);
+    return text && !Number.isNaN(seconds) ? seconds : "";
+  };
   const found = { shown: form.get("shown"), order: form.get("order"), words: form.get("words").trim(), from_s: time("from"), to_s: time("to") };
   for (const name of ["kind", "loop", "station", "certainty", "why"]) found[name] = form.get(name) || "";
   return found;
