@@ -23,6 +23,8 @@ _OPENERS = frozenset("okay ok all right hello hey yes yeah and well so roger cop
 _OWN_VERBS = frozenset("is has hears reads copies here accepts standing".split())
 _OWN_STATES = frozenset("ready go with here clear standing on back listening up reading copying holding complete green "
                         "good no recycled happy set".split())
+LIKE_GO = frozenset("goal gold goals goat ghost blow blue gop gov".split())
+"""What recognisers write for 'go' over a bad channel: an answer only in a poll, and doubtful there."""
 _OWN_REPORTS = frozenset({("no", "go"), ("good", "signal"), ("5", "by"), ("i", "have"), ("i", "read"), ("i'm", "go"), ("weak", "but"),
                           ("you're", "faint"), ("you're", "weak"), ("you're", "clear"), ("reading", "you"), ("read", "you")})
 _ALL: dict[tuple[str, ...], str] = {("all", "stations"): "all", ("everybody",): "all", ("everyone",): "all", ("all",): ""}
@@ -76,7 +78,7 @@ class CallBook:
         """'Winches go' for 'Winch is go': the verb runs into the name, and a recogniser writes a plural."""
         for ending in ("es", "s"):
             name = (words[index].removesuffix(ending),)
-            if words[index].endswith(ending) and name in self.names and words[index + 1:index + 2] and words[index + 1] in _OWN_STATES:
+            if words[index].endswith(ending) and name in self.names and words[index + 1:index + 2] and words[index + 1] in _OWN_STATES | LIKE_GO:
                 return Mention(index, index + 1, self.names[name], exact=False)
         return None
 
@@ -88,10 +90,10 @@ class CallBook:
             seen.update(words[i] for i in range(len(words)) if _stands_alone(tokens, words, i))
         firsts = self.first_words
         heard: dict[tuple[str, ...], str] = {(word,): station for word, count in seen.items() if count >= _LEARNED_OFTEN and word not in firsts
-                 and (station := self._sounds_like(word)) is not None}
+                 and (station := self.sounds_like(word)) is not None}
         return replace(self, names={**heard, **self.names}) if heard else self
 
-    def _sounds_like(self, word: str) -> str | None:
+    def sounds_like(self, word: str) -> str | None:
         """The station whose name this word sounds like, if no other comes near."""
         said = pronounce_words([word])
         scores: dict[str, float] = {}

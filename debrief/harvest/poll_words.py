@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from ..session import Session
+from .callsigns import LIKE_GO
 from .view import Phrases, View, phrases
 
 Reply = Literal["GO", "NO-GO", "STAND BY"]
@@ -18,8 +19,6 @@ _GROUP = phrases("all stations | all positions | everybody | everyone | stations
 _GO_BEFORE = frozenset("is am i'm we're you're are still a status and an be he's she's it's that's they're our full final definite".split())
 _NOT_BEHIND = frozenset("ahead back with right left up down mode by out in over without around through no around again near next "
                         "first get home see between off there".split())
-_LIKE_GO = frozenset("goal gold goals goat ghost blow blue".split())
-"""What recognisers write for 'go' over a bad channel: an answer only in a poll, and doubtful there."""
 _NO_GO = phrases("no go | no-go | nogo | not go | not a go | no goal")
 _STAND_BY = phrases("stand by | standby | wait one | wait | hold on | not yet | one moment")
 _IN_POLL = {
@@ -88,8 +87,8 @@ class PollWordBook:
         place = _here(view, _STAND_BY, index)
         if place:
             return self._waits(view, place)
-        if (view.words[index] == "go" or view.words[index] in _LIKE_GO) and _is_go(view, index):
-            return Said(index, index + 1, "GO", open_only=view.words[index] in _LIKE_GO, sure=view.words[index] == "go")
+        if (view.words[index] == "go" or view.words[index] in LIKE_GO) and _is_go(view, index):
+            return Said(index, index + 1, "GO", open_only=view.words[index] in LIKE_GO, sure=view.words[index] == "go")
         return _in_poll(view, index)
 
     def _is_name(self, view: View, place: tuple[int, int]) -> bool:
@@ -191,7 +190,7 @@ def _subject(view: View, asked: tuple[int, int], stop: int) -> str:
 
 def decision(view: View) -> tuple[int, int] | None:
     """'We are GO for pressurisation', 'that's a GO', 'cleared for card thirteen'; never a question."""
-    place = replace(view, words=tuple("go" if word in _LIKE_GO else word for word in view.words)).find(_DECIDES)
+    place = replace(view, words=tuple("go" if word in LIKE_GO else word for word in view.words)).find(_DECIDES)
     if place is None or view.asks(*view.sentence(place[0])):
         return None
     return place
@@ -207,6 +206,8 @@ def decides_for_all(view: View, place: tuple[int, int]) -> bool:
 def told_back(view: View, start: int) -> bool:
     """'Understood, NO GO from Anvil', 'Copy, Clover is GO': an answer that is only repeated."""
     first, _ = view.sentence(start)
+    if any(view.words[at:at + 1] == ("from",) and any(mention.start == at + 1 for mention in view.names) for at in range(start, start + 3)):
+        return True
     place = view.find(_HOLDS_BACK, first, start)
     return place is not None and place[0] <= first + 1
 

@@ -11,13 +11,14 @@ from .attribution import lead_of, surely_attributed
 from .poll_rows import Answer, answer_row, unanswered_row
 from .poll_words import Opening, PollWordBook, Said, condition, decides_for_all, decision, openings, speaks_for, told_back
 from .talk import Talk
-from .view import View, phrases, views
+from .view import View, call_book, phrases, views
 
 _PATIENCE = 14
 _LATE_TURNS = 30
 _ROUND = 8
 """Turns within which two answers to names make a poll."""
 _VOLUNTEERED = phrases("have a go | has a go | is go | are go | you're go | i am go | i'm go | a go for | status go | am green | we're go")
+_PRONOUNS = frozenset("it he she that who what everyone everybody".split())
 _LINKS = frozenset("is are 's says still a diver now also and you're go".split())
 _ASK_WORDS = frozenset("and okay ok then so now roger copy thanks finally last first how about diver over to from you go no or all right".split())
 
@@ -184,6 +185,9 @@ class _Walk:
         named = self._subject(view, said)
         if named and named != speaker:
             return named, speaker if speaker not in (None, poll.taker) else None, "" if speaker != poll.taker else "said by the taker"
+        unclear = self._unclear_subject(view, said)
+        if unclear is not None:
+            return unclear or None, None, "the name was not heard clearly"
         near = next((m.station for m in reversed(view.names) if m.start < said.start and self.talk.session.station(m.station)), None)
         if speaker is not None and (near is None or near == poll.taker or surely_attributed(view.turn)):
             return speaker, None, "" if surely_attributed(view.turn) else "who speaks is a guess"
@@ -204,6 +208,22 @@ class _Walk:
         by = view.turn.station or next((m.station for m in view.names), None)
         whom = next((m.station for m in reversed(view.names) if m.start < said.start and m.station != by), None)
         return (whom, by, "given by another station") if whom else None
+
+    def _unclear_subject(self, view: View, said: Said) -> str | None:
+        """'Tower head is GO', 'Bobbing's GO': the station that words before the answer resemble; '' where they resemble none; None
+        where no such words stand there."""
+        first, _ = view.clause(said.start)
+        if view.words[said.start - 1:said.start] == ("is",):
+            words = view.words[first:said.start - 1]
+        elif said.start and view.words[said.start - 1].endswith("'s"):
+            words = (*view.words[first:said.start - 1], view.words[said.start - 1].removesuffix("'s"))
+        else:
+            return None
+        words = words[1:] if words[:1] == ("and",) else words
+        if not words or len(words) > 3 or any(m.start >= first and m.end <= said.start for m in view.names) or set(words) <= _PRONOUNS:
+            return None
+        found = call_book(self.talk).at(words, 0, like=True)
+        return found.station if found and found.end == len(words) else call_book(self.talk).sounds_like("".join(words)) or ""
 
     def _subject(self, view: View, said: Said) -> str | None:
         """The station named as the subject of the answer: 'Chase is GO', 'Yellow GO', 'Winch is ready, GO'."""
