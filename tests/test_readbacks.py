@@ -95,3 +95,23 @@ def test_values_given_by_name_and_only_acknowledged_are_told(form):
     talk = talk_of("Alder: Birch, Alder, main bank pressure is one nine five bar.", f"Birch: {form}", session=session)
     found = readback_check(Review(tuple(harvest(talk)), talk))
     assert [result.says for result in found.results] == ["acknowledged by Birch without being read back"]
+
+
+OTHER = [tuple(item.strip() for item in line.split("|"))
+         for line in (Path(__file__).parent / "golden/readbacks/other_trades.txt").read_text(encoding="utf-8").splitlines()
+         if line.strip() and not line.startswith("#")]
+
+
+def found_wrong(said, back):
+    """Whether the check tells of a wrong read-back."""
+    talk = talk_of(f"Alder: {said}", f"Birch: {back}")
+    return any(result.serious for result in readback_check(Review(tuple(harvest(talk)), talk)).results)
+
+
+def test_pairs_of_ten_other_trades_are_judged_as_well():
+    wrong, fine = [p for p in (*OTHER, *PAIRS) if p[0] == "wrong"], [p for p in (*OTHER, *PAIRS) if p[0] != "wrong"]
+    missed = [pair for pair in wrong if not found_wrong(*pair[1:])]
+    accused = [pair for pair in fine if found_wrong(*pair[1:])]
+    assert len(wrong) + len(fine) >= 80
+    assert len(missed) <= 0.1 * len(wrong), missed
+    assert len(accused) < 0.1 * len(fine), accused

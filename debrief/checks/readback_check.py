@@ -6,10 +6,11 @@ name and that was answered with a bare acknowledgement. The pairs themselves and
 from collections.abc import Iterator, Mapping
 
 from ..harvest.meaning import ACKNOWLEDGES
-from ..harvest.talk import Talk
+from ..harvest.talk import Talk, part
 from ..records.findings import CheckResult
 from ..records.rows import Row
 from ..records.talk import Turn
+from .readback_order import differing, swapped
 from .review import Findings, Review, look, noted
 
 NAME = "read-back"
@@ -32,6 +33,14 @@ def readback_check(review: Review) -> Findings:
         elif verdict == "partial":
             results.append(noted(review, position, NAME, f"only {row.get('readback')} came back of {row.get('said')}"))
     results += _only_acknowledged(review, told)
+    for position, why in swapped(review):
+        changed[position] = look(changed.get(position, review.rows[position]), why)
+        results.append(noted(review, position, NAME, why, serious=True))
+    for turn, why in differing(review, told):
+        at = next((position for position, row in enumerate(review.rows) if row.turn == turn), None)
+        if at is not None:
+            changed[at] = look(changed.get(at, review.rows[at]), why)
+        results.append(CheckResult(NAME, why, () if at is None else (at,), (part(review.talk.turns[turn], "read back"),), True))
     return Findings(changed, (), tuple(results))
 
 
