@@ -299,6 +299,14 @@ def test_a_row_by_hand_over_marked_sound_carries_its_words_loop_and_time(page, s
         assert {item.origin for item in standing(store.db, made["number"]).row.fields.values()} == {"person"}
 
 
+def test_where_there_is_no_sound_a_row_is_made_from_a_turn(page, session):
+    made = page.post("api/add", kind="ratings", place={"turn": 9}, values={"axis": "noise", "value": "4.0", "condition.hand": "left"}).json()["rows"][0]
+    assert (made["station"], made["loop"], made["evidence"][0]["text"], made["time"]) == ("Summit", "Cabin", "say again", "0:00:18")
+    with SessionStore.open(session, read_only=True) as store:
+        row = standing(store.db, made["number"]).row
+    assert (str(row.get("value")), row.get("condition")) == ("4.0", {"hand": "left"})
+
+
 @pytest.mark.parametrize(("body", "what"), [
     ({"kind": "tunes", "place": {"turn": 1}, "values": {"x": "1"}}, "there is no kind of row named 'tunes'"),
     ({"kind": "readouts", "place": {}, "values": {"value": "1"}}, "no sound is marked for the new row"),
