@@ -3,16 +3,18 @@ import base64
 import hashlib
 import re
 import shutil
+import subprocess
 from dataclasses import replace
 from decimal import Decimal
 
+import html5lib
 import numpy as np
 import pytest
 
 from debrief.desk.plots import Point, readout_plot, time_ticks
 from debrief.desk.row_text import text_of
-from debrief.desk.sheet import SheetSettings, clip_place, sheet
-from debrief.desk.sheet_parts import Material, ratings_grid, to_decide, what_happened
+from debrief.desk.sheet import SheetSettings, clip_place, page_heads, sheet
+from debrief.desk.sheet_parts import Material, expected_wrong, plots, ratings_grid, to_decide, what_happened
 from debrief.errors import RecordingError
 from debrief.hearing.clips import encode
 from debrief.records.findings import CheckResult, ListeningItem
@@ -164,6 +166,73 @@ def test_time_ticks_are_round(span, ticks):
     (replace(ROWS[0], fields={**ROWS[0].fields, "unit": Field("t", "assumed")}), "tow load 4.30 [t]")])
 def test_rows_in_words(item, text):
     assert text_of(item) == text
+
+
+def drawn(rows, *limits) -> list[tuple[str, str]]:
+    return plots(Material(rows, Session.model_validate({"limits": list(limits)})))
+
+
+def test_limits_are_drawn_in_the_unit_that_was_read_out_and_limited_readouts_first():
+    """29.647 kPa are 4.3 psi (NIST SP 811 factors)."""
+    rows = [row(1, "readouts", 10, parameter="suit pressure", value=Decimal("4.1"), unit="psi"),
+            *(row(n, "readouts", 10 * n, parameter="load", value=Decimal(n), unit="kN") for n in (2, 3, 4, 5)),
+            row(6, "exceedances", 10, parameter="suit pressure", value=Decimal("4.1"), unit="psi", limit=Decimal("29.647"), bound="min")]
+    first, second = drawn(rows, {"what": "pressure in the suit", "unit": "kPa", "min": 29.647})
+    assert first[0] == "suit pressure, psi"
+    assert re.search(r"min 4\.3\b", first[1])
+    assert "min" not in second[1]
+
+
+def test_a_readout_given_once_is_drawn_only_against_a_limit():
+    one = [row(1, "readouts", parameter="load", value=Decimal(5), unit="kN")]
+    assert drawn(one) == []
+    assert "max 6" in drawn(one, {"what": "Load", "unit": "kN", "max": 6})[0][1]
+    assert drawn(one, {"what": "Load", "unit": "C", "max": 6}) == []
+
+
+def test_expected_errors_are_told_for_rows_with_a_calibrated_chance_and_the_others_counted():
+    rows = [replace(ROWS[0], witnesses={"chance wrong": 0.1}), replace(ROWS[2], witnesses={"chance wrong": 0.75}), ROWS[3],
+            row(20, "readouts", 1, "heard by a person", parameter="load")]
+    found = expected_wrong(rows)
+    assert (found.wrong_sure, found.sure, found.wrong_doubtful, found.doubtful, found.uncounted) == (0.1, 1, 0.75, 1, 1)
+    assert "about 0 of 1 rows that stand as sure are wrong, and 1 of 1 doubtful ones; 1 rows have no calibrated chance." in made(rows)
+    assert "take <em>clear</em> as a sorting" in made()
+
+
+def test_the_heads_of_printed_pages_take_hostile_titles():
+    style = page_heads('"}</style><script>\\', Seal("Ida", "2031-05-14T12:00:00+00:00", 3, 7, broken=False))
+    assert "<" not in style
+    assert "signed by Ida\\2c  2031" in style
+    assert style.count('"') == 4
+
+
+@pytest.mark.parametrize("rows", [[], ROWS], ids=["empty", "rows"])
+def test_the_html_is_valid(rows):
+    checks = [CheckResult("ask the crew", "Ida: done?", (1,)), CheckResult("limits", "over", (1,), serious=True)]
+    html5lib.HTMLParser(strict=True).parse(made(rows, checks=checks))
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_on_paper_every_page_has_its_head_and_no_row_is_lost(tmp_path, paper):
+    sync_api = pytest.importorskip("playwright.sync_api")
+    chromium = shutil.which("chromium") or pytest.skip("no chromium on this machine")
+    reader = shutil.which("pdftotext") or pytest.skip("no pdftotext (poppler-utils) on this machine")
+    many = [row(n, "readouts", 5 * n, parameter="load", value=Decimal(n), unit="t") for n in range(1, 200)]
+    (tmp_path / "sheet.html").write_text(made(many, clip=None), encoding="utf-8")
+    with sync_api.sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
+        page = browser.new_page()
+        page.goto((tmp_path / "sheet.html").as_uri())
+        page.pdf(path=tmp_path / "sheet.pdf", format=paper)
+        browser.close()
+    text = subprocess.run([reader, "-layout", tmp_path / "sheet.pdf", "-"], capture_output=True, text=True, check=True).stdout
+    pages = text.split("\f")[:-1]
+    assert len(pages) > 2
+    for number, content in enumerate(pages, 1):
+        assert re.match(r"\s*Cable car trial\s+not signed", content)
+        assert re.search(rf"\b{number} ?/ ?{len(pages)}\b", content)
+    assert {n for n in range(1, 200) if re.search(rf"\b{n}\b t\b", text)} == set(range(1, 200))
 
 
 @pytest.mark.browser

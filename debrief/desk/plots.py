@@ -15,6 +15,7 @@ from ..timebase import hms
 WIDTH, HEIGHT = 340, 150
 LEFT, RIGHT, TOP, BOTTOM = 44, 10, 12, 22
 LANE = 22
+TEXT_HEIGHT = 11
 _STEPS_S = (10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400, 28800)
 
 
@@ -85,8 +86,9 @@ def readout_plot(title: str, points: Sequence[Point], limits: Sequence[tuple[str
     for name, value in limits:
         drawn.append(f'<line class="limit" x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y(value):.1f}" y2="{y(value):.1f}"/>')
         drawn.append(_text(WIDTH - RIGHT, y(value) - 3, f"{name} {value:g}", anchor="end", kind="limit-name"))
-    drawn += [_text(LEFT - 6, y(value) + 3, f"{value:g}", anchor="end")
-              for value in sorted({min(p.value for p in points), max(p.value for p in points)})]
+    least, most = min(p.value for p in points), max(p.value for p in points)
+    ends = {least, most} if y(least) - y(most) > TEXT_HEIGHT else {most}
+    drawn += [_text(LEFT - 6, y(value) + 3, f"{value:g}", anchor="end") for value in sorted(ends)]
     sure = [point for point in points if point.certainty != "doubtful"]
     drawn += [f'<line class="run" x1="{x(a.at_s):.1f}" y1="{y(a.value):.1f}" x2="{x(b.at_s):.1f}" y2="{y(b.value):.1f}"/>'
               for a, b in pairwise(sure)]

@@ -43,18 +43,32 @@ def sheet(material: Material, recordings: Sequence[Recording], seal: Seal | None
     settings = settings or SheetSettings()
     sounds, without = clips(material, recordings, settings)
     data = json.dumps(sounds).replace("<", "\\u003c")
-    style, script = static_text("sheet.css"), static_text("sheet.js")
+    style = static_text("sheet.css") + page_heads(material.session.title or "Debrief sheet", seal)
+    script = static_text("sheet.js")
     heard, listen_s = sheet_parts.doubtful(material)
     return _environment().get_template("sheet.html").render(
         session=material.session, recordings=recordings, seal=seal, caution=CAUTION, version=__version__, total=len(material.rows),
         policy=policy(style, script), style=Markup(style), script=Markup(script), sounds=Markup(data), playable=set(sounds),  # noqa: S704
-        without_sound=without, counts=sheet_parts.counts(material.rows), happened=sheet_parts.what_happened(material),
+        without_sound=without, counts=sheet_parts.counts(material.rows),
+        expected=sheet_parts.expected_wrong(material.rows), happened=sheet_parts.what_happened(material),
         decide=sheet_parts.to_decide(material), most=sheet_parts.MOST_ON_FIRST_PAGE, doubtful=heard, listen_s=listen_s,
         timeline=sheet_parts.drawn_timeline(material), plots=sheet_parts.plots(material), grid=sheet_parts.ratings_grid(material),
         polls=sheet_parts.polls(material), clocks=sheet_parts.clocks(material), read_backs=sheet_parts.wrong_read_backs(material),
         missing=sheet_parts.missing(material), open_items=sheet_parts.items(material.of("open_items")),
         questions=sheet_parts.crew_questions(material), warnings=sheet_parts.warnings(material),
         everything=sheet_parts.everything(material))
+
+
+def page_heads(title: str, seal: Seal | None) -> str:
+    """Style for the head of every printed page: title at the left, the state of the seal at the right."""
+    state = "not signed" if seal is None else "seal broken" if seal.broken else f"signed by {seal.who}, {seal.at_utc[:16]}"
+    font = "font:8pt sans-serif;white-space:nowrap"
+    return f'@page{{@top-left{{content:"{_css_text(title[:70])}";{font}}}@top-right{{content:"{_css_text(state[:60])}";{font}}}}}\n'
+
+
+def _css_text(text: str) -> str:
+    """Text inside a CSS string: whatever is no plain letter, digit or space is written by its number."""
+    return "".join(sign if sign.isascii() and (sign.isalnum() or sign == " ") else f"\\{ord(sign):x} " for sign in text)
 
 
 def policy(style: str, script: str) -> str:

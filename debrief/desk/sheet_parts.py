@@ -1,17 +1,21 @@
 """What stands on the debrief sheet, before it is written as HTML: items, groups, grids. Nothing here knows of sound or markup."""
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
+from ..checks.certainty import CHANCE
 from ..records.kinds import KINDS
 from ..records.rows import Row
-from ..session import Limit
 from ..timebase import hms
+from ..units import canonical, compatible, convert
 from .contents import Contents
 from .plots import Mark, Point, readout_plot, timeline
 from .records_of import reasons
 from .row_text import SIGNS, by_of, text_of, time_of, value_of
 
+Series = tuple[str, str, str]
+"""Parameter, subject and unit of readouts that are drawn as one."""
 MOST_ON_FIRST_PAGE = 10
 FEWEST_TO_PLOT = 3
 MOST_PLOTS = 12
@@ -128,6 +132,25 @@ def counts(rows: Sequence[Row]) -> list[tuple[str, str, int]]:
     return [(sign, certainty, sum(row.certainty == certainty for row in rows)) for certainty, sign in SIGNS.items()]
 
 
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """How many rows the calibration expects to be wrong: of those that stand as sure, of the doubtful; uncounted: rows without a chance."""
+
+    wrong_sure: float
+    sure: int
+    wrong_doubtful: float
+    doubtful: int
+    uncounted: int
+
+
+def expected_wrong(rows: Sequence[Row]) -> Expected:
+    """Over the rows that no person has heard, by their calibrated chances."""
+    open_rows = [row for row in rows if row.certainty != "heard by a person"]
+    told = [(row.certainty == "doubtful", float(row.witnesses[CHANCE])) for row in open_rows if CHANCE in row.witnesses]
+    sure, doubtful = [c for is_doubtful, c in told if not is_doubtful], [c for is_doubtful, c in told if is_doubtful]
+    return Expected(sum(sure), len(sure), sum(doubtful), len(doubtful), len(open_rows) - len(told))
+
+
 def ratings_grid(material: Material) -> Grid | None:
     rows = material.of("ratings")
     if not rows:
@@ -193,16 +216,22 @@ def drawn_timeline(material: Material) -> Any:
 
 
 def plots(material: Material) -> list[tuple[str, Any]]:
-    """Readouts that were given often enough to be drawn, with the limits that the session file sets."""
+    """Readouts that have a limit or were given often enough to be drawn; those beyond their limits first."""
     span = time_span(material.rows)
-    series: dict[tuple[str, str, str], list[Row]] = {}
+    series: dict[Series, list[Row]] = {}
     for row in material.of("readouts"):
         if row.get("class") in (None, "", "measured") and row.place.start_s is not None and _number(row) is not None:
-            key = (str(row.get("parameter") or ""), str(row.get("subject") or ""), str(row.get("unit") or ""))
-            series.setdefault(key, []).append(row)
-    often = sorted((item for item in series.items() if item[0][0] and len(item[1]) >= FEWEST_TO_PLOT), key=lambda item: -len(item[1]))
-    return [] if span is None else [(_series_name(key), readout_plot(
-        _series_name(key), [_point(row) for row in rows], _limits(material.session.limits, key), span)) for key, rows in often[:MOST_PLOTS]]
+            series.setdefault(_series(row), []).append(row)
+    drawn = [(key, rows, _limits(material, key)) for key, rows in series.items() if key[0]]
+    drawn = [item for item in drawn if item[2] or len(item[1]) >= FEWEST_TO_PLOT]
+    exceeded = {_series(row)[::2] for row in material.of("exceedances")}
+    drawn.sort(key=lambda item: (item[0][::2] not in exceeded, not item[2], -len(item[1])))
+    return [] if span is None else [(_series_name(key), readout_plot(_series_name(key), [_point(row) for row in rows], limits, span))
+                                    for key, rows, limits in drawn[:MOST_PLOTS]]
+
+
+def _series(row: Row) -> Series:
+    return str(row.get("parameter") or ""), str(row.get("subject") or ""), str(row.get("unit") or "")
 
 
 def _number(row: Row) -> float | None:
@@ -221,9 +250,22 @@ def _series_name(key: tuple[str, str, str]) -> str:
     return f"{parameter}{of}{', ' + unit if unit else ''}"
 
 
-def _limits(limits: Sequence[Limit], key: tuple[str, str, str]) -> list[tuple[str, float]]:
-    """Limits of this parameter in this unit; a limit that applies to one subject is drawn for that one only."""
+def _limits(material: Material, key: Series) -> list[tuple[str, float]]:
+    """The session's limits of this parameter, in the unit of the series: those of its name, and those that a check held it against."""
     parameter, subject, unit = key
-    found = [limit for limit in limits if limit.what.casefold() == parameter.casefold() and limit.unit in (None, unit or None)
-             and (limit.applies_to is None or limit.applies_to.casefold() == subject.casefold())]
-    return [(name, value) for limit in found for name, value in (("max", limit.max), ("min", limit.min)) if value is not None]
+    held = {(row.get("bound"), row.get("limit")) for row in material.of("exceedances") if _series(row)[::2] == (parameter, unit)}
+    found: dict[tuple[str, float], None] = {}
+    for limit in material.session.limits:
+        named = limit.what.casefold() == parameter.casefold() and (limit.applies_to or subject).casefold() == subject.casefold()
+        for bound, edge in (("max", limit.max), ("min", limit.min)):
+            if edge is not None and (named or (bound, Decimal(str(edge))) in held):
+                found.update(dict.fromkeys((bound, value) for value in _in_unit(edge, limit.unit, unit)))
+    return list(found)
+
+
+def _in_unit(edge: float, own: str | None, unit: str) -> list[float]:
+    """The edge in the unit of the series; nothing where the two cannot be compared."""
+    wanted, given = canonical(unit), canonical(own)
+    if wanted is None or given is None or wanted == given:
+        return [edge]
+    return [round(float(convert(Decimal(str(edge)), given, wanted)), 3)] if compatible(given, wanted) else []
