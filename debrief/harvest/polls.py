@@ -185,9 +185,9 @@ class _Walk:
         named = self._subject(view, said)
         if named and named != speaker:
             return named, speaker if speaker not in (None, poll.taker) else None, "" if speaker != poll.taker else "said by the taker"
-        unclear = self._unclear_subject(view, said)
-        if unclear is not None:
-            return unclear or None, None, "the name was not heard clearly"
+        unclear = None if surely_attributed(view.turn) else self._unclear_subject(view, said)
+        if unclear:
+            return unclear, None, "the name was not heard clearly"
         near = next((m.station for m in reversed(view.names) if m.start < said.start and self.talk.session.station(m.station)), None)
         if speaker is not None and (near is None or near == poll.taker or surely_attributed(view.turn)):
             return speaker, None, "" if surely_attributed(view.turn) else "who speaks is a guess"
@@ -210,8 +210,7 @@ class _Walk:
         return (whom, by, "given by another station") if whom else None
 
     def _unclear_subject(self, view: View, said: Said) -> str | None:
-        """'Tower head is GO', 'Bobbing's GO': the station that words before the answer resemble; '' where they resemble none; None
-        where no such words stand there."""
+        """'Tower head is GO', 'Bobbing's GO': the station that words before the answer resemble."""
         first, _ = view.clause(said.start)
         if view.words[said.start - 1:said.start] == ("is",):
             words = view.words[first:said.start - 1]
@@ -223,7 +222,7 @@ class _Walk:
         if not words or len(words) > 3 or any(m.start >= first and m.end <= said.start for m in view.names) or set(words) <= _PRONOUNS:
             return None
         found = call_book(self.talk).at(words, 0, like=True)
-        return found.station if found and found.end == len(words) else call_book(self.talk).sounds_like("".join(words)) or ""
+        return found.station if found and found.end == len(words) else call_book(self.talk).sounds_like("".join(words))
 
     def _subject(self, view: View, said: Said) -> str | None:
         """The station named as the subject of the answer: 'Chase is GO', 'Yellow GO', 'Winch is ready, GO'."""
