@@ -7,8 +7,9 @@ from typing import Annotated
 
 import typer
 
-from .archive.adding import AddSettings, add, remove
+from .archive.adding import AddSettings, add, remove, sessions_named
 from .archive.finding import find
+from .archive.keeping import KeepSettings, keep
 from .archive.places import places
 from .archive.query import Query, bounds, field_given, instant
 from .archive.shape import Archive
@@ -18,6 +19,7 @@ from .cli_progress import progress_bar
 from .desk.row_text import one_line
 from .desk.whole_files import write_whole
 from .errors import InputError
+from .store.sessions import SessionStore
 from .timebase import hms
 
 archive_app = typer.Typer(no_args_is_help=True, rich_markup_mode=None,
@@ -154,3 +156,21 @@ def _in_words(words: str, parameter: str, given: tuple[str | None, str | None, t
     parts = [words, parameter, f"below {below}" if below else "", f"above {above}" if above else "", f"between {' and '.join(between)}" if between else "",
              f"answered {answer}" if answer else ""]
     return ", ".join(part for part in parts if part)
+
+
+@archive_app.command("export")
+def export_command(
+        archive: ArchiveArgument, out: Annotated[Path, typer.Argument(help="folder for the packages, one a session", show_default=False)],
+        session: Annotated[list[str] | None, typer.Option("--session", help="only this session: number, title or path")] = None,
+        sound: Annotated[bool, typer.Option("--with-sound", help="put the recordings in")] = False,
+        medical: Annotated[bool, typer.Option("--with-medical/--without-medical", help="keep what is tagged medical")] = True,
+        recordings: Annotated[Path | None, typer.Option("--recordings", help="folder in which recordings are looked for by name")] = None,
+        address: Annotated[str, typer.Option("--address", help="where the packages will lie (https://...): adds an IIIF manifest")] = "") -> None:
+    """Packages for keeping: BagIt folders with checksums, rows as Web Annotations, and where each row comes from."""
+    with Archive.open(archive, read_only=True) as opened:
+        chosen = [item for name in session for item in sessions_named(opened, name)] if session else opened.all("SELECT * FROM sessions")
+    for item in chosen:
+        folder = out / f"session-{item['session']:05}"
+        with SessionStore.open(Path(item["path"])) as store:
+            keep(store, folder, KeepSettings(sound, medical, recordings, f"{address.rstrip('/')}/{folder.name}" if address else ""))
+        typer.echo(one_line(f"{folder}: {item['title'] or item['path']}"))
