@@ -467,6 +467,20 @@ def test_what_is_erased_is_nowhere_in_the_bytes(tmp_path):
     store.close()
 
 
+def test_words_that_a_later_reading_took_from_an_earlier_hearing_are_erased_in_both(tmp_path):
+    secret, span = "xylophonic", Span.of_seconds(10, 11)
+    with SessionStore.create(tmp_path) as store:
+        heard = store.begin_pass({}, {}, {})
+        store.save_window((heard.number, SOURCE, 0), [Segment("r1.0.000001", (Word(secret, span),), SOURCE, span)])
+        store.finish_pass(heard.number)
+        again = store.begin_pass({"lexicon": "new"}, {}, {}, heard_in=heard.number)
+        store.save_turns(again.number, [Turn(0, (Token(secret, secret, "r1.0.000001", 0, span),), source=SOURCE, span=span)])
+        store.save_rows(again.number, [row(1, "5")])
+        erase(store.db, "Ida", "asked for", [(SOURCE, span)])
+        assert store.turns(again.number)[0].text == "[erased]"
+    assert not [file for file in tmp_path.iterdir() if secret.encode() in file.read_bytes()]
+
+
 def test_nobody_erases_nothing(store):
     with pytest.raises(InputError, match="nobody is named for erasing"):
         erase(store.db, "", "", numbers=[1])

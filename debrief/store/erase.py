@@ -78,9 +78,10 @@ def _erase_words(db: Database, place: Place) -> None:
     source, span = place
     inside = (source.recording, source.channel, span.end, span.start)
     owners = 'SELECT pass, segment FROM segments WHERE recording = ? AND channel = ? AND start < ? AND "end" > ?'
-    hit = f'(pass, segment) IN ({owners}) AND (start IS NULL OR (start < ? AND "end" > ?))'
-    for table, columns in (("words", "text = ?"), ("tokens", "text = ?, heard = ?, why = ''")):
+    heard_in = "(SELECT heard_in FROM passes WHERE passes.pass = tokens.pass)"  # a pass may read what another one heard
+    for table, heard, columns in (("words", "pass", "text = ?"), ("tokens", heard_in, "text = ?, heard = ?, why = ''")):
         marks = (ERASED,) * columns.count("?")
+        hit = f'({heard}, segment) IN ({owners}) AND (start IS NULL OR (start < ? AND "end" > ?))'
         db.run(f"UPDATE {table} SET {columns}, probability = NULL WHERE {hit}", (*marks, *inside, span.end, span.start))
     db.run('DELETE FROM questions WHERE recording = ? AND channel = ? AND start < ? AND "end" > ?', inside)
 
