@@ -15,10 +15,13 @@ from ..records.rows import Field, Part, Row
 from ..session import Card, PlannedRating, PlannedReadout, Step
 from ..wording.english import is_function_word
 from ..wording.soundalike import Sounds, pronounce_words, sound_likeness
+from .hearing_coverage import HearingCoverage, hearing_coverage
 from .review import Findings, Review
 
 NAME = "planned and not said"
 POSSIBLY = "possibly said, not read"
+UNREAD_S = 1.0
+"""So many seconds of talk that could not be read are enough to hold a planned word."""
 _HALF, _TELLING, _LIKE = 0.5, 3, 0.8
 """Share of a step's words that must be heard; letters of a word that tells something; likeness of sound at which a word counts as heard."""
 _DECLINES = phrases("won't rate | can't rate | couldn't tell | can't tell | can't say | couldn't say | no rating | decline | not going to rate | "
@@ -164,9 +167,21 @@ class _Search:
 
     def _row(self, card: Card, what: tuple[str, str, str | None], where: Mapping[str, str], state: str) -> Row:
         item, name, subject = what
+        coverage = self._coverage(card)
+        why = (f"searched while card {card.id} was open", *((str(coverage),) if coverage else ()))
+        if state == "not asked" and coverage is not None and coverage.unread_s >= UNREAD_S:
+            state = POSSIBLY
         fields = {"card": Field(card.id, "plan"), "item": Field(item, "plan"), "what": Field(name, "plan"), "subject": Field(subject, "plan"),
-                  "condition": Field(dict(where), "plan"), "state": Field(state, "assumed", part=0, why=(f"searched while card {card.id} was open",))}
-        return Row("coverage", fields, (self._searched(card, name),))
+                  "condition": Field(dict(where), "plan"), "state": Field(state, "assumed", part=0, why=why)}
+        witnesses = {"hearing coverage": round(coverage.share, 4)} if coverage else {}
+        return Row("coverage", fields, (self._searched(card, name),), witnesses=witnesses)
+
+    def _coverage(self, card: Card) -> HearingCoverage | None:
+        """How much of the talk while the card was open could be read; of all talk where it was never opened."""
+        turns = [self.review.talk.turns[i] for i in self.progress.turns_of(card.id)] or list(self.review.talk.turns)
+        starts = [turn.start_s for turn in turns if turn.start_s is not None]
+        ends = [turn.end_s for turn in turns if turn.end_s is not None]
+        return hearing_coverage(self.review, min(starts), max(ends)) if starts and ends else None
 
     def _searched(self, card: Card, name: str) -> Part:
         indexes = self.progress.turns_of(card.id) or tuple(v.turn.index for v in self.views)
