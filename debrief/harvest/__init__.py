@@ -15,6 +15,7 @@ from .qualitative import qualitative
 from .ratings import ratings
 from .readbacks import readbacks
 from .readouts import readouts
+from .remarks import remarks
 from .steps import steps
 from .stop_calls import stop_calls
 from .talk import Talk
@@ -22,7 +23,7 @@ from .time_hacks import time_hacks
 from .times import times
 
 Extractor = Callable[[Talk], list[Row]]
-EXTRACTORS: Sequence[Extractor] = (clock_calls, times, clock_events, time_hacks, steps, ratings, polls, identifiers, comparisons, readouts,
+EXTRACTORS: Sequence[Extractor] = (clock_calls, times, clock_events, time_hacks, steps, ratings, remarks, polls, identifiers, comparisons, readouts,
                                    qualitative, readbacks, anomalies, open_items, stop_calls, decisions)
 
 

@@ -12,7 +12,7 @@ from .attribution import surely_attributed
 from .progress import progress
 from .rating_axes import Axis, AxisBook, AxisMention
 from .talk import Talk, part
-from .view import View, phrases, views
+from .view import View, once, phrases, views
 
 _PLURALS = {f"{word}s": n for n, word in enumerate("zero one two three four five".split())} | {
     "sixes": 6, "sevens": 7, "eights": 8, "nines": 9, "tens": 10}
@@ -30,6 +30,7 @@ _CALLS = frozenset("rating ratings rate please first then order numbers score".s
 _FROM_ME = phrases("from me | for me | agree | same here")
 _BOTH_WAYS = phrases("both ways | both directions | in both | each way | either way")
 _RECENT, _KEPT = 12, 300
+_GIVEN = "_rating rows"
 _SIDES = {"left": ("hand", "left"), "right": ("hand", "right")}
 _FIRST = {"first": "1", "second": "2", "third": "3", "fourth": "4"}
 
@@ -61,7 +62,13 @@ def ratings(talk: Talk) -> list[Row]:
     for view in views(talk):
         if not view.turn.commentary and not view.turn.set_aside:
             walk.turn(view)
+    once(talk, _GIVEN, lambda _: walk.rows)
     return walk.rows
+
+
+def given_ratings(talk: Talk) -> list[Row]:
+    """The rows that ratings has found in the talk; none before it has run."""
+    return once(talk, _GIVEN, lambda _: [])
 
 
 def _within(old: object, new: object) -> bool:
