@@ -9,7 +9,6 @@ import stat
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -278,21 +277,6 @@ def _still_there(path: Path, error: Exception) -> None:
         except OSError as gone:
             raise RecordingError(f"reading stopped: {gone.strerror or gone}", str(path),
                                  "check the drive (is it still connected?) and give the same command again") from error
-
-
-def broadcast_start(info: Probe) -> datetime | None:
-    """Wall clock of the first sample by a Broadcast WAV's `bext` chunk (EBU Tech 3285): its date, plus the samples since midnight.
-
-    The standard names no time zone; it is taken as UTC. None where the file has no such chunk or its date cannot be read.
-    """
-    reference, date = info.tags.get("time_reference"), info.tags.get("date") or info.tags.get("origination_date")
-    if info.container != "wav" or not reference or not date:
-        return None
-    try:
-        midnight = datetime(*(int(part) for part in re.split(r"\D", date.strip()[:10])), tzinfo=UTC)  # type: ignore[misc,arg-type]
-        return midnight + timedelta(seconds=int(reference) / info.rate_hz)
-    except (ValueError, TypeError, OverflowError):
-        return None
 
 
 def duration_samples(info: Probe) -> int:

@@ -8,8 +8,9 @@ from ..errors import RecordingError
 from ..records.sound import Recording
 from ..session import RecordingEntry, Session, find_recording
 from ..timebase import HEARING_RATE_HZ, RecordingClock
+from .broadcast import BroadcastStart, broadcast_start
 from .models import sha256_of
-from .recording import Probe, broadcast_start, check_path, duration_samples, probe
+from .recording import Probe, check_path, duration_samples, probe
 
 
 def open_recordings(session: Session, beside: Path, folder: Path | None = None, *, digests: bool = True) -> list[Recording]:
@@ -51,8 +52,11 @@ def _loops(session: Session, entry: RecordingEntry, info: Probe) -> tuple[str, .
 
 
 def _with_clock(recording: Recording, entry: RecordingEntry, info: Probe, session: Session, before: Sequence[Recording]) -> Recording:
-    start = entry.start or broadcast_start(info)
-    clock = RecordingClock(entry.offset_s or 0.0, entry.rate or 1.0, start, entry.start_uncertainty_s)
+    own = None if entry.start else broadcast_start(info)
+    start = own.start if own else entry.start
+    uncertainty_s = own.uncertainty_s if own and entry.start_uncertainty_s is None else entry.start_uncertainty_s
+    clock = RecordingClock(entry.offset_s or 0.0, entry.rate or 1.0, start, uncertainty_s)
+    recording = replace(recording, notes=_told_of(own, session, before))
     first = before[0] if before else None
     if entry.offset_s is not None or first is None:
         return replace(recording, clock=clock)
@@ -61,8 +65,16 @@ def _with_clock(recording: Recording, entry: RecordingEntry, info: Probe, sessio
     previous = _same_series(entry, recording, session, before)
     if previous is not None:
         end_s = previous.clock.to_session_s(previous.duration / HEARING_RATE_HZ) + (entry.gap_s or 0.0)
-        return replace(recording, clock=replace(clock, offset_s=end_s), notes=(f"taken to follow {Path(previous.path).name}",))
-    return replace(recording, clock=clock, notes=("no start time is known: taken to begin with the first recording",))
+        return replace(recording, clock=replace(clock, offset_s=end_s), notes=(*recording.notes, f"taken to follow {Path(previous.path).name}"))
+    return replace(recording, clock=clock, notes=(*recording.notes, "no start time is known: taken to begin with the first recording"))
+
+
+def _told_of(own: BroadcastStart | None, session: Session, before: Sequence[Recording]) -> tuple[str, ...]:
+    """Where a start comes from that the session file does not state, and that a zone may part it from one that it does."""
+    if own is None:
+        return ()
+    mixed = any(entry.start is not None for entry, _ in zip(session.recordings, before, strict=False))
+    return (own.says, *(("other recordings have their start from the session file: check that both are in one time zone",) if mixed else ()))
 
 
 def _same_series(entry: RecordingEntry, recording: Recording, session: Session, before: Sequence[Recording]) -> Recording | None:
