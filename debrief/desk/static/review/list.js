@@ -36,7 +36,8 @@ export const ask = (where = {}) => get("rows", { ...filter(), ...where, limit: P
 /** Asks for a page: {} the first, {after: key}, {before: key}, {around: key}. choose: which entry of it to take: a key, "first", "last". */
 export async function load(where = {}, choose = "first", play = false, answering = null) {
   const mine = ++latest;
-  const answer = await (answering || ask(where));
+  $("back").disabled = $("forth").disabled = true; // what they go on from is about to change
+  const answer = await (answering || ask(where)).catch(error => { turnable(); throw error; });
   if (mine !== latest) return false;
   ({ entries, total, before } = answer);
   draw();
@@ -149,6 +150,10 @@ function draw() {
   fill($("list"), entries.map(drawn));
   $("empty").hidden = entries.length > 0;
   $("where").textContent = entries.length ? `${(before + 1).toLocaleString("en")}–${(before + entries.length).toLocaleString("en")} of ${total.toLocaleString("en")}` : "";
+  turnable();
+}
+
+function turnable() {
   $("back").disabled = before === 0;
   $("forth").disabled = before + entries.length >= total;
 }
