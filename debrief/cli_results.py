@@ -6,6 +6,8 @@ from typing import Annotated
 import typer
 
 from .cli_door import plain
+from .records.kinds import KINDS
+from .records.rows import CERTAINTIES
 
 SessionResults = Annotated[Path, typer.Argument(help="folder that a run wrote, or the store file in it", show_default=False)]
 Recordings = Annotated[Path | None, typer.Option("--recordings", help="folder in which recordings are looked for by name")]
@@ -73,22 +75,57 @@ def search_command(
     kind: Annotated[list[str] | None, typer.Option(help="kind of row, such as readouts; may be given again")] = None,
     station: Annotated[list[str] | None, typer.Option(help="who said it")] = None,
     loop: Annotated[list[str] | None, typer.Option(help="on which loop")] = None,
+    certainty: Annotated[list[str] | None, typer.Option(help="how sure: doubtful, clear, repeated, heard by a person")] = None,
+    start: Annotated[str | None, typer.Option("--from", help="from this session time on, h:mm:ss", show_default=False)] = None,
+    end: Annotated[str | None, typer.Option("--to", help="up to this session time, h:mm:ss", show_default=False)] = None,
+    least: Annotated[float | None, typer.Option("--least", help="values of this number and above")] = None,
+    most: Annotated[float | None, typer.Option("--most", help="values of this number and below")] = None,
+    json: Annotated[bool, typer.Option("--json", help="whole rows, one a line, as JSON")] = False,
     talk: Annotated[bool, typer.Option("--talk", help="search all that was said, not only rows")] = False,
     limit: Annotated[int, typer.Option(min=1, max=10_000, help="most lines to show")] = 50,
 ) -> None:
     """Find rows, or all talk, by what was said."""
     from .desk.row_text import line_of, one_line
+    from .store.codec import row_out
     from .store.opening import open_to_read
     from .store.search import RowFilter, find_rows, find_turns
     from .timebase import hms
+
+    wanted = RowFilter(words, known("kind", kind, KINDS), tuple(station or ()), tuple(loop or ()),
+                       known("certainty", certainty, CERTAINTIES), least, most, session_seconds("--from", start), session_seconds("--to", end))
 
     with open_to_read(session) as store:
         if talk:
             turns = find_turns(store.db, store.accepted_pass() or 0, words, limit)
             say(one_line(f"{hms(turn.start_s or 0)}  {turn.station or '?'} on {turn.loop or '?'}: {turn.text}") for turn in turns)
             return
-        count, rows = find_rows(store.db, RowFilter(words, tuple(kind or ()), tuple(station or ()), tuple(loop or ())), limit)
+        count, rows = find_rows(store.db, wanted, limit)
+    if json:
+        say(map(row_out, rows))
+        return
     say([*map(line_of, rows), f"{count} rows" + (f", the first {len(rows)} shown" if count > len(rows) else "")])
+
+
+def known(what: str, given: Iterable[str] | None, names: Iterable[str]) -> tuple[str, ...]:
+    """The names given, refused where one is none of those there are."""
+    from .errors import InputError
+
+    wanted = tuple(given or ())
+    for name in wanted:
+        if name not in names:
+            raise InputError(f"there is no {what} {name!r}", todo=f"there are: {', '.join(names)}")
+    return wanted
+
+
+def session_seconds(option: str, text: str | None) -> float | None:
+    """A session time as seconds. Raises InputError for text that is none."""
+    from .errors import InputError
+    from .timebase import clock_seconds
+
+    seconds = None if text is None else clock_seconds(text)
+    if text is not None and seconds is None:
+        raise InputError(f"{option} {text!r} is no session time", todo="write it as h:mm:ss, such as 0:12:30")
+    return seconds
 
 
 def row_command(session: SessionResults, number: Annotated[int, typer.Argument(help="the row's number", show_default=False)]) -> None:

@@ -46,6 +46,23 @@ def test_search_finds_rows_by_words_and_by_kind(session, say):
     assert lines[-1] == f"{sum(row.get('parameter') == 'wind speed' for row in rows_of(session).values())} rows, the first 3 shown"
 
 
+def test_search_takes_filters_alone_and_gives_whole_rows(session, say):
+    told = say("search", session, "--certainty", "doubtful", "--from", "0:00:10", "--to", "0:00:40", "--least", "30", "--json")
+    found = [json.loads(line) for line in told.out.splitlines()]
+    wanted = [n for n, row in rows_of(session).items()
+              if row.certainty == "doubtful" and 10 <= row.place.start_s <= 40 and row.get("value") >= 30]
+    assert [row["number"] for row in found] == wanted != []
+
+
+@pytest.mark.parametrize(("words", "refusal"), [
+    (("--kind", "birds"), "there is no kind 'birds'"), (("--certainty", "sure"), "there is no certainty 'sure'"),
+    (("--from", "noon"), "--from 'noon' is no session time"), (('"',), "there is no word to search for in '\"'")])
+def test_search_refuses_what_it_cannot_look_for(session, say, words, refusal):
+    told = say("search", session, *words)
+    assert (told.code, told.err.splitlines()[0]) == (2, refusal)
+    assert "What to do:" in told.err
+
+
 def test_search_in_the_talk_finds_what_gave_no_row(session, say):
     assert say("search", session, "again").out.splitlines()[-1] == "0 rows"
     assert "say again" in say("search", session, '"say again"', "--talk").out
@@ -192,7 +209,33 @@ def test_ratings_stand_side_by_side_by_axis_and_condition():
     assert (left.about, [[item.text for item in cell] for cell in left.cells]) == ("five, hand left", [["3"], [], ["5"]])
     assert (left.changed, left.missing) == (True, frozenset())
     assert (right.changed, right.missing) == (False, {"B"})
-    assert result.summary == "2 lines: 1 differ, 1 are missing somewhere"
+    assert (right.alone, left.alone) == (True, False)
+    assert result.summary == "2 lines: 1 differ, 0 of them by a value in doubt; 1 are missing somewhere"
+
+
+def test_a_session_without_ratings_has_its_column_and_nothing_is_called_the_same():
+    first = [reading("ratings", 1, axis="reach", value=Decimal(3), scale="five", subject="Ann")]
+    columns, (line,) = compared([Contents(first), Contents([])], ["a", "b"]).ratings
+    assert columns == ("A Ann", "B no ratings")
+    assert (line.missing, line.alone, line.changed) == (frozenset("B"), True, False)
+
+
+def test_a_value_left_open_differs_from_one_that_is_not_and_doubt_is_told():
+    first = [reading("ratings", 1, axis="reach", value=Decimal(3), value_alt=Decimal(4), scale="five", subject="Ann")]
+    second = [replace(reading("ratings", 1, axis="reach", value=Decimal(3), scale="five", subject="Ann"), doubt=("barely heard",))]
+    result = compared([Contents(first), Contents(second)], ["a", "b"])
+    assert (result.ratings[1][0].changed, result.ratings[1][0].doubtful) == (True, True)
+    assert result.summary == "1 lines: 1 differ, 1 of them by a value in doubt; 0 are missing somewhere"
+
+
+def test_readouts_are_matched_by_the_card_that_was_open_where_every_session_has_cards():
+    steps = [reading("steps", 1, card="1", step="1a", event="start"), reading("steps", 10, card="2", step="2a", event="start")]
+    loads = [reading("readouts", 2, parameter="load", value=Decimal(5)), reading("readouts", 12, parameter="load", value=Decimal(9))]
+    other = [reading("readouts", 15, parameter="load", value=Decimal(7))]
+    with_cards = compared([Contents([*steps, *loads]), Contents([*steps, *other])], ["a", "b"]).readouts[1]
+    assert [(line.about, line.missing) for line in with_cards] == [("card 1", frozenset("B")), ("card 2", frozenset())]
+    (without,) = compared([Contents([*steps, *loads]), Contents(other)], ["a", "b"]).readouts[1]
+    assert [[item.text for item in cell] for cell in without.cells] == [["5", "9"], ["7"]]
 
 
 def test_readouts_are_shown_in_one_unit():

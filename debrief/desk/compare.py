@@ -1,8 +1,9 @@
 """Ratings and readouts of several sessions, or of several raters in one, side by side: what changed, and what is missing in one.
 
-Ratings are matched by axis, scale and condition (card, step, hand, load ... as the row has them), readouts by parameter, subject and
-class. Nothing is averaged: a cell holds every value in the order of time, corrected ones left out. Readouts are shown in the unit of the
-first session that has one; a value whose unit does not convert stays as it is and says so.
+Ratings are matched by axis, scale and condition (card, step, hand, load ... as the row has them), readouts by parameter, subject, class
+and, where steps were heard in every session, the card that was open. Nothing is averaged: a cell holds every value in the order of time,
+corrected ones left out. Readouts are shown in the unit of the first session that has one; a value whose unit does not convert stays as
+it is and says so.
 """
 import csv
 from collections.abc import Iterable, Mapping, Sequence
@@ -42,7 +43,7 @@ class Value:
 class Line:
     """kind: the table; what: axis or parameter; about: scale and condition, or subject and class; cells: one for each column.
 
-    letters: of each column's session.
+    letters: of each column's session; sessions: of all that are compared.
     """
 
     kind: str
@@ -51,17 +52,30 @@ class Line:
     unit: str
     cells: tuple[tuple[Value, ...], ...]
     letters: tuple[str, ...]
+    sessions: tuple[str, ...]
 
     @property
     def missing(self) -> frozenset[str]:
         """Sessions in which nobody gave it."""
-        return frozenset(self.letters) - {letter for letter, cell in zip(self.letters, self.cells, strict=True) if cell}
+        return frozenset(self.sessions) - {letter for letter, cell in zip(self.letters, self.cells, strict=True) if cell}
 
     @property
     def changed(self) -> bool:
         """Do the last values of the columns that have one differ?"""
-        last = [cell[-1].number if cell[-1].number is not None else cell[-1].text for cell in self.cells if cell]
-        return len(set(last)) > 1
+        return len({(item.text if item.number is None else item.number, item.row.get("value_alt")) for item in self._last()}) > 1
+
+    @property
+    def alone(self) -> bool:
+        """Is there one column at most to be compared?"""
+        return sum(map(bool, self.cells)) < 2
+
+    @property
+    def doubtful(self) -> bool:
+        """Is any of the values that are compared in doubt?"""
+        return any(item.row.certainty == "doubtful" for item in self._last())
+
+    def _last(self) -> list[Value]:
+        return [cell[-1] for cell in self.cells if cell]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +89,9 @@ class Comparison:
     @property
     def summary(self) -> str:
         lines = [*self.ratings[1], *self.readouts[1]]
-        return (f"{len(lines)} lines: {sum(line.changed for line in lines)} differ, {sum(bool(line.missing) for line in lines)} "
-                "are missing somewhere")
+        differ = [line for line in lines if line.changed]
+        return (f"{len(lines)} lines: {len(differ)} differ, {sum(line.doubtful for line in differ)} of them by a value in doubt; "
+                f"{sum(bool(line.missing) for line in lines)} are missing somewhere")
 
 
 def compared(held: Sequence[Contents], names: Sequence[str]) -> Comparison:
@@ -97,8 +112,8 @@ def _standing(rows: Iterable[Row], kind: str) -> Iterable[Row]:
 def _ratings(held: Sequence[Contents]) -> tuple[tuple[str, ...], tuple[Line, ...]]:
     columns: dict[tuple[int, str], str] = {}
     for i, item in enumerate(held):
-        for rater in sorted({str(row.get("subject") or "rater not known") for row in _standing(item.rows, "ratings")}):
-            columns[i, rater] = f"{LETTERS[i]} {rater}"
+        raters = sorted({str(row.get("subject") or "rater not known") for row in _standing(item.rows, "ratings")})
+        columns |= {(i, rater): f"{LETTERS[i]} {rater}" for rater in raters} or {(i, ""): f"{LETTERS[i]} no ratings"}
     order = list(columns)
     lines: dict[tuple[str, str], list[list[Value]]] = {}
     for i, item in enumerate(held):
@@ -107,6 +122,18 @@ def _ratings(held: Sequence[Contents]) -> tuple[tuple[str, ...], tuple[Line, ...
             cells = lines.setdefault(key, [[] for _ in order])
             cells[order.index((i, str(row.get("subject") or "rater not known")))].append(_value(row, ""))
     return tuple(columns.values()), _lines("ratings", lines, {}, tuple(LETTERS[i] for i, _ in order))
+
+
+def _cards(contents: Contents) -> list[tuple[float, str]]:
+    """When which card was open: session seconds of every step that names its card and is not in doubt."""
+    steps = [row for row in contents.of("steps") if row.get("card") and row.certainty != "doubtful" and row.place.start_s is not None]
+    return sorted((row.place.start_s or 0.0, str(row.get("card"))) for row in steps)
+
+
+def _card_at(cards: Sequence[tuple[float, str]], row: Row) -> str:
+    at_s = row.place.start_s
+    before = [card for start_s, card in cards if at_s is not None and start_s <= at_s]
+    return f"card {before[-1]}" if before else ""
 
 
 def _about_rating(row: Row) -> str:
@@ -118,11 +145,14 @@ def _about_rating(row: Row) -> str:
 def _readouts(held: Sequence[Contents]) -> tuple[tuple[str, ...], tuple[Line, ...]]:
     units: dict[tuple[str, str], str] = {}
     lines: dict[tuple[str, str], list[list[Value]]] = {}
+    cards = [_cards(item) for item in held]
+    known = all(cards)
     for i, item in enumerate(held):
         for row in _standing(item.rows, "readouts"):
             if not row.get("parameter"):
                 continue
-            about = ", ".join(str(part) for part in (row.get("subject"), row.get("class")) if part)
+            card = _card_at(cards[i], row) if known else ""
+            about = ", ".join(str(part) for part in (row.get("subject"), row.get("class"), card) if part)
             key = (str(row.get("parameter")), about)
             unit = units[key] = units.get(key) or str(row.get("unit") or "")
             lines.setdefault(key, [[] for _ in held])[i].append(_value(row, unit))
@@ -132,7 +162,8 @@ def _readouts(held: Sequence[Contents]) -> tuple[tuple[str, ...], tuple[Line, ..
 
 def _lines(kind: str, found: Mapping[tuple[str, str], list[list[Value]]], units: Mapping[tuple[str, str], str],
            letters: tuple[str, ...]) -> tuple[Line, ...]:
-    return tuple(Line(kind, what, about, units.get((what, about), ""), tuple(map(tuple, cells)), letters)
+    sessions = tuple(dict.fromkeys(letters))
+    return tuple(Line(kind, what, about, units.get((what, about), ""), tuple(map(tuple, cells)), letters, sessions)
                  for (what, about), cells in sorted(found.items()))
 
 
