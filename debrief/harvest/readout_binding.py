@@ -233,12 +233,22 @@ class Binder(Carrier):
         if found.number.others and not found.unit and found.number.form == "digits":
             found = self._fair_reading(found)
         plan = self.memory.plan
+        found = self._weakly_named(found)
         if plan.planned and found.planned is None and not found.how and len(found.words) == 1 and found.words[0].lower() in WEAK_HEADS:
             found = replace(found, doubt=(*found.doubt, "the plan does not know this parameter"))
         bare = replace(found, unit=None)
         if found.unit is not None and found.words and bare.dimension and not self._fits(found.unit, bare) and found.planned is None:
             found = replace(found, doubt=(*found.doubt, "unit and parameter do not belong together"))
         return found
+
+    def _weakly_named(self, found: Found) -> Found:
+        """'24 metres of hose': a thing, and not a parameter; where the open card asks for one parameter in that unit, it is that one."""
+        if found.unit is None or found.planned is not None or found.how or len(found.words) != 1 or found.words[0].lower() not in WEAK_HEADS:
+            return found
+        fits = [item for item in self.memory.due if item.unit in found.unit.names]
+        if len({item.what for item in fits}) != 1:
+            return found
+        return replace(found, words=tuple(fits[0].what.split()), planned=fits[0], doubt=("the parameter is told by the open card",))
 
     def _fair_reading(self, found: Found) -> Found:
         """Of two fair readings the one near the same parameter's last value."""

@@ -59,7 +59,23 @@ class Carrier:
                  or (before is not None and (before.pronoun or before.topic) and before.link == "verb"))
         if listed is not None or not alone:
             return listed
-        return self._by_topic(made) or self._answer(made) or self._carried(made) or self._by_unit(made) or self._by_step(made) or self._bare_decimal(made)
+        return (self._by_topic(made) or self._answer(made) or self._by_aim(made) or self._carried_or_due(made) or self._by_unit(made)
+                or self._by_step(made) or self._bare_decimal(made))
+
+    def _by_aim(self, made: Found) -> Found | None:
+        """A value of two figures and more that is just what a step of the open card asks for."""
+        return self._by_step(made) if made.unit is None and made.number.value_high is None and len(made.number.text) > 1 else None
+
+    def _carried_or_due(self, made: Found) -> Found | None:
+        """What was told before; but where the open card asks for one parameter in this unit, and not for the one told before, that one."""
+        carried = self._carried(made)
+        if carried is None or carried.planned is None or carried.planned in self.memory.due or made.unit is None:
+            return carried
+        fits = [item for item in self.memory.due if item.unit in made.unit.names]
+        if len({item.what for item in fits}) != 1:
+            return carried
+        return replace(made, words=tuple(fits[0].what.split()), planned=fits[0], how="what the open card asks for in this unit",
+                       doubt=("the parameter is not named",))
 
     def _hours_and_minutes(self, made: Found) -> bool:
         """'At 2 24': two numbers side by side that can be a time, with no name before them."""

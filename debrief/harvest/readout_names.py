@@ -20,8 +20,13 @@ _THINGS = {"nose": ("pitch",), "g": ("acceleration",), "wave": ("wave", "height"
 _UNIT_NOUNS = frozenset("amp amps ampere amperes volt volts g's gs rpm knots watts".split())
 
 
-def plain_name(found: Found) -> tuple[str, ...]:
-    """The words of the name; empty where neither words nor a unit tell what was measured."""
+def plain_name(found: Found, flies: bool = False) -> tuple[str, ...]:
+    """The words of the name; empty where neither words nor a unit tell what was measured. flies: a speed is an airspeed."""
+    words = _named(found)
+    return ("airspeed",) if flies and [word.lower() for word in words] == ["speed"] else words
+
+
+def _named(found: Found) -> tuple[str, ...]:
     words = tuple(dict.fromkeys(part for word in found.words for part in _plain(word)))
     unit = found.unit.names[0] if found.unit else None
     if unit is None or found.planned is not None:

@@ -92,6 +92,12 @@ class PlanBook:
         return found
 
     @cached_property
+    def flies(self) -> bool:
+        """Whether the session is a flight: there a speed is an airspeed (common practice, no source)."""
+        texts = " ".join([self.session.title, *(station.role for station in self.session.stations)]).lower()
+        return bool({"flight", "aircraft", "glider", "helicopter", "aeroplane", "airplane"} & set(texts.replace(",", " ").split()))
+
+    @cached_property
     def limits(self) -> tuple[tuple[Planned, frozenset[Decimal]], ...]:
         """The plan's limits with their bounds."""
         return tuple((next(item for item in self.planned if item.what == limit.what),

@@ -176,7 +176,8 @@ def _row(view: View, found: Found, memory: Memory) -> Row:
     turn, number = view.turn, found.number
     start, stop = view.clause(number.start)
     evidence = [part(turn, "value", number.start, found.end)]
-    fields = {"parameter": _parameter(view, found, evidence), "value": Field(number.value, "spoken", _value_certainty(view, found), 0, others=number.others)}
+    name = _parameter(view, found, evidence, memory.plan.flies)
+    fields = {"parameter": name, "value": Field(number.value, "spoken", _value_certainty(view, found), 0, others=number.others)}
     if number.value_high is not None:
         fields["value_high"] = Field(number.value_high, part=0)
     if number.value is None:
@@ -212,10 +213,10 @@ def _value_certainty(view: View, found: Found) -> Certainty:
     return "doubtful" if "two readings are fair" in found.doubt or before in ("won", "ate", "tree", "fore") else "clear"
 
 
-def _parameter(view: View, found: Found, evidence: list[Part]) -> Field:
+def _parameter(view: View, found: Found, evidence: list[Part], flies: bool) -> Field:
     level: Certainty = "doubtful" if found.doubt else "clear"
     why = tuple(text for text in (found.how, *found.doubt) if text)
-    name = _full_name(found)
+    name = _full_name(found, flies)
     if found.phrase is not None and found.phrase.words:
         evidence.append(part(view.turn, "parameter", found.phrase.start, found.phrase.end))
         return Field(name, "spoken", level, len(evidence) - 1, why)
@@ -224,9 +225,9 @@ def _parameter(view: View, found: Found, evidence: list[Part]) -> Field:
     return Field(name or None, "carried" if name and found.words else "assumed", level, None, why)
 
 
-def _full_name(found: Found) -> str:
+def _full_name(found: Found, flies: bool) -> str:
     """The plan's name where it holds all that was said; else the words as said."""
     if found.planned is None:
-        return " ".join(plain_name(found))
+        return " ".join(plain_name(found, flies))
     known = {word for names in found.planned.names for word in names}
     return found.planned.what if {stem(word.lower()) for word in found.words} <= known else " ".join(found.words)
