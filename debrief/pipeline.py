@@ -26,7 +26,7 @@ from .hearing.recording import read_open
 from .hearing.recordings import open_recordings
 from .hearing.saved_transcript import read_transcript
 from .hearing.speech_spans import account
-from .hearing.voice_network import load_voice_network
+from .hearing.voice_network import find_voice_network, load_voice_network
 from .hearing.voices import with_voices
 from .hearing.windows import Window, cut_windows
 from .records.passes import Pass
@@ -310,6 +310,7 @@ def _refuse_overlaps(session: Session, opened: Sequence[Recording]) -> None:
 
 def settings_of(settings: RunSettings, session: Session, recogniser: Recogniser) -> dict[str, str]:
     return {**recogniser.settings, "questions_per_minute": str(settings.questions_per_minute), "session": session.model_dump_json(),
+            "voices": "spectrum and network" if find_voice_network() else "spectrum",
             "hint": hashlib.sha256(hint_text(session).encode()).hexdigest()[:16]}  # its words may be medical, and copies keep settings
 
 

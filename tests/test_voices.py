@@ -1,5 +1,6 @@
 """Two made-up voices fall into two groups, whatever is said; the channel counts for nothing; no network, and one that is not whole."""
 import wave
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -54,6 +55,12 @@ def test_short_and_set_aside_segments_get_no_voice_and_one_alone_gets_none(talk)
     assert [item.voice is None for item in found] == [True, True, False, False]
     assert with_voices(segments[:1], [recording]) == segments[:1]
     assert with_voices([], [recording]) == []
+
+
+def test_a_recording_that_is_gone_gives_no_voices(talk, tmp_path):
+    recording, segments = talk
+    gone = replace(recording, path=str(tmp_path / "gone.wav"))
+    assert with_voices(segments, [gone]) == segments
 
 
 def test_a_segment_that_ends_behind_the_file_is_heard_as_far_as_there_is_sound(talk):

@@ -43,10 +43,11 @@ def with_voices(segments: Sequence[Segment], recordings: Sequence[Recording], ne
                 settings: VoiceSettings = VoiceSettings()) -> list[Segment]:
     """The segments with the label of their voice ('r1.0 voice 3'), where they are long enough; each file is read once, memory flat.
 
+    Recordings that are no longer there (a session read again elsewhere) give no voices.
     network: an onnxruntime session of the embedding (voice_network.py), or None.
     """
     labels: dict[str, str] = {}
-    for recording in recordings:
+    for recording in (item for item in recordings if Path(item.path).is_file()):
         for channel in range(recording.channels):
             source = Source(recording.recording, channel)
             mine = [item for item in segments if item.source == source and item.span is not None and not item.set_aside
