@@ -50,6 +50,8 @@ class Carrier:
         return next((found for _, found in reversed(self.memory.said) if found.head and said <= {word.lower() for word in found.words}), None)
 
     def _told_before(self, made: Found, before: Phrase | None) -> Found | None:
+        if (made.number.value, made.number.value_high) in self.memory.plan.scales:
+            return None
         listed = self._list_goes_on(made)
         if listed is None and made.unit is None and self.bare.explain(made.number, self.view):
             return None

@@ -92,6 +92,11 @@ class PlanBook:
         return found
 
     @cached_property
+    def scales(self) -> frozenset[tuple[Decimal, Decimal | None]]:
+        """The ends of the session's scales: 'effort, the one to five' tells no reading."""
+        return frozenset((Decimal(str(scale.low)), Decimal(str(scale.high))) for scale in self.session.scales)
+
+    @cached_property
     def flies(self) -> bool:
         """Whether the session is a flight: there a speed is an airspeed (common practice, no source)."""
         texts = " ".join([self.session.title, *(station.role for station in self.session.stations)]).lower()
