@@ -20,7 +20,7 @@ from debrief.fleet.cluster import CARD, Place, card_resources, check_address, wo
 from debrief.fleet.estimate import Estimate, estimate
 from debrief.fleet.jobs import find_jobs, job_key
 from debrief.fleet.labour import Settings, do_job, land
-from debrief.fleet.work import _Progress, jobs_table, run_fleet
+from debrief.fleet.work import _largest_first, _Progress, jobs_table, run_fleet
 from debrief.hearing.recording import read_span
 from debrief.hearing.recordings import open_recordings
 from debrief.store.sessions import SessionStore, canonical_text
@@ -276,3 +276,9 @@ def test_the_verb_tells_what_was_refused_and_leaves_with_two(tmp_path, monkeypat
     result = CliRunner().invoke(app, ["fleet", "run", str(tmp_path / "tapes"), "--out", str(tmp_path / "out")])
     assert result.exit_code == 2
     assert "0 done, 0 done earlier, 0 failed, 1 refused" in result.output
+
+
+def test_long_jobs_are_begun_first_and_equal_ones_as_listed(folder):
+    jobs = find_jobs(folder).jobs
+    sizes = [replace(job, sounds=(("a.wav", 1, seconds),)) for job, seconds in zip(jobs, (10.0, 30.0, 10.0), strict=True)]
+    assert [number for number, _ in _largest_first(sizes)] == [1, 0, 2]

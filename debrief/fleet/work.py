@@ -33,7 +33,7 @@ def run_fleet(jobs: Sequence[Job], settings: Settings, place: Place, watch: Watc
         client.subscribe_topic(TOPIC, progress.take)
         asks = card_resources(client)
         futures = {client.submit(_labour, number, job, settings, loader, pure=False, retries=_RETRIES, resources=asks): number
-                   for number, job in enumerate(jobs)}
+                   for number, job in _largest_first(jobs)}
         results: dict[int, Done] = {}
         for future in as_completed(futures):
             number = futures[future]
@@ -43,6 +43,11 @@ def run_fleet(jobs: Sequence[Job], settings: Settings, place: Place, watch: Watc
     done = [results[number] for number in range(len(jobs))]
     write_whole(Path(settings.out) / LIST_NAME, jobs_table(done))
     return done
+
+
+def _largest_first(jobs: Sequence[Job]) -> list[tuple[int, Job]]:
+    """Long jobs begun late would leave the other workers idle at the end."""
+    return sorted(enumerate(jobs), key=lambda item: (-item[1].sound_s, item[0]))
 
 
 def jobs_table(done: Sequence[Done]) -> str:
