@@ -107,7 +107,8 @@ class Archive(Database):
         self.connection.execute("PRAGMA journal_mode = WAL")
         self.connection.execute("PRAGMA synchronous = FULL")
         self.connection.execute("PRAGMA foreign_keys = ON")
-        self.connection.execute("PRAGMA secure_delete = ON")
+        self.connection.execute("PRAGMA secure_delete = OFF")  # merging the word index frees pages all the time; see writing.clean()
+        self.connection.execute("PRAGMA wal_autocheckpoint = 4000")
         self._migrate()
 
     def _check_identity(self) -> None:
