@@ -39,7 +39,7 @@ BREAKS = (READING_VERBS | PRONOUNS | PREPOSITIONS | CONJUNCTIONS | FILLERS | _se
     "few any some all each every both either neither other another next last first presently currently approximately roughly maybe perhaps "
     "nearly almost exactly even probably possibly however therefore anyway between around during within till against along toward towards "
     "ready complete completed finished good bad fine great nice beautiful excellent normal nominal stop repeat make set "
-    "descend descending descends ascend ascending climb climbs climbing accelerate accelerating decelerate vent pump "
+    "descend descending descends ascend ascending climb climbs climbing accelerate accelerating decelerate "
     "leave left-hand check checks checked checking down's it'd am it'll pretty little bit lot "
     "lost losing taken wait waiting move moved moving follow follows following agree agreed agrees"))
 NOUNS_IN_ING = _set("bearing heading setting cooling heating reading rating wing ring string spring spacing loading opening ceiling rigging "
