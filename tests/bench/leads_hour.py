@@ -5,7 +5,8 @@ order against the order of time.
 
 The page plays a place once for all rows that lie in it. A row that is right costs one key (a); a row that is wrong costs the key that
 opens its fields, what is typed (KEYS_TYPED) and Enter. Wrong is a row that matches nothing that a careful listener wrote down for the demo
-(tests/demo_rows.py). Seconds are those of the listening list: the sound with half a second around it and a second to get going.
+(tests/demo_rows.py). Seconds are those of the listening list: the sound with half a second around it and a second to get going; of a long stretch the page
+plays a minute.
 """
 import argparse
 import sys
@@ -17,6 +18,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 from demo_rows import compare, expected_rows, read_tables
 
 from debrief.desk.page import asked
+from debrief.desk.page.sounds import LONGEST_S
 from debrief.desk.page.worktop import Worktop
 
 KEYS_TYPED = 6
@@ -45,8 +47,8 @@ def visits(run: Path, order: asked.Order, wrong: set[int]) -> list[Visit]:
         found: list[Visit] = []
         after = None
         while entries:
-            found += [Visit(e.position, top.index.items[e.position].seconds if e.position < len(top.index.items) else 0.0, e.number in wrong)
-                      for e in entries]
+            found += [Visit(e.position, min(LONGEST_S, top.index.items[e.position].seconds) if e.position < len(top.index.items) else 0.0,
+                            e.number in wrong) for e in entries]
             after = entries[-1].key
             entries = top.index.find(asked.RowsQuery(order=order, after=after)).entries
         return found
