@@ -25,7 +25,7 @@ def test_a_budget_is_over_when_its_share_is_spent(monkeypatch):
 
 @pytest.fixture
 def small(tmp_path, monkeypatch):
-    monkeypatch.setattr("debrief.pipeline.cut_windows", lambda held: cut_windows(held, WindowSettings(longest_s=8.0)))
+    monkeypatch.setattr("debrief.pipeline.cut_windows", lambda held: cut_windows(held, WindowSettings(longest_s=8.0, filled_s=8.0)))
     return small_session(tmp_path / "session")
 
 

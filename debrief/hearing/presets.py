@@ -9,7 +9,7 @@ class SpeechSettings:
     sure: a peak at or over it needs no other evidence; under it a run must not look like a tone (tone_share of its power in two
     lines) nor like hum or noise (hum_flatness, noise_flatness), nor be shorter than shortest_s. above_floor_db: how far over the
     loop's own floor a run must begin; floor_*: how that floor is found; dead_db: below it there is nothing at all. pad_*: kept
-    around every run; join_s: pauses this short belong to the run; longest_s: runs are cut at this length.
+    around every run; join_s: pauses this short belong to the run; longest_s: longer runs are cut, into pieces of cut_s at most.
     """
 
     name: str
@@ -25,7 +25,8 @@ class SpeechSettings:
     pad_before_s: float = 0.6
     pad_after_s: float = 0.8
     join_s: float = 2.5
-    longest_s: float = 20.0
+    longest_s: float = 28.0
+    cut_s: float = 20.0
     floor_window_s: float = 60.0
     floor_percentile: float = 10.0
     dead_db: float = -85.0

@@ -205,11 +205,11 @@ def _padded(flags: Flags, settings: SpeechSettings) -> Flags:
 
 
 def _cut(evidence: Evidence, start: int, end: int, settings: SpeechSettings) -> Iterable[tuple[int, int]]:
-    longest = _frames(settings.longest_s)
+    longest, most = _frames(settings.longest_s), _frames(settings.cut_s)
     around = _frames(_QUIET_S) | 1
     while end - start > longest:
-        low = start + longest // 2
-        cost = evidence.speech[low:start + longest] + 0.01 * evidence.level_db[low:start + longest]
+        low = start + most // 2
+        cost = evidence.speech[low:start + most] + 0.01 * evidence.level_db[low:start + most]
         place = low + around // 2 + int(np.argmin(np.convolve(cost, np.ones(around) / around, mode="valid")))
         yield start, place
         start = place

@@ -16,13 +16,15 @@ from .recording import read_span
 
 @dataclass(frozen=True, slots=True)
 class WindowSettings:
-    """longest_s: a window's sound with its pauses; joined_s: pauses up to this long stay as they are, longer ones are closed.
+    """longest_s: a window's sound with its pauses; filled_s: up to this length further stretches are taken in.
 
     Twenty seconds and a little hold several calls, so that each helps to hear the others; longer windows lose more words than they mend.
-    apart_s: stretches with a longer pause between them do not share a window, so that work on a sparse loop can be seen to go on.
+    joined_s: pauses up to this long stay as they are, longer ones are closed. apart_s: stretches with a longer pause between them do not
+    share a window, so that work on a sparse loop can be seen to go on.
     """
 
-    longest_s: float = 21.0
+    longest_s: float = 29.0
+    filled_s: float = 21.0
     joined_s: float = 1.0
     apart_s: float = 1800.0
 
@@ -63,7 +65,7 @@ def cut_windows(stretches: Iterable[Stretch], settings: WindowSettings = WindowS
     windows: list[tuple[Source, list[Span]]] = []
     longest = round(settings.longest_s * HEARING_RATE_HZ)
     for source, span in _spans(stretches, longest):
-        if not windows or not _fits(windows[-1][1], span, settings, longest):
+        if not windows or not _fits(windows[-1][1], span, settings):
             windows.append((source, [span]))
         elif span.start - windows[-1][1][-1].end <= settings.joined_s * HEARING_RATE_HZ:
             windows[-1][1][-1] = windows[-1][1][-1].hull(span)
@@ -84,8 +86,9 @@ def _spans(stretches: Iterable[Stretch], longest: int) -> Iterator[tuple[Source,
                 yield stretch.source, Span(start, min(start + longest, stretch.span.end))
 
 
-def _fits(pieces: list[Span], span: Span, settings: WindowSettings, longest: int) -> bool:
+def _fits(pieces: list[Span], span: Span, settings: WindowSettings) -> bool:
+    filled = round(settings.filled_s * HEARING_RATE_HZ)
     pause = span.start - pieces[-1].end
     joined = pause if pause <= settings.joined_s * HEARING_RATE_HZ else 0
     have = sum(piece.end - piece.start for piece in pieces)
-    return have + joined + span.end - span.start <= longest and pause <= settings.apart_s * HEARING_RATE_HZ
+    return have + joined + span.end - span.start <= filled and pause <= settings.apart_s * HEARING_RATE_HZ
