@@ -29,12 +29,14 @@ class _Piece:
 def cut_turns(segments: Sequence[Segment], tokens: Mapping[str, Sequence[Token]], session: Session,
               clocks: Mapping[str, RecordingClock] | None = None) -> tuple[Turn, ...]:
     """Turns of all used segments, in session time. tokens: each segment's words as read (from wording), by segment id."""
-    book = CallBook.of(session).learning(tokens.values())
+    planned = CallBook.of(session)
+    book = planned.learning(tokens.values())
     pieces = _pieces([segment for segment in segments if not segment.set_aside], tokens, book)
     placed = _in_order([(_turn(piece, session, clocks or {}), piece.voice) for piece in pieces])
     turns = [replace(turn, index=index) for index, (turn, _) in enumerate(placed)]
     calls = [read_call(turn.tokens, book) for turn in turns]
-    turns = set_copies_aside(turns, calls, session, clocks or {})
+    sure = calls if book is planned else [read_call(turn.tokens, planned) for turn in turns]
+    turns = set_copies_aside(turns, sure, session, clocks or {})
     turns = mark_commentary(turns, session, frozenset(i for i, call in enumerate(calls) if call.by or call.to or call.first))
     turns = attribute(turns, calls, [voice for _, voice in placed], (session, book))
     return tuple(_on_loop(turn, session) for turn in turns)
