@@ -10,6 +10,7 @@ from review_client import served
 
 PICTURES = Path(__file__).resolve().parent / "pictures"
 WIDTH, HEIGHT = 1280, 860
+SETTLED_MS = 1500
 
 
 def take_pictures(demo: Path, folder: Path = PICTURES) -> list[Path]:
@@ -30,12 +31,13 @@ def _sheet(browser: Browser, demo: Path, picture: Path) -> Path:
 
 
 def _review(browser: Browser, demo: Path, picture: Path) -> Path:
-    with served(demo) as (address, _):
+    with served(demo) as (base, rooms):
         page = browser.new_page(viewport={"width": WIDTH, "height": HEIGHT})
-        page.goto(address)
-        page.get_by_role("textbox", name="Name").fill("A debrief lead")
-        page.get_by_role("button", name="That is me").click()
-        page.wait_for_timeout(1500)
+        page.add_init_script("sessionStorage.setItem('debrief-who', 'Lead')")
+        page.goto(f"{base}/open?key={rooms.keys.secret}")
+        page.wait_for_selector("body[data-ready]")
+        page.keyboard.press("j")
+        page.wait_for_timeout(SETTLED_MS)
         page.screenshot(path=str(picture))
     return picture
 
