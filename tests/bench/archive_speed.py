@@ -54,13 +54,15 @@ def fill(folder: Path, count: int) -> dict[str, object]:
             turns += entry.end_turn - entry.first_turn
             if (number + 1) % max(1, count // 10) == 0:
                 shares.append((round(busy, 1), round(worked, 1)))
-                print(f"{number + 1} sessions, {turns} utterances: {turns / busy:.0f} a second ({turns / worked:.0f} of our own processor time), "
+                print(f"{number + 1} sessions, {turns} utterances: "
+                      f"{turns / busy:.0f} a second ({turns / worked:.0f} of processor time), "
                       f"{resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB, {time.perf_counter() - start:.0f} s in all", flush=True)
         begin = time.perf_counter()
         tidy(archive)
         tidied = time.perf_counter() - begin
     size = archive_file(folder).stat().st_size
-    return {"sessions": count, "utterances": turns, "utterances_per_s": turns / busy, "utterances_per_cpu_s": turns / worked, "tidy_s": tidied, "bytes_per_utterance": size / turns,
+    return {"sessions": count, "utterances": turns, "utterances_per_s": turns / busy, "utterances_per_cpu_s": turns / worked, "tidy_s": tidied,
+            "bytes_per_utterance": size / turns,
             "peak_mb": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, "seconds_and_cpu_seconds_by_tenth": shares}
 
 
