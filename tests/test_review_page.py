@@ -2,6 +2,7 @@
 import csv
 import io
 import wave
+from dataclasses import replace
 from decimal import Decimal
 
 import numpy as np
@@ -48,6 +49,18 @@ def test_the_listening_list_comes_first_and_every_row_and_place_stands_in_it_onc
     assert sum(entry["number"] is None for entry in found["entries"]) == 6
     places = [i for i, entry in enumerate(found["entries"]) if entry["number"] is None]
     assert max(i for i, entry in enumerate(found["entries"]) if entry["certainty"] == "doubtful") < min(places)
+
+
+def test_a_long_stretch_that_was_searched_draws_no_row_to_its_place_in_the_list(session):
+    with SessionStore.open(session) as store:
+        items = store.listening(store.accepted_pass())
+        whole = replace(items[0], part=replace(items[0].part, role="searched and absent", span=Span(0, 110 * 16_000)), row=None)
+        store.save_checks(store.accepted_pass(), (), [whole, *items])
+    with review_page(session) as page:
+        keys = [entry["key"] for entry in page.get("api/rows", limit=200)["entries"]]
+    assert keys[0] == "p0"
+    assert keys[1] == f"r{items[0].row}"
+    assert [int(key[1:]) for key in keys[1:12]] == [item.row for item in items[:11]]
 
 
 def test_in_the_order_of_time_rows_follow_the_talk(page):

@@ -22,6 +22,8 @@ NO_ROW = "no row"
 HEARD = "heard by a person"
 CHANGED = "changed since you looked"
 KEPT_QUESTIONS = 12
+LONGEST_PLACE_S = 60.0
+"""Longer items are stretches that were searched for something absent: playing them settles no row that happens to lie in them."""
 _PLACE_KEY = "heard place "
 _COLUMNS = 'c.number, c.kind, c.loop, c.station, c.certainty, c.start_s, c.line_index, c.state, c.mark, c.edit'
 
@@ -157,7 +159,7 @@ class Index:
     def _placed(self) -> dict[tuple[str, int], list[_Spot]]:
         spots: dict[tuple[str, int], list[_Spot]] = {}
         for position, item in enumerate(self.items):
-            if item.part.source is not None and item.part.span is not None:
+            if item.part.source is not None and item.part.span is not None and item.part.span.duration_s <= LONGEST_PLACE_S:
                 source = (item.part.source.recording, item.part.source.channel)
                 spots.setdefault(source, []).append(_Spot(item.part.span.start, item.part.span.end, position))
         return {source: sorted(found) for source, found in spots.items()}
