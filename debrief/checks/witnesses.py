@@ -17,6 +17,8 @@ from ..harvest.attribution import WEAK
 from ..harvest.view import content, views
 from ..records.rows import Part, Row
 from ..records.talk import Token, Turn
+from ..session import Parameter, PlannedReadout
+from ..units import canonical, compatible
 from .review import Review
 from .word_witnesses import Spot, about_name, around_value, corrected_near, spot_of
 
@@ -133,6 +135,10 @@ class Witnesses:
             yield "unit: none", 1.0
             return
         yield f"unit: {item.origin}", 1.0
+        planned = self._unit_planned(str(row.get("parameter") or ""))
+        if planned is not None:
+            yield "unit: another than the plan's", float(canonical(str(item.value)) != canonical(planned))
+            yield "unit: not of the plan's kind", float(not compatible(canonical(str(item.value)), canonical(planned)))
         yield "unit: doubted", float(item.certainty == "doubtful")
         if item.origin != "spoken":
             yield from ((f"unit by {_family(why)}", 1.0) for why in item.why)
@@ -194,6 +200,7 @@ class Witnesses:
             yield "read back right", float(row.turn in self._read_back[True])
             yield "read back wrong", float(row.turn in self._read_back[False])
         if row.kind == "ratings":
+            yield "station: not one that rates", float(bool(self._raters) and row.get("subject") is not None and row.get("subject") not in self._raters)
             yield "superseded", float(bool(row.get("superseded")))
             yield "rated more than once", float(self._rated[_rated_key(row)] > 1)
             yield "hedged", float(bool(row.get("hedge")))
@@ -213,7 +220,9 @@ class Witnesses:
         steps = [b - a for a, b in pairwise(here)]
         yield "history: in a run of one direction", float(len(here) > 2 and (all(s > 0 for s in steps) or all(s < 0 for s in steps)))
         place = next(i for i, (at, _) in enumerate(series) if at is row)
-        near = [series[i][1] for i in (place - 1, place + 1) if 0 <= i < len(series)]
+        before = next((other for at, other in reversed(series[:place]) if at.turn != row.turn), None)
+        after = next((other for at, other in series[place + 1:] if at.turn != row.turn), None)
+        near = [other for other in (before, after) if other is not None]
         yield "history: near its neighbours", float(any(abs(abs(float(value)) - other) <= 0.3 * max(other, abs(float(value))) for other in near))
 
     def _turn(self, row: Row) -> Iterator[tuple[str, float]]:
@@ -236,6 +245,23 @@ class Witnesses:
         names += [axis for card in session.cards for item in card.ratings for axis in item.axes]
         names += [item.what for item in session.parameters] + [item.what for item in session.limits] + [clock.name for clock in session.clocks]
         return frozenset(stems for name in names if (stems := frozenset(content(name))))
+
+    @cached_property
+    def _raters(self) -> frozenset[str]:
+        """Stations that the session file lets rate; none where it does not say."""
+        session = self.review.talk.session
+        asked = {name for card in session.cards for planned in card.ratings for name in planned.by}
+        return frozenset(asked | {station.name for station in session.stations if station.rates})
+
+    @cached_property
+    def _units(self) -> Mapping[frozenset[str], str]:
+        session = self.review.talk.session
+        known: list[Parameter | PlannedReadout] = [*session.parameters, *(item for card in session.cards for item in card.readouts)]
+        return {frozenset(content(name)): item.unit for item in known if item.unit for name in (item.what, *item.also_called)}
+
+    def _unit_planned(self, name: str) -> str | None:
+        """The unit that the session file gives the parameter of just this name."""
+        return self._units.get(frozenset(content(name))) if name else None
 
     @cached_property
     def _length_s(self) -> float:
