@@ -54,7 +54,7 @@ def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str,
     named = {n.start: n for n in free if name_like(view, n, pairs)}
     memory.named[turn.index] = frozenset(n.value for n in named.values())
     numbers = [n for n in free if n.start not in named]
-    down = counted_down(talk, turn, numbers)
+    down = counted_down(talk, turn, [n for n in numbers_of(talk, view) if n.start not in named])
     numbers = [n for n in numbers if n.start not in down]
     taken = {n.start: n for n in numbers_of(talk, view) if n.start not in named}
     if not numbers:
