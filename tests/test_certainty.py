@@ -46,51 +46,51 @@ def told(*values, probability=None, at_s=(None, None), **more):
 
 
 def test_a_plain_text_row_is_clear_and_says_that_no_sound_stands_behind_it_however_often_it_is_repeated():
-    one, two = told(5, 5)
+    one, two = told(42, 42)
     assert {one.certainty, two.certainty} == {"clear"}
     assert one.witnesses["sound"] == NO_SOUND
 
 
 def test_a_value_heard_well_in_two_turns_is_repeated_and_says_how_often():
-    one, two = told(5, 5, probability=0.99)
+    one, two = told(42, 42, probability=0.99)
     assert one.fields["value"].certainty == two.fields["value"].certainty == "repeated"
     assert one.fields["value"].why[-1] == "the same value in 1 other turn"
 
 
 def test_the_same_sound_twice_is_no_repetition():
-    one, two = told(5, 5, probability=0.99, at_s=(10.0, 10.4))
+    one, two = told(42, 42, probability=0.99, at_s=(10.0, 10.4))
     assert "repeated" not in {one.fields["value"].certainty, two.fields["value"].certainty}
 
 
 def test_a_badly_heard_value_is_doubtful_and_says_why():
-    (row,) = told(5, probability=0.05)
+    (row,) = told(42, probability=0.05)
     assert row.certainty == "doubtful"
     assert any("the witnesses give the row" in why for item in row.fields.values() for why in item.why)
 
 
 def test_two_fair_readings_stay_doubtful_however_well_heard():
-    (row,) = told(5, probability=1.0, level="doubtful")
+    (row,) = told(42, probability=1.0, level="doubtful")
     assert row.certainty == "doubtful"
 
 
 def test_a_row_in_doubt_as_a_whole_stays_doubtful():
-    (row,) = told(5, probability=1.0, doubt=("weighing alone heard it",))
+    (row,) = told(42, probability=1.0, doubt=("weighing alone heard it",))
     assert row.certainty == "doubtful"
 
 
 def test_what_a_person_heard_stays():
-    (row,) = told(5, probability=0.01, level="heard by a person")
+    (row,) = told(42, probability=0.01, level="heard by a person")
     assert row.fields["value"].certainty == "heard by a person"
 
 
 def test_a_better_heard_value_has_a_higher_chance():
-    chances = [1 - told(5, probability=p)[0].witnesses[CHANCE] for p in (0.1, 0.5, 0.95)]
+    chances = [1 - told(42, probability=p)[0].witnesses[CHANCE] for p in (0.1, 0.5, 0.95)]
     assert chances == sorted(chances)
     assert chances[0] < chances[-1]
 
 
 def test_witnesses_are_kept_apart_and_shown():
-    (row,) = told(5, probability=0.7, margin=4.0)
+    (row,) = told(42, probability=0.7, margin=4.0)
     assert row.witnesses["word probability"] == 0.7
     assert row.witnesses["weighing margin"] == 0.5
     assert row.witnesses["name: spoken"] == row.witnesses["unit: spoken"] == 1.0
