@@ -67,7 +67,8 @@ def _sessions(search: _Search) -> list[Asked]:
         from .adding import sessions_named  # noqa: PLC0415 - adding reads stores, searching need not know how
 
         wanted = {item["session"] for name in query.sessions for item in sessions_named(search.archive, name)}
-    found = search.archive.all("SELECT * FROM sessions ORDER BY utc_from IS NULL, utc_from, session")
+    found = search.archive.all("SELECT session, first_turn, end_turn, first_row, end_row, utc_from, utc_to FROM sessions "
+                               "ORDER BY utc_from IS NULL, utc_from, session")
     timed = query.utc_from is not None or query.utc_to is not None
     if timed and (unknown := sum(item["utc_from"] is None for item in found)):
         search.notes.append(f"{unknown} sessions have no known date and were left out")

@@ -80,18 +80,11 @@ def places(archive: Archive, answer: Answer) -> list[Place]:
         ids = answer.ids[first:first + 500]
         sql = (_ROW if answer.of_rows else _TURN).format(marks=", ".join("?" * len(ids)))
         found |= {item["id"]: item for item in archive.all(sql, ids)}
-    sessions = _by_id(archive, "sessions", {item["session"] for item in found.values()})
-    recordings = {(item["session"], item["position"]): item for item in _of(archive, "recordings", sessions)}
+    numbers = ", ".join(str(number) for number in {item["session"] for item in found.values()})
+    sessions = {item["session"]: item for item in archive.all(f"SELECT session, title, path FROM sessions WHERE session IN ({numbers})")}
+    recordings = {(item["session"], item["position"]): item for item in archive.all(f"SELECT * FROM recordings WHERE session IN ({numbers})")}
     names = _names(archive, found.values())
     return [_place(found[number], sessions, recordings, names) for number in answer.ids]
-
-
-def _of(archive: Archive, table: str, sessions: Mapping[int, Any]) -> list[Any]:
-    return archive.all(f"SELECT * FROM {table} WHERE session IN ({', '.join(map(str, sessions))})") if sessions else []
-
-
-def _by_id(archive: Archive, table: str, numbers: set[int]) -> dict[int, Any]:
-    return {item["session"]: item for item in _of(archive, table, dict.fromkeys(numbers))}
 
 
 def _names(archive: Archive, items: Any) -> dict[int, str]:

@@ -164,8 +164,13 @@ def clean(archive: Archive) -> None:
         archive.run("INSERT INTO row_words (row_words) VALUES ('optimize')")
         archive.run("DELETE FROM vocabulary WHERE word NOT IN (SELECT term FROM turn_terms)")
         archive.run("DELETE FROM labels WHERE label NOT IN (SELECT label FROM row_labels UNION SELECT about FROM rows WHERE about IS NOT NULL)")
+        archive.run(f"DELETE FROM names WHERE name NOT IN ({_NAMED})")
     archive.all("VACUUM")
     archive.all("PRAGMA wal_checkpoint(TRUNCATE)")
+
+
+_NAMED = " UNION ".join(f"SELECT {column} FROM {table} WHERE {column} IS NOT NULL" for table, columns in (
+    ("turns", "station loop"), ("rows", "station loop kind dimension")) for column in columns.split())
 
 
 def tidy(archive: Archive) -> None:
