@@ -6,6 +6,8 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 
+from markupsafe import Markup
+
 from ..records.rows import Certainty, FieldValue, Row
 from ..timebase import hms
 
@@ -19,6 +21,14 @@ _UNSEEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2
 def one_line(text: str) -> str:
     """Text of others on one line, with characters that steer a terminal or turn the direction of text made visible."""
     return " ".join(_UNSEEN.sub("\ufffd", text).split())
+
+
+def visible(value: object) -> object:
+    """For templates: text of others with such characters made visible; text that is HTML already stays HTML."""
+    if not isinstance(value, str):
+        return value
+    seen = _UNSEEN.sub("\ufffd", value)
+    return Markup(seen) if isinstance(value, Markup) else seen  # noqa: S704 - it was Markup before
 
 
 def time_of(row: Row) -> str:

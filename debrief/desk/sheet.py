@@ -23,6 +23,7 @@ from ..store.sessions import Seal
 from ..timebase import HEARING_RATE_HZ, Span, hms
 from . import sheet_parts
 from .formats import CAUTION
+from .row_text import visible
 from .sheet_parts import Material
 
 Clip = Callable[[Recording, Source, Span], bytes]
@@ -86,7 +87,7 @@ def static_text(name: str) -> str:
 
 
 def _environment() -> Environment:
-    made = Environment(loader=PackageLoader("debrief.desk", "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+    made = Environment(loader=PackageLoader("debrief.desk", "templates"), autoescape=True, undefined=StrictUndefined, finalize=visible, trim_blocks=True,
                        lstrip_blocks=True)
     made.filters["hms"] = hms
     made.filters["file_name"] = lambda path: Path(path).name
