@@ -14,6 +14,7 @@ from .review import Findings, Review, Told
 MIN_HISTORY = 4
 JUMP_DEVIATIONS = 6.0
 CONTRADICTION_S = 20.0
+LONG_HISTORY = 50
 Series = list[tuple[int, Row, float]]
 
 
@@ -30,6 +31,13 @@ def histories(review: Review) -> Iterator[Series]:
         if measured and value is not None and row.get("parameter"):
             series[series_key(row)].append((position, row, float(value)))  # type: ignore[arg-type]
     return iter(series.values())
+
+
+def usual_values(values: Series) -> list[float]:
+    """For each value of a history the median of the others; of a long history that of all, which one value does not move."""
+    if len(values) > LONG_HISTORY:
+        return [median(value for _, _, value in values)] * len(values)
+    return [median([*(v for _, _, v in values[:at]), *(v for _, _, v in values[at + 1:])] or [0.0]) for at in range(len(values))]
 
 
 def jumps(review: Review) -> Findings:
@@ -53,8 +61,7 @@ def factor_of_ten(review: Review) -> Findings:
     for values in histories(review):
         if len(values) < MIN_HISTORY - 1:
             continue
-        for position, row, value in values:
-            rest = median(other for place, _, other in values if place != position)
+        for (position, row, value), rest in zip(values, usual_values(values), strict=True):
             if not (value and rest):
                 continue
             near = [f for f in (0.01, 0.1, 10, 100) if abs(value / rest / f - 1) < 0.15]

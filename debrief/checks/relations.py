@@ -18,7 +18,7 @@ from ..records.rows import Row
 from ..session import Relation
 from ..units import canonical, compatible, convert
 from .consistency import dew_point_c
-from .history import Series, histories
+from .history import Series, histories, usual_values
 from .review import Findings, Review, Told
 
 WITHIN_S = 120.0
@@ -92,8 +92,7 @@ def unit_mix_up(review: Review) -> Findings:
     for values in histories(review):
         if len(values) < 4:
             continue
-        for position, row, value in values:
-            usual = median(other for place, _, other in values if place != position)
+        for (position, row, value), usual in zip(values, usual_values(values), strict=True):
             for unit, other in _mixed(row, value, usual):
                 told.row(position, str(row.get("parameter")), f"{value:g} beside its usual {usual:g}: {other} told as {unit}?")
     return told.findings()

@@ -7,9 +7,10 @@ The plan ranks here and supplies nothing: that a parameter stands in the plan sp
 import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
-from itertools import pairwise
+from itertools import islice, pairwise
 from math import log10
 from statistics import fmean, median
 
@@ -35,6 +36,8 @@ GRADED = frozenset(("word probability", "weighing margin", "free hearing agreed"
                     "name: far from the value", "name: words away", "history: far in magnitude"))
 """Witnesses that are measured: where one is not known it counts as the usual one, not as 0."""
 _BEYOND = re.compile(r"^(-?[\d.]+) .*is above the limit of (-?[\d.]+)")
+FEW, MOST_REPEATS = 50, 9
+"""In a longer series one value does not move the median; more repeats than this are not counted."""
 LONGER = 5
 """How many times as long as the talk a time must be to be doubted: talk may begin long after its clocks, or be cut."""
 _MARKS = set("*^~_|\\")
@@ -191,7 +194,7 @@ class Witnesses:
             yield f"class: {row.get('class') or 'measured'}", 1.0
             yield "class: past", float(bool(row.get("past")))
             yield "value: about", float(bool(row.get("approximate")))
-            yield from self._in_history(row)
+            yield from self._in_history(position, row)
             yield "history: far beyond its limit", float(any(_times_beyond(why) for why in row.look))
         if row.kind == "clock_calls":
             told = next((abs(float(value)) for name in ("offset_s", "remaining_s") if isinstance(value := row.get(name), Decimal)), 0.0)
@@ -205,25 +208,21 @@ class Witnesses:
             yield "rated more than once", float(self._rated[_rated_key(row)] > 1)
             yield "hedged", float(bool(row.get("hedge")))
 
-    def _in_history(self, row: Row) -> Iterator[tuple[str, float]]:
+    def _in_history(self, position: int, row: Row) -> Iterator[tuple[str, float]]:
         """Its magnitude against the other values of the parameter (a step of the logarithm is a factor of ten), and its nearest ones."""
-        value = row.get("value")
-        series = self._series[_series_key(row)]
-        others = [other for at, other in series if at is not row]
-        if not isinstance(value, Decimal) or not others:
+        value, series = row.get("value"), self._series[_series_key(row)]
+        if not isinstance(value, Decimal) or len(series.values) < 2:
             return
         yield "history: known", 1.0
-        usual = median(others)
-        if value and usual:
-            yield "history: far in magnitude", min(abs(log10(abs(float(value)) / usual)), 2.0) / 2
-        here = [other for at, other in series if at.turn == row.turn]
-        steps = [b - a for a, b in pairwise(here)]
-        yield "history: in a run of one direction", float(len(here) > 2 and (all(s > 0 for s in steps) or all(s < 0 for s in steps)))
-        place = next(i for i, (at, _) in enumerate(series) if at is row)
-        before = next((other for at, other in reversed(series[:place]) if at.turn != row.turn), None)
-        after = next((other for at, other in series[place + 1:] if at.turn != row.turn), None)
-        near = [other for other in (before, after) if other is not None]
-        yield "history: near its neighbours", float(any(abs(abs(float(value)) - other) <= 0.3 * max(other, abs(float(value))) for other in near))
+        size, place = abs(float(value)), series.places[position]
+        usual = series.usual if len(series.values) > FEW else median(series.values[:place] + series.values[place + 1:])
+        if size and usual:
+            yield "history: far in magnitude", min(abs(log10(size / usual)), 2.0) / 2
+        first, last = series.run(place)
+        steps = [b - a for a, b in pairwise(series.values[first:last])]
+        yield "history: in a run of one direction", float(last - first > 2 and (all(s > 0 for s in steps) or all(s < 0 for s in steps)))
+        near = [series.values[at] for at in (first - 1, last) if 0 <= at < len(series.values)]
+        yield "history: near its neighbours", float(any(abs(size - other) <= 0.3 * max(other, size) for other in near))
 
     def _turn(self, row: Row) -> Iterator[tuple[str, float]]:
         """Who speaks, and how much else is told in the turn."""
@@ -279,12 +278,12 @@ class Witnesses:
         return found
 
     @cached_property
-    def _series(self) -> Mapping[tuple[str, str], list[tuple[Row, float]]]:
-        found: dict[tuple[str, str], list[tuple[Row, float]]] = defaultdict(list)
-        for _, row in self.review.of("readouts"):
+    def _series(self) -> Mapping[tuple[str, str], "_Series"]:
+        found: dict[tuple[str, str], _Series] = defaultdict(_Series)
+        for position, row in self.review.of("readouts"):
             value = row.get("value")
             if isinstance(value, Decimal):
-                found[_series_key(row)].append((row, abs(float(value))))
+                found[_series_key(row)].add(position, row.turn, abs(float(value)))
         return found
 
     @cached_property
@@ -306,6 +305,33 @@ class Witnesses:
         for _, row in self.review.of("ratings"):
             found[_rated_key(row)] += 1
         return found
+
+
+@dataclass
+class _Series:
+    """The sizes of one parameter's values in order, their turns, and at which place of the series each row (by its position) stands."""
+
+    values: list[float] = field(default_factory=list)
+    turns: list[int | None] = field(default_factory=list)
+    places: dict[int, int] = field(default_factory=dict)
+
+    def add(self, position: int, turn: int | None, size: float) -> None:
+        self.places[position] = len(self.values)
+        self.values.append(size)
+        self.turns.append(turn)
+
+    @cached_property
+    def usual(self) -> float:
+        return median(self.values)
+
+    def run(self, place: int) -> tuple[int, int]:
+        """The places [first, last) of the values of the same turn."""
+        first = last = place
+        while first and self.turns[first - 1] == self.turns[place]:
+            first -= 1
+        while last < len(self.turns) and self.turns[last] == self.turns[place]:
+            last += 1
+        return first, last
 
 
 def _times_beyond(why: str) -> bool:
@@ -343,7 +369,7 @@ def repeats(review: Review) -> dict[int, tuple[int, ...]]:
             if value is not None and row.get(NAME_FIELD.get(kind, names[0])):
                 groups[kind, value, *(str(row.get(name) or "").casefold() for name in names)].append(position)
     return {one: others for group in groups.values() for one in group
-            if (others := tuple(two for two in group if _apart(review.rows[one], review.rows[two])))}
+            if (others := tuple(islice((two for two in group if _apart(review.rows[one], review.rows[two])), MOST_REPEATS)))}
 
 
 def _apart(one: Row, two: Row) -> bool:

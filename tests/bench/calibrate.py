@@ -1,6 +1,6 @@
 """Fits the certainty of rows to labels and writes debrief/checks/calibration.json.
 
-    python tests/bench/calibrate.py SCORER --typed SETS ... --heard SETS [--runs RUNS --sets SETS] [--write]
+    python tests/bench/calibrate.py SCORER --typed SETS ... --heard SETS [--runs RUNS] [--write] [--plot FILE]
 
 Logistic regression with a quadratic penalty (Newton's method), one for each setting (text: no word probabilities; sound: what a
 recogniser heard, weighed or not) and group of kinds (values; others). A witness that fewer than LEAST rows have takes no part. Quoted are
@@ -197,6 +197,17 @@ def settings_of(given: argparse.Namespace) -> Iterator[tuple[str, list[Judged]]]
         yield "sound", once + (list(runs(given.runs, given.heard, given.scorer)) if given.runs else [])
 
 
+def plot(settings: Mapping[str, Mapping[str, Any]]) -> str:
+    """Reliability as SVG: a panel each, chance across, share right up, a circle a bin (its area the rows), the diagonal in grey."""
+    panels = []
+    for at, (title, model) in enumerate((f"{name}, {group}", model) for name, groups in settings.items() for group, model in groups.items()):
+        dots = "".join(f'<circle cx="{20 + 160 * item["chance"]:.1f}" cy="{190 - 160 * item["right"]:.1f}" r="{1 + item["rows"] ** 0.5 / 2:.1f}" '
+                       f'fill="#246" fill-opacity="0.6"/>' for item in model["reliability"])
+        panels.append(f'<g transform="translate({200 * at} 0)"><text x="20" y="18" font-size="11">{title}: {model["rows"]} rows</text>'
+                      f'<path d="M20 190V30M20 190H180M20 190L180 30" stroke="#999" fill="none"/>{dots}</g>')
+    return f'<svg xmlns="http://www.w3.org/2000/svg" width="{200 * len(panels)}" height="210" font-family="sans-serif">{"".join(panels)}</svg>\n'
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("scorer", type=Path)
@@ -204,6 +215,7 @@ def main() -> None:
     parser.add_argument("--heard", type=Path)
     parser.add_argument("--runs", type=Path)
     parser.add_argument("--write", action="store_true")
+    parser.add_argument("--plot", type=Path, help="file for the reliability drawing (SVG)")
     given = parser.parse_args()
     settings = {name: {group: settle(items, group == "values", name) for group in ("values", "others")}
                 for name, items in settings_of(given) if items}
@@ -216,6 +228,8 @@ def main() -> None:
             for condition in model["left out"]:
                 print(f"   {condition:9} left out {model['left out'][condition]}\n   {'':9} in sample {model['in sample'][condition]}")
             print("   ", [(item["from"], item["rows"], item["chance"], item["right"]) for item in model["reliability"]])
+    if given.plot:
+        given.plot.write_text(plot(settings), encoding="utf-8")
     if given.write:
         made = "logistic regression, quadratic penalty, thresholds from sessions left out; tests/bench/calibrate.py"
         OUT.write_text(json.dumps({"version": "1", "made": made, "missed": missed, "settings": settings}, indent=1, sort_keys=True) + "\n", encoding="utf-8")
