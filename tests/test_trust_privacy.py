@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from killing import small_session
 from steady_recogniser import SteadyRecogniser
+from trust_cli import call
 
 from debrief.demo_files import demo_folder
 from debrief.hearing.clips import clip
@@ -79,6 +80,18 @@ def test_an_erased_span_is_in_no_byte_of_the_store_and_is_never_heard_again(tmp_
         held = [item.held_as for item in store.stretches(2) if item.source == place[0] and item.span.overlap(place[1])]
         assert set(held) == {"excluded"}
     assert not [mark for mark in found if mark.encode() in raw(tmp_path / "out")]
+
+
+def test_erasing_by_command_reaches_every_file_that_was_written(tmp_path, monkeypatch, capsys):
+    small = small_session(tmp_path / "session")
+    with run_here(small.folder, tmp_path / "out", Telltale()) as store:
+        mark, place = max(marks(store).items(), key=lambda item: item[1][1].start)
+        at_s = store.recordings()[0].clock.to_session_s(place[1].start_s)
+    assert [path.name for path in (tmp_path / "out").rglob("*") if path.is_file() and mark.encode() in path.read_bytes()]
+    told = call(monkeypatch, capsys, "erase", str(tmp_path / "out"), "--by", "Ida", "--why", "wish", "--from", f"0:00:{int(at_s):02d}",
+                "--to", "0:00:40", "--yes")
+    assert told.code == 0, told.err
+    assert mark.encode() not in raw(tmp_path / "out")
 
 
 @pytest.mark.parametrize("extra", [
