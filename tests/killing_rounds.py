@@ -15,6 +15,9 @@ from pathlib import Path
 from killing import Small, in_child, integrity, left_over, small_session, text_of
 from steady_recogniser import SteadyRecogniser
 
+from debrief.archive.adding import add
+from debrief.archive.shape import Archive
+from debrief.archive.verifying import verify
 from debrief.desk.handout import write_run
 from debrief.harvest.talk import Talk
 from debrief.hearing.models import load_recogniser
@@ -185,6 +188,41 @@ def erasures(folder: Path, seed: int, count: int) -> int:
     return met
 
 
+def archived(folder: Path, seed: int, count: int) -> int:
+    """Sessions put into an archive: killed and gone on with, it holds what an undisturbed one holds, and verifies."""
+    stores = []
+    for place in range(4):
+        small_session(folder / f"session{place}", 15.0, 100.0 + 40 * place).run(folder / f"store{place}")
+        stores.append(folder / f"store{place}")
+    _archive(folder / "undisturbed", stores)
+    expected, met = _in_archive(folder / "undisturbed"), 0
+    assert len(expected) == len(stores)
+    for place, moment in enumerate(_moments(seed, count, lambda: _archive(folder / f"clocked{os.getpid()}", stores))):
+        out = folder / f"archive{place}"
+        in_child(partial(_archive, out, stores), moment)
+        met += not out.exists() or _in_archive(out) != expected
+        _archive(out, stores)
+        assert _in_archive(out) == expected
+        with Archive.open(out) as archive:
+            assert archive.integrity_faults() == []
+            assert list(verify(archive, read_all=True)) == []
+        shutil.rmtree(out)
+    return met
+
+
+def _archive(out: Path, stores: list[Path]) -> None:
+    with Archive.create(out) as archive:
+        assert all(outcome.what != "set aside" for outcome in add(archive, stores))
+
+
+def _in_archive(out: Path) -> list[tuple[str, int, int]]:
+    if not any(out.glob("*")):
+        return []
+    with Archive.create(out) as archive:
+        return [(item["path"], item["end_turn"] - item["first_turn"], item["end_row"] - item["first_row"])
+                for item in archive.all("SELECT * FROM sessions ORDER BY path")]
+
+
 def _a_word(out: Path) -> tuple[bytes, int]:
     """A row told of by hand whose text stands nowhere else, and its number."""
     with SessionStore.open(out) as store:
@@ -212,4 +250,4 @@ def _raw(out: Path) -> bytes:
 
 
 ROUNDS: dict[str, Callable[[Path, int, int], int]] = {
-    "runs": runs, "heard": heard, "harvests": harvests, "edits": edits_made, "exports": exports, "erasures": erasures}
+    "runs": runs, "heard": heard, "harvests": harvests, "edits": edits_made, "exports": exports, "erasures": erasures, "archive": archived}

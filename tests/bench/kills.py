@@ -3,7 +3,7 @@
     python tests/bench/kills.py [--seed 1] [--count 200] [--only runs]
 
 count: kills of runs; a fortieth of it goes to runs with the real recogniser ("heard"), a quarter to each other round (harvests, edits,
-exports, erasures). Prints a line a round.
+exports, erasures, additions to an archive). Prints a line a round.
 """
 import argparse
 import sys
