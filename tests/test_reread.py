@@ -1,7 +1,10 @@
 """Reading again after a change of session file or lexicon: no hearing, every edit stays, and nothing stands before somebody agreed."""
+import hashlib
+
 import pytest
 from killing import small_session
-from steady_recogniser import SteadyRecogniser
+from steady_recogniser import PHRASES, SteadyRecogniser
+from trust_cli import call
 
 from debrief.desk.differences import change_lines
 from debrief.errors import InputError
@@ -21,6 +24,16 @@ class DeafRecogniser(SteadyRecogniser):
         raise AssertionError("what was heard is heard again")
 
 
+class ReadoutRecogniser(SteadyRecogniser):
+    """Hears nothing but readouts, so that there is something to read again whatever the sound's digest is."""
+
+    def hear(self, sound, hints):
+        told = [text for text in PHRASES if text.startswith(("Valley, Cabin, hoist", "Tank", "Rope"))]
+        first = hashlib.sha256(sound.tobytes()).digest()[0]
+        half_s = len(sound) / 32_000
+        return tuple(self._segment(told[(first + place) % len(told)], place * half_s, half_s) for place in (0, 1))
+
+
 @pytest.fixture
 def heard(tmp_path, monkeypatch):
     """A finished run with ten edits: its folder, the session and where the session lies."""
@@ -28,7 +41,7 @@ def heard(tmp_path, monkeypatch):
     small = small_session(tmp_path / "session")
     session, _ = load_session(small.folder / "session.toml", to_hear=True)
     out = tmp_path / "out"
-    with run(session, small.folder, out, SteadyRecogniser(), RunSettings()) as store:
+    with run(session, small.folder, out, ReadoutRecogniser(), RunSettings()) as store:
         numbers = [row.number for row in store.rows()][:10]
         assert len(numbers) == 10
         for place, number in enumerate(numbers):
@@ -92,6 +105,43 @@ def test_a_reading_of_the_same_changes_nothing(heard):
     shown = []
     assert read_again(out, Changed(session, beside, lambda found: shown.append(found) or True), DeafRecogniser(), RunSettings())
     assert (shown[0].new, shown[0].gone, shown[0].changed) == ((), (), ())
+
+
+PACK = """
+pack.name = "ours"
+pack.about = "Terms that were missing when the session was heard."
+sources.us = "common practice, no source"
+parameters = [
+  { term = "bank pressure", source = "us", sound_alikes = ["tank pressure"] },
+  { term = "moist load", source = "us", sound_alikes = ["hoist load"] },
+  { term = "robe temperature", source = "us", sound_alikes = ["rope temperature"] },
+]
+"""
+
+
+def test_a_changed_lexicon_is_told_row_by_row_and_keeps_edits_and_numbers(heard, monkeypatch, capsys):
+    out, _, beside = heard
+    deeds, by_people, _ = deeds_of(out)
+    with SessionStore.open(out, read_only=True) as store:
+        before = {row.number: row for row in store.machine_rows(1)}
+    (beside / "lexicon").mkdir()
+    (beside / "lexicon" / "ours.toml").write_text(PACK, encoding="utf-8")
+    said = call(monkeypatch, capsys, "reread", str(beside), "--out", str(out), "--yes")
+    assert said.code == 0, said.err
+    assert "changed" in said.out
+    assert "was: " in said.out
+    deeds_now, by_people_now, _ = deeds_of(out)
+    assert deeds_now == deeds
+    assert {number: told(row) for number, row in by_people_now.items()} == {number: told(row) for number, row in by_people.items()}
+    with SessionStore.open(out, read_only=True) as store:
+        after = {row.number: row for row in store.machine_rows(2)}
+        carried = {item.mark for item in edits.all_standing(store.db, rejected=True) if item.edited}
+    renamed = [n for n in before.keys() & after.keys() if before[n].get("parameter") != after[n].get("parameter")]
+    assert renamed
+    assert {str(after[n].get("parameter")).split()[0] for n in renamed} <= {"bank", "moist", "robe"}
+    assert all(before[n].get("value") == after[n].get("value") for n in renamed)
+    assert carried <= {"carried", "changed since you looked", "stands alone"}
+    assert "" not in carried
 
 
 def test_what_needs_hearing_is_refused(heard, tmp_path):
