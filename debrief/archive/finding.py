@@ -160,14 +160,6 @@ def _in_order(query: Query, sessions: Sequence[Asked], every: Sequence[int]) -> 
     return chosen
 
 
-def _firsts(query: Query, ordered: list[int], rank: Any) -> list[int]:
-    if query.first == "archive":
-        return ordered[:1]
-    if query.first == "session":
-        return list({rank(number): number for number in reversed(ordered)}.values())[::-1]
-    return ordered
-
-
 # rows
 
 
@@ -176,17 +168,30 @@ def _rows(search: _Search, sessions: Sequence[Asked]) -> Answer:
     whole = search.archive.one("SELECT count(*) AS n FROM sessions")
     if whole is not None and whole["n"] != len(sessions):
         conditions.append("(" + " OR ".join(f"id BETWEEN {item.rows[0]} AND {item.rows[1] - 1}" for item in sessions) + ")" if sessions else "0")
-    found = search.archive.all(f"SELECT id, session, start_ms, line_index FROM rows WHERE {' AND '.join(conditions) or '1'} LIMIT ?",
-                               (*values, MOST_COUNTED + 1))
-    rank = {item.session: item.rank for item in sessions}
-    cut = {item.session for item in sessions if item.cut}
-    if cut:
-        kept = set(_in_time(search, "rows", [item["id"] for item in found if item["session"] in cut]))
-        found = [item for item in found if item["session"] not in cut or item["id"] in kept]
-    ordered = sorted(found, key=lambda item: (rank[item["session"]], item["start_ms"] is None, item["start_ms"] or item["line_index"] or 0, item["id"]))
-    of = {item["id"]: item["session"] for item in ordered}
-    chosen = _firsts(search.query, [item["id"] for item in ordered], of.__getitem__)
-    return Answer(True, tuple(chosen[: search.query.limit]), min(len(chosen), MOST_COUNTED), len(found) > MOST_COUNTED, tuple(search.notes))
+    found = [item[0] for item in search.archive.all(f"SELECT id FROM rows WHERE {' AND '.join(conditions) or '1'} LIMIT ?", (*values, MOST_COUNTED + 1))]
+    more, counted = len(found) > MOST_COUNTED, min(len(found), MOST_COUNTED)
+    for item in sessions:
+        if item.cut:
+            inside = [number for number in found if item.rows[0] <= number < item.rows[1]]
+            found = sorted({*found} - {*inside} | {*(_in_time(search, "rows", inside) if inside else ())})
+            counted = len(found)
+    chosen = _rows_in_order(search, sessions, sorted(found))
+    counted = len(chosen) if search.query.first else counted
+    return Answer(True, tuple(chosen[: search.query.limit]), counted, more, tuple(search.notes))
+
+
+def _rows_in_order(search: _Search, sessions: Sequence[Asked], found: Sequence[int]) -> list[int]:
+    """Ids in the order of time, as many as are asked for: sessions by their date, rows of a session by its clock."""
+    query, chosen = search.query, list[int]()
+    for item in sessions:
+        inside = found[bisect_left(found, item.rows[0]):bisect_left(found, item.rows[1])]
+        if inside:
+            ordered = [line[0] for line in search.archive.all(
+                f"SELECT id FROM rows WHERE id IN ({', '.join(map(str, inside))}) ORDER BY start_ms IS NULL, coalesce(start_ms, line_index), id")]
+            chosen += ordered[:1] if query.first else ordered
+        if (chosen and query.first == "archive") or (len(chosen) >= query.limit and not query.first):
+            break
+    return chosen
 
 
 def _conditions(search: _Search) -> tuple[list[str], list[Any]]:
@@ -216,8 +221,8 @@ def _bound(search: _Search, chooser: Chooser, parts: list[str], about: Sequence[
     """The parts with the bounds, and a note of what could not be compared."""
     query = search.query
     dimension = query.dimension or ""
-    known = chooser.dimensions(about)
-    if dimension == "" and about is not None and known and "" not in known:
+    known = chooser.dimensions(about) if dimension == "" else set()
+    if known and "" not in known:
         raise InputError(f"values of {query.parameter!r} carry a unit", todo=f"give one with the number (they are told in: {', '.join(sorted(known))})")
     more, less = (">=", "<=") if query.inclusive else (">", "<")
     sides = [f"high {more} {query.low.value!r}"] if query.low else []
