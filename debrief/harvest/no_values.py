@@ -9,11 +9,12 @@ from decimal import Decimal
 from ..records.talk import Number, Turn
 from ..session import Session
 from .talk import Talk
-from .view import View
+from .view import View, stem
 
 CLAIM_TURNS = 3
 NAME_TURNS = 4
 MOST_RATED = 20
+_RATED = frozenset("rating ratings rate workload".split())
 
 
 def counted_down(talk: Talk, turn: Turn, numbers: Sequence[Number]) -> set[int]:
@@ -79,6 +80,12 @@ def most_rated(session: Session) -> Decimal:
 def could_be_rating(number: Number, near: frozenset[Decimal], most: Decimal) -> bool:
     """A small bare number, whole or a half, while ratings are being given or told again."""
     return bool(near) and 0 <= number.value <= most and number.value * 2 % 1 == 0 and number.value_high is None
+
+
+def rating_asked(talk: Talk, turn: Turn, axes: frozenset[str]) -> bool:
+    """Whether one of the last turns asks for ratings: by that word, or by something that the session rates. axes: stems of what it rates."""
+    near = (talk.turns[index] for index in range(max(0, turn.index - CLAIM_TURNS), turn.index)) if axes else ()
+    return any(word in _RATED or stem(word) in axes for other in near if not talk.numbers[other.index] for word in (t.norm for t in other.tokens))
 
 
 def asks_time(talk: Talk, turn: Turn) -> bool:

@@ -92,6 +92,12 @@ class PlanBook:
         return found
 
     @cached_property
+    def rated(self) -> frozenset[str]:
+        """Stems of single words that name something to be rated."""
+        axes = (axis.lower() for card in self.session.cards for rating in card.ratings for axis in rating.axes)
+        return frozenset(stem(axis) for axis in axes if " " not in axis)
+
+    @cached_property
     def scales(self) -> frozenset[tuple[Decimal, Decimal | None]]:
         """The ends of the session's scales: 'effort, the one to five' tells no reading."""
         return frozenset((Decimal(str(scale.low)), Decimal(str(scale.high))) for scale in self.session.scales)

@@ -13,7 +13,7 @@ from ..records.talk import Number, Turn
 from ..units import dimension_of, read_unit
 from .attribution import surely_attributed
 from .names import callsign_pairs, name_like
-from .no_values import asks_time, called_steps, claimed_near, counted_down, most_rated, names_near
+from .no_values import asks_time, called_steps, claimed_near, counted_down, most_rated, names_near, rating_asked
 from .progress import progress
 from .readout_binding import Binder
 from .readout_class import is_about, is_past
@@ -85,7 +85,10 @@ def numbers_of(talk: Talk, view: View) -> list[Number]:
 
 
 def _bare_numbers(talk: Talk, turn: Turn, memory: Memory) -> BareNumbers:
-    return BareNumbers(claimed_near(talk, turn, "ratings"), most_rated(talk.session), names_near(turn, memory.named),
+    rated = claimed_near(talk, turn, "ratings")
+    if not rated and rating_asked(talk, turn, memory.plan.rated):
+        rated = frozenset({Decimal(-1)})
+    return BareNumbers(rated, most_rated(talk.session), names_near(turn, memory.named),
                        claimed_near(talk, turn, "times", "clock_calls"), memory.steps, asks_time(talk, turn))
 
 
