@@ -1,5 +1,6 @@
 """Words begin where the level rises and end where it falls; segments are cut at pauses; hints and their echo."""
 import itertools
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -8,6 +9,7 @@ from hypothesis import strategies as st
 
 from debrief.hearing.guards import guard_failures, judged, longest_shared
 from debrief.hearing.recogniser import HeardSegment, HeardWord
+from debrief.hearing.whisper import _with_little_left
 from debrief.hearing.word_times import at_the_sound, cut_at_pauses
 from debrief.session import Session
 from debrief.wording.hint_text import LONGEST_CHARACTERS, STYLE, hint_text
@@ -75,6 +77,27 @@ def test_a_hearing_that_echoes_its_hint_loses_to_one_without():
     used = [segment.text for segment in judged(echo, other, STYLE) if not segment.set_aside]
     assert used == ["come on go ahead"]
     assert longest_shared([], ["a"]) == 0
+
+
+def test_a_doubted_piece_of_the_hint_is_set_aside_and_a_clear_one_is_not():
+    doubted = HeardSegment(heard("That is a three.")[0].words, -1.4, 0.3, 1.0)
+    clear = HeardSegment(heard("That is a three.")[0].words, -0.4, 0.3, 1.0)
+    [first], [second], [third] = (judged((item,), (), hint) for item, hint in ((doubted, STYLE), (clear, STYLE), (doubted, "")))
+    assert first.set_aside.startswith("likely an echo of the hint")
+    assert not second.set_aside
+    assert not third.set_aside
+
+
+def test_the_little_that_is_left_of_a_window_is_not_decoded_by_itself():
+    def decoded(*ends_s):
+        for end_s in ends_s:
+            pulled.append(end_s)
+            yield SimpleNamespace(words=[SimpleNamespace(end=end_s)])
+
+    pulled: list[float] = []
+    assert len(list(_with_little_left(decoded(9.0, 10.0), 10.0))) == 1
+    assert pulled == [9.0]
+    assert len(list(_with_little_left(decoded(5.0, 9.5, 10.0), 10.0))) == 2
 
 
 def test_the_hint_names_the_sessions_words_and_never_its_values():

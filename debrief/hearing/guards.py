@@ -32,11 +32,11 @@ def guard_failures(heard: Sequence[HeardSegment], hint: str = "") -> tuple[str, 
 def judged(first: Sequence[HeardSegment], second: Sequence[HeardSegment], hint: str = "") -> tuple[HeardSegment, ...]:
     """The better hearing, used, and the other set aside; segments over no speech are set aside too. hint: of the first hearing."""
     if not second:
-        return tuple(_speech_or_aside(segment) for segment in first)
+        return tuple(_speech_or_aside(segment, hint) for segment in first)
     better, worse = (second, first) if _merit(second) >= _merit(first, hint) else (first, second)
     aside = tuple(replace(segment, set_aside="another hearing of the same sound; its guards failed or it was less likely")
                   for segment in worse)
-    return tuple(_speech_or_aside(segment) for segment in better) + aside
+    return tuple(_speech_or_aside(segment, hint if better is first else "") for segment in better) + aside
 
 
 def compression(text: str) -> float:
@@ -74,7 +74,11 @@ def _merit(heard: Sequence[HeardSegment], hint: str = "") -> tuple[int, float]:
     return (-len(guard_failures(heard, hint)), mean)
 
 
-def _speech_or_aside(segment: HeardSegment) -> HeardSegment:
-    if segment.no_speech_probability > NO_SPEECH_LIMIT and segment.mean_log_probability < LOG_PROBABILITY_LIMIT:
-        return replace(segment, set_aside="likely no speech, by the recogniser's own doubt")
+def _speech_or_aside(segment: HeardSegment, hint: str = "") -> HeardSegment:
+    if segment.mean_log_probability < LOG_PROBABILITY_LIMIT:
+        words = _plain(segment.text)
+        if segment.no_speech_probability > NO_SPEECH_LIMIT:
+            return replace(segment, set_aside="likely no speech, by the recogniser's own doubt")
+        if hint and len(words) > 1 and longest_shared(words, _plain(hint)) == len(words):
+            return replace(segment, set_aside="likely an echo of the hint: all its words stand there in a row, and the recogniser doubts them")
     return segment

@@ -2,7 +2,7 @@
 import copy
 import os
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -23,6 +23,7 @@ from .word_times import at_the_sound, cut_at_pauses
 
 _ANY = re.compile(r"\w")
 _WINDOW_FRAMES = 3000
+LEAST_REST_S = 2.0
 CARD_BATCH = 32
 """Windows that a graphics card hears at once; a processor gains nothing from batches of its own size, so it hears one by one."""
 
@@ -97,7 +98,17 @@ class WhisperRecogniser:
             options["initial_prompt"] = hints.prompt
         segments, _ = model.transcribe(sound, **options)
         return tuple(HeardSegment(words, segment.avg_logprob, segment.no_speech_prob, segment.compression_ratio)
-                     for segment in segments for words in cut_at_pauses(at_the_sound(_words(segment.words or ()), sound)))
+                     for segment in _with_little_left(segments, len(sound) / 16_000)
+                     for words in cut_at_pauses(at_the_sound(_words(segment.words or ()), sound)))
+
+
+
+def _with_little_left(segments: Iterable[Any], length_s: float) -> Iterator[Any]:
+    """Segments, up to the one that leaves too little sound behind it: decoded by itself, that little becomes "you" and "thank you"."""
+    for segment in segments:
+        yield segment
+        if segment.words and length_s - segment.words[-1].end < LEAST_REST_S:
+            return
 
 
 def _words(words: Sequence[Any]) -> tuple[HeardWord, ...]:
