@@ -194,8 +194,10 @@ def test_expected_errors_are_told_for_rows_with_a_calibrated_chance_and_the_othe
     rows = [replace(ROWS[0], witnesses={"chance wrong": 0.1}), replace(ROWS[2], witnesses={"chance wrong": 0.75}), ROWS[3],
             row(20, "readouts", 1, "heard by a person", parameter="load")]
     found = expected_wrong(rows)
-    assert (found.wrong_sure, found.sure, found.wrong_doubtful, found.doubtful, found.uncounted) == (0.1, 1, 0.75, 1, 1)
-    assert "about 0 of 1 rows that stand as sure are wrong, and 1 of 1 doubtful ones; 1 rows have no calibrated chance." in made(rows)
+    assert (found.wrong, found.sure, found.counted, found.uncounted) == (0.1, 1, 2, 1)
+    html = made(rows)
+    assert "1 of 2 rows with a calibrated chance stand as sure; about 0.1 of these are expected to be wrong." in html
+    assert "1 rows have no calibrated chance." in html
     assert "take <em>clear</em> as a sorting" in made()
 
 

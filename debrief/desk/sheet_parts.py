@@ -134,21 +134,23 @@ def counts(rows: Sequence[Row]) -> list[tuple[str, str, int]]:
 
 @dataclass(frozen=True, slots=True)
 class Expected:
-    """How many rows the calibration expects to be wrong: of those that stand as sure, of the doubtful; uncounted: rows without a chance."""
+    """counted: rows with a calibrated chance that no person has heard; sure: those that are not doubtful, and how many of them are likely wrong.
 
-    wrong_sure: float
+    uncounted: the other rows that no person has heard.
+    """
+
+    wrong: float
     sure: int
-    wrong_doubtful: float
-    doubtful: int
+    counted: int
     uncounted: int
 
 
 def expected_wrong(rows: Sequence[Row]) -> Expected:
-    """Over the rows that no person has heard, by their calibrated chances."""
-    open_rows = [row for row in rows if row.certainty != "heard by a person"]
-    told = [(row.certainty == "doubtful", float(row.witnesses[CHANCE])) for row in open_rows if CHANCE in row.witnesses]
-    sure, doubtful = [c for is_doubtful, c in told if not is_doubtful], [c for is_doubtful, c in told if is_doubtful]
-    return Expected(sum(sure), len(sure), sum(doubtful), len(doubtful), len(open_rows) - len(told))
+    """What the calibration expects; the two figures, how many stand as sure and how many of these are wrong, belong together."""
+    unheard = [row for row in rows if row.certainty != "heard by a person"]
+    told = [row for row in unheard if CHANCE in row.witnesses]
+    sure = [float(row.witnesses[CHANCE]) for row in told if row.certainty != "doubtful"]
+    return Expected(sum(sure), len(sure), len(told), len(unheard) - len(told))
 
 
 def ratings_grid(material: Material) -> Grid | None:
