@@ -81,8 +81,8 @@ def asked_words(match: str) -> tuple[str, ...]:
 
 
 def _is(word: str, part: str) -> bool:
-    plain = "".join(_WORD.findall(part.lower()))
-    return plain.startswith(word[:-1]) if word.endswith("*") else word == plain
+    found = _WORD.findall(part.lower())
+    return any(item.startswith(word[:-1]) for item in found) if word.endswith("*") else word in found
 
 
 def marked(text: str, words: Sequence[str]) -> Markup:
