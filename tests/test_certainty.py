@@ -1,6 +1,8 @@
 """Certainty: witnesses kept apart, no sound no 'repeated', and questions for the crew."""
+import json
 from decimal import Decimal
 from math import log
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -141,3 +143,13 @@ def test_questions_for_the_crew_name_whom_to_ask():
     says = [result.says for result in crew_questions(Review(rows, Talk(()))).results]
     assert says == ["Winch: is this done: book the crane?", "Panel: was it 12 or 21?", "Medic: what was your answer to lift?",
                     "Ash: your rating of seat on card 2?"]
+
+
+def test_on_text_the_stated_chance_is_within_five_points_of_the_share_right_where_a_bin_holds_over_fifty_rows():
+    """As measured on sessions left out, when the calibration was made (tests/bench/calibrate.py)."""
+    data = json.loads(Path(certainty.__code__.co_filename).with_name("calibration.json").read_text(encoding="utf-8"))
+    for model in data["settings"]["text"].values():
+        full = [item for item in model["reliability"] if item["rows"] > 50]
+        assert full
+        assert all(abs(item["chance"] - item["right"]) <= 0.05 for item in full)
+        assert sum(item["rows"] for item in model["reliability"]) == model["rows"]
