@@ -70,6 +70,16 @@ def test_a_badly_heard_value_is_doubtful_and_says_why():
     assert any("the witnesses give the row" in why for item in row.fields.values() for why in item.why)
 
 
+def test_a_value_beyond_its_limit_is_as_sure_as_the_readout_it_comes_from():
+    for probability, level in ((None, "clear"), (0.05, "doubtful")):
+        turn = turn_of(0, 42, probability)
+        value = readout(turn, 42)
+        beyond = Row("exceedances", {**{name: value.fields[name] for name in ("parameter", "value", "unit")}, "limit": Field(Decimal(40), "plan")},
+                     value.evidence, turn=0)
+        found = certainty(Review([value, beyond], Talk((turn,)), sound=True)).changed
+        assert found[0].certainty == found[1].certainty == level
+
+
 def test_two_fair_readings_stay_doubtful_however_well_heard():
     (row,) = told(42, probability=1.0, level="doubtful")
     assert row.certainty == "doubtful"

@@ -84,6 +84,12 @@ def certainty(review: Review) -> Findings:
     for position, row in enumerate(review.rows):
         if row.kind not in NOT_HEARD:
             changed[position] = _settled(row, known.of(position), len(known.repeats.get(position, ())))
+    values = {(row.evidence[0], row.get("value")): row for row in changed.values() if row.kind == "readouts"}
+    for position, row in review.of("exceedances"):
+        source = values.get((row.place, row.get("value")))
+        if source is not None:
+            changed[position] = replace(row, fields={**row.fields, **{name: source.fields[name] for name in row.fields if name in source.fields}},
+                                        doubt=source.doubt, witnesses=source.witnesses)
     return Findings(changed)
 
 
