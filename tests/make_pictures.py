@@ -15,8 +15,6 @@ from review_client import served
 PICTURES = Path(__file__).resolve().parent / "pictures"
 WIDTH, HEIGHT = 1280, 860
 SETTLED_MS = 1500
-SHADES = 16
-"""Of each colour: enough for text and lines, and a third of the bytes."""
 
 
 def take_pictures(demo: Path, folder: Path = PICTURES) -> list[Path]:
@@ -32,14 +30,13 @@ def take_pictures(demo: Path, folder: Path = PICTURES) -> list[Path]:
 
 
 def with_few_colours(picture: Path) -> bytes:
-    """The picture as a PNG with a palette (W3C PNG, colour type 3)."""
+    """The picture in its 256 most frequent colours, each other colour as the nearest of these: a PNG with a palette (W3C PNG, colour type 3)."""
     with av.open(str(picture)) as held:
-        seen = next(held.decode(video=0)).to_ndarray(format="rgb24").astype(np.uint32)
-    few = np.rint(seen / 255 * (SHADES - 1)).astype(np.uint32)
-    packed, index = np.unique(few[..., 0] << 16 | few[..., 1] << 8 | few[..., 2], return_inverse=True)
-    if len(packed) > 256:
-        return picture.read_bytes()
-    palette = np.stack([packed >> 16, packed >> 8 & 255, packed & 255], 1) * (255 // (SHADES - 1))
+        seen = next(held.decode(video=0)).to_ndarray(format="rgb24").astype(np.int32)
+    colours, place, count = np.unique(seen.reshape(-1, 3), axis=0, return_inverse=True, return_counts=True)
+    palette = colours[np.argsort(-count)[:256]]
+    nearest = np.array([((palette - colour) ** 2).sum(1).argmin() for colour in colours])
+    index = nearest[place.ravel()]
     height, width = seen.shape[:2]
     lines = np.hstack([np.zeros((height, 1), np.uint8), index.reshape(height, width).astype(np.uint8)])
     return b"\x89PNG\r\n\x1a\n" + b"".join(_chunk(name, data) for name, data in (
