@@ -330,6 +330,7 @@ def second_pass(store: SessionStore, made: Pass, session: Session, given: tuple[
     segments = with_voices(store.segments(made.number), recordings_of(store, made.number), load_voice_network())
     clocks = {recording.recording: recording.clock for recording in store.recordings()}
     lexicon = lexicon_for(session, beside)
+    store.note(f"lexicon of pass {made.number}", lexicon.digest)
     corrector = corrector_for(segments, session, lexicon)
     tokens = read_with(segments, corrector)
     first = read(segments, tokens, session, clocks)

@@ -38,6 +38,7 @@ def sound(tmp_path):
 def store(tmp_path, sound):
     folder = make(tmp_path / "run", sha256=sha256(sound.read_bytes()).hexdigest(), sound=sound)
     with SessionStore.open(folder) as made:
+        made.note("lexicon of pass 1", "e" * 64)
         change(made.db, 1, standing(made.db, 1).revision, {"unit": "psi"}, "R. Vale", "heard it")
         yield made
 
@@ -121,7 +122,7 @@ def test_a_manifest_as_iiif_presentation_3_asks_for(store):
 def test_provenance_names_pass_model_and_people(store, tmp_path):
     keep(store, tmp_path / "bag")
     told = json.loads((tmp_path / "bag" / "data" / "provenance.json").read_text())
-    assert told["pass"]["digests"]["model"] == "b" * 64
+    assert (told["pass"]["digests"]["model"], told["pass"]["lexicon"]) == ("b" * 64, "e" * 64)
     assert [row["row"] for row in told["rows"]] == list(range(1, len(READOUTS) + 1))
     assert told["rows"][0]["edits"][0]["who"] == "R. Vale"
     assert told["rows"][0]["origins"]["unit"] == "person"

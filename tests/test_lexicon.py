@@ -126,3 +126,11 @@ def test_lines_of_tables_lists_and_keys():
     lines = PackLines('a.b = 1\n[t]\nx = 2\n[[l]]\ny = 3\n[[l]]\n')
     places = (("a", "b"), ("t",), ("t", "x"), ("l", 0, "y"), ("l", 1), ("l", 1, "none"), ("gone",))
     assert [lines.of(place) for place in places] == [1, 2, 3, 5, 6, 6, None]
+
+
+def test_a_lexicons_digest_tells_packs_apart_and_not_where_they_lie(tmp_path):
+    core = own_packs()["core"]
+    copy = tmp_path / "core.toml"
+    copy.write_bytes(core.read_bytes())
+    assert load_lexicon((core,)).digest == load_lexicon((copy,)).digest
+    assert load_lexicon((core,)).digest != load_lexicon(tuple(own_packs().values())).digest

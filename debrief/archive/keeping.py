@@ -91,8 +91,9 @@ def provenance(store: SessionStore, done: Sequence[Deed]) -> dict[str, Any]:
     accepted = store.accepted_pass()
     made = next((item for item in store.passes() if item.number == accepted), None)
     told = {"number": made.number, "started_utc": made.started_utc, "finished_utc": made.finished_utc, "settings": dict(made.settings),
-            "versions": dict(made.versions), "digests": dict(made.digests)} if made else {}
-    rows = [{"row": row.number, "kind": row.kind, "certainty": row.certainty, "pass": accepted,
+            "versions": dict(made.versions), "digests": dict(made.digests),
+            "lexicon": store.noted(f"lexicon of pass {made.number}")} if made else {}
+    rows = [{"row": row.number, "kind": row.kind, "certainty": row.certainty, "certainty_version": row.witnesses.get("calibration"), "pass": accepted,
              "origins": {name: item.origin for name, item in row.fields.items() if item.value is not None},
              "edits": [{"action": deed.action, "who": deed.who, "at_utc": deed.at_utc, "note": deed.note, "undone": deed.undone}
                        for deed in done if deed.number == row.number]} for row in store.rows()]

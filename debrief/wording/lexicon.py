@@ -5,6 +5,7 @@ fault, not a warning, because a mistyped key would silently lose words. tomllib 
 Packs lie in the repository's lexicon/ (editable install) or inside the package (wheel); a user's own lie beside the session file.
 """
 import difflib
+import hashlib
 import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
@@ -130,6 +131,12 @@ class Lexicon:
             for form in term.forms:
                 found.setdefault(form.lower(), []).append(term)
         return {form: tuple(terms) for form, terms in found.items()}
+
+    @cached_property
+    def digest(self) -> str:
+        """sha256 of everything the packs say, wherever their files lie: equal digests read alike."""
+        said = [(term.term, term.kind, term.pack, term.forms, term.sound_alikes, term.say, term.unit, term.dimension) for term in self.terms]
+        return hashlib.sha256(repr((self.packs, said, self.frames)).encode()).hexdigest()
 
 
 def packs_folder() -> Path:
