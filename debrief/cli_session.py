@@ -39,7 +39,7 @@ def check_command(session: Annotated[Path, typer.Argument(help="session file (TO
     for fault in faults:
         typer.echo(f"warning: {fault}")
     for line in what_is_missing(loaded):
-        typer.echo(f"without {line}")
+        typer.echo(line)
     typer.echo(f"{file}: ready; {_length(probes)} of sound")
 
 

@@ -34,7 +34,7 @@ def test_a_new_session_file_is_ready_to_check(tmp_path, sound, weights):
     result = said("check", tmp_path / "trial")
     assert result.exit_code == 0
     assert "ready; 2 minutes of sound" in result.output
-    assert "without cards: nothing can be told as planned and not said" in result.output
+    assert "\nwithout cards: nothing can be told as planned and not said" in result.output
 
 
 def test_check_names_every_fault_at_once(tmp_path, monkeypatch):
