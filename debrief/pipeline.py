@@ -237,6 +237,7 @@ def harvest_transcripts(given: Sequence[str], session: Session, out: Path, besid
     reading = read(segments, read_all(segments, session, lexicon_for(session, beside)), session, clocks)
     review, results = judge(reading.rows, reading.talk, clocks=clocks, sound=False)
     del results
+    sweep(out)
     write_tables(review.rows, out)
     return list(review.rows)
 

@@ -5,7 +5,6 @@ The list's order is that of checks/listening_list.py. Places all of whose rows a
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -14,7 +13,7 @@ from ..checks.listening_list import PAD_S, fitting
 from ..errors import RecordingError
 from ..hearing.clips import encode, levelled
 from ..hearing.recogniser import Sound
-from ..hearing.recording import read_span
+from ..hearing.recording import read_open
 from ..records.findings import ListeningItem
 from ..records.rows import Row
 from ..records.sound import Recording
@@ -149,6 +148,6 @@ def _sound_of(place: Place, known: dict[str, Recording]) -> Sound | None:
     recording, pad = known[part.source.recording], round(PAD_S * HEARING_RATE_HZ)
     span = Span(max(0, part.span.start - pad), max(part.span.end, min(part.span.end + pad, recording.duration)))
     try:
-        return read_span(Path(recording.path), part.source.channel, span)
+        return read_open(recording, part.source.channel, span)
     except RecordingError:
         return None
