@@ -2,6 +2,7 @@
 
     python steady_cli.py SECONDS run SESSION --out DIR ...     SECONDS: how long it takes to hear each window
 """
+import signal
 import sys
 import time
 
@@ -22,6 +23,7 @@ class _Slow(SteadyRecogniser):
 
 
 if __name__ == "__main__":
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # whoever runs the tests may ignore it
     slow = _Slow(float(sys.argv[1]))
     models.load_recogniser = lambda *_, **__: slow
     sys.argv = ["debrief", *sys.argv[2:]]
