@@ -10,13 +10,12 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from .. import __version__
 from ..desk.formats import CAUTION
 from ..desk.row_text import SIGNS, one_line
-from ..desk.sheet import policy
+from ..desk.sheet import environment, policy
 from ..desk.tables import cell
 from ..errors import RecordingError
 from ..hearing.clips import clip
@@ -125,13 +124,11 @@ def csv_text(found: Iterable[Place]) -> str:
 def page(answer: Answer, found: Sequence[Place], settings: PageSettings) -> str:
     """One file that asks nothing of any network; places of which the recording is at hand carry their sound."""
     style, script = (files("debrief.archive").joinpath("static", name).read_text(encoding="utf-8") for name in ("archive.css", "archive.js"))
-    made = Environment(loader=PackageLoader("debrief.archive", "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
-                       lstrip_blocks=True)
     words = asked_words(answer.match)
     sounds = _sounds(found, settings) if settings.sound else {}
     items = [(first, [(position, place, marked(place.says, words), SIGNS.get(place.certainty, ""))  # type: ignore[call-overload]
                       for position, place in enumerate(found) if place.session == first.session]) for first, _ in grouped(found)]
-    return made.get_template("archive.html").render(
+    return environment("debrief.archive").get_template("archive.html").render(
         asked=settings.asked, summary=summary(answer), sessions=items, sounds=Markup(json.dumps(sounds)), caution=CAUTION,  # noqa: S704
         version=__version__, policy=policy(style, script), style=Markup(style), script=Markup(script), playable=set(sounds))  # noqa: S704
 

@@ -12,7 +12,6 @@ from decimal import Decimal
 from io import StringIO
 from pathlib import Path
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from .. import __version__
@@ -23,7 +22,7 @@ from .compare_plot import strip
 from .contents import Contents
 from .formats import CAUTION
 from .row_text import SIGNS, shown, time_of
-from .sheet import policy, static_text
+from .sheet import environment, policy, static_text
 from .tables import guarded
 from .whole_files import write_whole
 
@@ -186,8 +185,7 @@ def _value(row: Row, unit: str) -> Value:
 def write_comparison(result: Comparison, out: Path) -> None:
     """compare.html, self-contained, and compare.csv, one line for each value."""
     style = static_text("sheet.css")
-    page = Environment(loader=PackageLoader("debrief.desk", "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
-                       lstrip_blocks=True).get_template("compare.html").render(
+    page = environment().get_template("compare.html").render(
         result=result, style=Markup(style), policy=policy(style, ""), strip=strip, signs=SIGNS, time_of=time_of,  # noqa: S704
         caution=CAUTION, version=__version__)
     write_whole(out / "compare.html", page)

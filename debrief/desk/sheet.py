@@ -8,6 +8,7 @@ import hashlib
 import json
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
 
@@ -47,7 +48,7 @@ def sheet(material: Material, recordings: Sequence[Recording], seal: Seal | None
     style = static_text("sheet.css") + page_heads(material.session.title or "Debrief sheet", seal)
     script = static_text("sheet.js")
     heard, listen_s = sheet_parts.doubtful(material)
-    return _environment().get_template("sheet.html").render(
+    return environment().get_template("sheet.html").render(
         session=material.session, recordings=recordings, seal=seal, caution=CAUTION, version=__version__, total=len(material.rows),
         policy=policy(style, script), style=Markup(style), script=Markup(script), sounds=Markup(data), playable=set(sounds),  # noqa: S704
         without_sound=without, counts=sheet_parts.counts(material.rows),
@@ -86,8 +87,10 @@ def static_text(name: str) -> str:
     return files("debrief.desk").joinpath("static", name).read_text(encoding="utf-8")
 
 
-def _environment() -> Environment:
-    made = Environment(loader=PackageLoader("debrief.desk", "templates"), autoescape=True, undefined=StrictUndefined, finalize=visible, trim_blocks=True,
+@lru_cache
+def environment(package: str = "debrief.desk") -> Environment:
+    """For every page of ours: text is escaped, characters that hide or turn text are made visible, what is missing is an error."""
+    made = Environment(loader=PackageLoader(package, "templates"), autoescape=True, undefined=StrictUndefined, finalize=visible, trim_blocks=True,
                        lstrip_blocks=True)
     made.filters["hms"] = hms
     made.filters["file_name"] = lambda path: Path(path).name

@@ -12,7 +12,6 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any, TypeVar, get_origin
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from pydantic import BaseModel, ValidationError
 from starlette.applications import Starlette
 from starlette.convertors import IntegerConvertor, register_url_convertor
@@ -26,6 +25,7 @@ from ...errors import ChangedMeanwhile, DebriefError, InputError, RecordingError
 from ...records.sound import Source
 from ...timebase import Span
 from ..formats import CAUTION
+from ..sheet import environment
 from . import asked
 from .description import description
 from .guard import Guard, Keys, Limits, Refused
@@ -294,14 +294,8 @@ def _file(name: str) -> bytes:
     return files("debrief.desk").joinpath("static", "review", name).read_bytes()
 
 
-@lru_cache
-def _environment() -> Environment:
-    return Environment(loader=PackageLoader("debrief.desk", "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
-                       lstrip_blocks=True)
-
-
 def _page(name: str, **given: Any) -> HTMLResponse:
-    return HTMLResponse(_environment().get_template(name).render(**given))
+    return HTMLResponse(environment().get_template(name).render(**given))
 
 
 def ranged(body: bytes, wanted: str | None) -> Response:
