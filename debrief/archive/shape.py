@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Self
 
 from ..errors import StoreError
-from ..store.database import Database, complete_statements
+from ..store.database import FILE_ENDINGS, Database, complete_statements, make_folder
 
 APPLICATION_ID = 0x64627261
 VERSION = 1
@@ -62,7 +62,7 @@ CREATE INDEX vocabulary_by_shape ON vocabulary (shape);
 
 def archive_file(path: Path) -> Path:
     """The archive's file for a path that is the file itself or the folder that holds it (or will hold it)."""
-    return path if path.is_file() or path.suffix in (".sqlite", ".db") else path / FILE_NAME
+    return path if path.is_file() or path.suffix in FILE_ENDINGS else path / FILE_NAME
 
 
 class Archive(Database):
@@ -72,10 +72,7 @@ class Archive(Database):
     def create(cls, path: Path) -> Self:
         """Opens the archive, making file and folder if there are none. Raises StoreError."""
         file = archive_file(path)
-        try:
-            file.parent.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise StoreError(f"cannot make the folder: {error.strerror}", str(file.parent), "choose another folder") from error
+        make_folder(file.parent)
         return cls._checked(file, "rwc")
 
     @classmethod

@@ -4,28 +4,29 @@ Closed classes of English and the reading verbs of radio work; no names of thing
 """
 
 
-def _set(text: str) -> frozenset[str]:
+def word_set(text: str) -> frozenset[str]:
+    """The words of a text, parted by blanks."""
     return frozenset(text.split())
 
 
-READING_VERBS = _set(
+READING_VERBS = word_set(
     "is are was were be been am isn't aren't reads reading read shows showing show indicates indicating indicated indicate registers "
     "registering equals equal gives stands standing holding holds hold remains remaining running runs stays staying has had have got gets "
     "dropped drops dropping rose rises rising fell falling climbed climbing went going came coming passing makes making sits sitting says "
     "started start ended end ends began stopped peaked settled averaging measures measured measuring looks came 're 's")
-SMALL_LINKS = _set("at of to by now still presently currently just only up down out over under back in on around from with as for about "
+SMALL_LINKS = word_set("at of to by now still presently currently just only up down out over under back in on around from with as for about "
                    "present time set again well approximately roughly maybe almost nearly some say exactly even another "
                    "somewhere between a an the bit little less more than good steady both all my your our his her their")
-HEDGES = _set("about approximately around roughly maybe nearly almost some say call circa somewhere say perhaps probably")
-FILLERS = _set("uh um er ah oh hm hmm well okay ok yes yeah yep roger so then like you know see gee please sir here's there's let me "
+HEDGES = word_set("about approximately around roughly maybe nearly almost some say call circa somewhere say perhaps probably")
+FILLERS = word_set("uh um er ah oh hm hmm well okay ok yes yeah yep roger so then like you know see gee please sir here's there's let me "
                "now uhh huh")
-DASHES = _set("- -- — – : ... …")
-PRONOUNS = _set("it that we i you they he she this it's that's i'm we're you're they're he's she's i've we've you've they've there there's these "
+DASHES = word_set("- -- — – : ... …")
+PRONOUNS = word_set("it that we i you they he she this it's that's i'm we're you're they're he's she's i've we've you've they've there there's these "
                 "those here it'll that'll who one's makes")
-PREPOSITIONS = _set("on of in for at from inside outside to over above below under into through across per")
-DETERMINERS = _set("the a an your my our his her their its this that these those")
-CONJUNCTIONS = _set("and but or nor so because if when while until unless then than as before after since where whether though although plus minus")
-BREAKS = (READING_VERBS | PRONOUNS | PREPOSITIONS | CONJUNCTIONS | FILLERS | _set(
+PREPOSITIONS = word_set("on of in for at from inside outside to over above below under into through across per")
+DETERMINERS = word_set("the a an your my our his her their its this that these those")
+CONJUNCTIONS = word_set("and but or nor so because if when while until unless then than as before after since where whether though although plus minus")
+BREAKS = (READING_VERBS | PRONOUNS | PREPOSITIONS | CONJUNCTIONS | FILLERS | word_set(
     "the a an your my our his her their its do does did don't doesn't didn't can can't could couldn't will won't would wouldn't shall should "
     "shouldn't may might must need needs want wants wanted not no never ever what what's which who whom whose how why how's i'd i'll we'll we'd "
     "you'd you'll they'll let let's give gives given giving get getting take takes taking took put puts putting keep keeps keeping make made "
@@ -42,18 +43,18 @@ BREAKS = (READING_VERBS | PRONOUNS | PREPOSITIONS | CONJUNCTIONS | FILLERS | _se
     "descend descending descends ascend ascending climb climbs climbing accelerate accelerating decelerate "
     "leave left-hand check checks checked checking down's it'd am it'll pretty little bit lot "
     "lost losing taken wait waiting move moved moving follow follows following agree agreed agrees"))
-NOUNS_IN_ING = _set("bearing heading setting cooling heating reading rating wing ring string spring spacing loading opening ceiling rigging "
+NOUNS_IN_ING = word_set("bearing heading setting cooling heating reading rating wing ring string spring spacing loading opening ceiling rigging "
                     "mooring lighting housing coupling fitting gearing breathing steering casing king wiring landing")
-DIRECTIONS = _set("left right up down high low north south east west plus minus positive negative forward aft out in")
-AFTER_VALUE = DIRECTIONS | _set(
+DIRECTIONS = word_set("left right up down high low north south east west plus minus positive negative forward aft out in")
+AFTER_VALUE = DIRECTIONS | word_set(
     "and or but now steady holding stable constant rising falling dropping increasing decreasing climbing good even solid flat again so at on "
     "of for in to over from with by is was are as when while before after if then here there please roger okay ok right left each both today "
     "right now, gusting gust gusts variable apiece indicated isn't that that's the a this it's it i i'm we we're you he she they my your our his "
     "her its also too not no yes only still per which where than until since because correct copy through repeat correction total peak max "
     "minimum maximum nominal exactly currently presently max. remaining left gone used either around about plus minus")
-CONTRASTS = _set(
+CONTRASTS = word_set(
     "left right side hand upper lower inner outer front rear back forward aft top bottom primary secondary main backup standby auxiliary emergency port "
     "starboard inboard outboard first second third fourth high low mean peak static dynamic inlet outlet supply return pull push north south "
     "east west internal external wet dry hot cold manual automatic auto number no. no isolated systolic diastolic max min maximum minimum a b c d")
 """Words that tell like things apart: a phrase of these alone takes the head of the value before ('primary oxygen is 78; secondary, 102')."""
-ASKING = _set("give giving say read report reading please need what what's whats need want")
+ASKING = word_set("give giving say read report reading please need what what's whats need want")

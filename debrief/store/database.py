@@ -39,6 +39,14 @@ def store_file(path: Path) -> Path:
         raise StoreError(f"cannot be reached: {error.strerror}", str(path), "check the drive and your permission on the folder") from error
 
 
+def make_folder(folder: Path) -> None:
+    """Makes a folder, and those above it, where there is none. Raises StoreError."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreError(f"cannot make the folder: {error.strerror}", str(folder), "choose another folder") from error
+
+
 def _is_there(file: Path) -> bool:
     try:
         return file.is_file()
@@ -70,10 +78,7 @@ class Database:
     def create(cls, path: Path) -> "Database":
         """Opens the store, making file and folder if there are none. Raises StoreError."""
         file = store_file(path)
-        try:
-            file.parent.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise StoreError(f"cannot make the folder: {error.strerror}", str(file.parent), "choose another folder") from error
+        make_folder(file.parent)
         return cls._ready(file, "rwc")
 
     @classmethod
