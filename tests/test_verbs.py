@@ -11,7 +11,7 @@ import pytest
 from review_session import Size, make_session
 from trust_cli import call
 
-from debrief.desk.compare import compared
+from debrief.desk.compare import compared, write_comparison
 from debrief.desk.contents import Contents
 from debrief.records.rows import Field, Part, Row
 from debrief.session import Session
@@ -263,3 +263,11 @@ def test_a_comparison_is_one_valid_page_and_a_table(session, say, tmp_path):
     lines = list(csv.DictReader(io.StringIO((tmp_path / "cmp" / "compare.csv").read_text(encoding="utf-8"))))
     assert {line["column"] for line in lines} == {"A", "B"}
     assert say("compare", tmp_path / "none", "--out", tmp_path / "x").code == 2
+
+
+def test_a_comparison_makes_visible_what_would_hide_in_text(tmp_path):
+    rows = [reading("readouts", 1, parameter="load \u202eevil", value=Decimal(3), unit="kN")]
+    write_comparison(compared([Contents(rows), Contents(rows)], ["a", "b"]), tmp_path)
+    page = (tmp_path / "compare.html").read_text(encoding="utf-8")
+    assert "load \ufffdevil" in page
+    assert "\u202e" not in page
