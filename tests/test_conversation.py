@@ -1,4 +1,6 @@
 """Who speaks to whom: turns cut from recognised words, callsign forms, commentary, and the same talk on two channels."""
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -124,6 +126,36 @@ def test_talk_to_the_public_is_kept_and_kept_apart():
                                     "Lamps, Caller, say your level.", gap_s=4))
     assert (welcome.commentary, work.commentary) == (True, False)
     assert welcome.attribution == ("sounds like talk to the public",)
+
+
+PUBLIC = "Welcome to the open day. Behind the glass you can see the riggers who are hanging a bridge."
+
+
+def in_breaths(*texts, gap_s):
+    """Segments that follow each other closely, each taken for another voice."""
+    segments, at = [], 0.0
+    for i, text in enumerate(texts):
+        segments += [replace(segment, segment=f"r1.0.{i:06d}") for segment in spoken(text, start_s=at, voice=f"v{i}")]
+        at = segments[-1].span.end_s + gap_s
+    return [turn.commentary for turn in turns_of(segments)]
+
+
+def test_a_piece_cut_off_in_the_middle_of_commentary_belongs_to_it():
+    assert in_breaths(PUBLIC, "It weighs two tons.", "As you can see the crew is letting it down for the children.", gap_s=0.5) == [True, True, True]
+    assert in_breaths(PUBLIC, "It weighs two tons.", gap_s=0.5) == [True, True]
+
+
+def test_an_answer_after_commentary_is_work():
+    assert in_breaths(PUBLIC, "It weighs two tons.", gap_s=1.9) == [True, False]
+    assert in_breaths(PUBLIC, "Caller, Rigger Two, two tons on.", PUBLIC, gap_s=0.5) == [True, False, True]
+
+
+def test_the_voice_of_a_commentator_gives_no_row():
+    segments = [segment for text, voice, at in ((PUBLIC, "v1", 0), ("Ladies and gentlemen, in front of you the crew is ready.", "v1", 20),
+                                                ("The hook must stop at six metres.", "v1", 40), ("Hook at six metres.", "v2", 60))
+                for segment in spoken(text, voice=voice, start_s=at)]
+    segments = [replace(segment, segment=f"r1.0.{i:06d}") for i, segment in enumerate(segments)]
+    assert [turn.commentary for turn in turns_of(segments)] == [True, True, True, False]
 
 
 @pytest.mark.parametrize("text", ["Copy, main bank one nine five bar, holding.", "Step two alpha complete, going to step two bravo now.",

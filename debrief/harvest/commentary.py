@@ -14,6 +14,8 @@ from ..session import Session
 _ENOUGH = 3.0
 _ENOUGH_UNPLANNED = 4.5
 _FOLLOWS_S = 1.6
+_BREATH_S = 0.7
+"""A pause inside one person's sentence; another station answers later than this, or says its name."""
 _SIGNS: tuple[tuple[float, str], ...] = (
     (3.0, (r"\b(ladies and gentlemen|boys and girls|for the (children|kids)|if you('ve| have)? just joined|welcome (to|everybody|everyone)|"
           r"warm welcome|good (morning|afternoon|evening) (from|everybody|everyone|ladies)|thank you for (coming|joining|watching)|"
@@ -54,6 +56,34 @@ def mark_commentary(turns: Sequence[Turn], session: Session, named: frozenset[in
     return [_as_commentary(turn, name) if mark else turn for turn, mark in zip(turns, marked, strict=True)]
 
 
+def close_commentary(turns: Sequence[Turn], session: Session, named: frozenset[int]) -> list[Turn]:
+    """Once stations are told: turns of a station that only comments, and what was cut off in the middle of its sentences, are commentary.
+
+    A piece between two pieces of commentary, without room for an answer, belongs to it whoever it was taken for; one that only follows or
+    goes before belongs to it while nobody else is known to speak. named: indexes of turns whose words name a station in a call.
+    """
+    comments = {station.name: station.commentary for station in session.stations}
+    found = [_as_commentary(turn, None) if comments.get(turn.station or "") and not turn.commentary else turn for turn in turns]
+    channels: dict[object, list[int]] = {}
+    for turn in found:
+        channels.setdefault(turn.source, []).append(turn.index)
+    name = next((station for station, public in comments.items() if public), None)
+    for order in channels.values():
+        for step in (range(1, len(order)), range(len(order) - 2, -1, -1)):
+            for place in step:
+                before, after = _neighbour(found, order, place - 1), _neighbour(found, order, place + 1)
+                turn = found[order[place]]
+                touching = [other for other in (before, after) if other and other.commentary and _close(other, turn, _BREATH_S)]
+                if (touching and not turn.commentary and order[place] not in named and not _speaker_given(turn)
+                        and (len(touching) == 2 or turn.station is None)):
+                    found[order[place]] = replace(_as_commentary(turn, None), station=name, attribution=("goes on with talk to the public",))
+    return found
+
+
+def _neighbour(turns: Sequence[Turn], order: Sequence[int], place: int) -> Turn | None:
+    return turns[order[place]] if 0 <= place < len(order) else None
+
+
 def _speaker_given(turn: Turn) -> bool:
     return "named in the transcript" in turn.attribution
 
@@ -91,10 +121,10 @@ def _plain_talk(turn: Turn) -> bool:
     return len(turn.tokens) >= 8 and not working
 
 
-def _close(one: Turn, other: Turn) -> bool:
+def _close(one: Turn, other: Turn, within_s: float = _FOLLOWS_S) -> bool:
     if one.start_s is None or other.start_s is None or one.end_s is None or other.end_s is None:
         return False
-    return max(one.start_s, other.start_s) - min(one.end_s, other.end_s) < _FOLLOWS_S
+    return max(one.start_s, other.start_s) - min(one.end_s, other.end_s) < within_s
 
 
 def _as_commentary(turn: Turn, name: str | None) -> Turn:

@@ -12,7 +12,7 @@ from ..session import Session
 from ..timebase import RecordingClock
 from .attribution import NAMED, attribute
 from .callsigns import CallBook, read_call
-from .commentary import mark_commentary
+from .commentary import close_commentary, mark_commentary
 from .copies import set_copies_aside
 from .cutting import Spoken, cut_channel, spoken_words
 
@@ -37,8 +37,9 @@ def cut_turns(segments: Sequence[Segment], tokens: Mapping[str, Sequence[Token]]
     calls = [read_call(turn.tokens, book) for turn in turns]
     sure = calls if book is planned else [read_call(turn.tokens, planned) for turn in turns]
     turns = set_copies_aside(turns, sure, session, clocks or {})
-    turns = mark_commentary(turns, session, frozenset(i for i, call in enumerate(calls) if call.by or call.to or call.first))
-    turns = attribute(turns, calls, [voice for _, voice in placed], (session, book))
+    named = frozenset(i for i, call in enumerate(calls) if call.by or call.to or call.first)
+    turns = mark_commentary(turns, session, named)
+    turns = close_commentary(attribute(turns, calls, [voice for _, voice in placed], (session, book)), session, named)
     return tuple(_on_loop(turn, session) for turn in turns)
 
 
