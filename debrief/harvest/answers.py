@@ -78,7 +78,7 @@ def decide(question: Question, weighed: Weighed, rule: Rule = RULE) -> Answer:
         chosen, margin = own.index, own.margin
     if chosen == heard or not _fits(weighed, chosen, texts[chosen], rule):
         chosen, margin = heard, own.margin if values[own.index] == values[heard] else inside[heard] - inside[own.index]
-    return Answer(question.question, between[:-1], between[-1], None if chosen == heard else chosen, round(margin, 3))
+    return Answer(question.question, inside[:-1], inside[-1], None if chosen == heard else chosen, round(margin, 3))
 
 
 def _takes_wording(top: _Standing, own: _Standing, values: Sequence[str], gain: float, rule: Rule) -> bool:

@@ -25,7 +25,7 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """scores: length-fair log probabilities, one a candidate; free: the score of what free hearing wrote.
+    """scores: log probabilities, one a candidate, fair between values inside one wording; free: the same of what free hearing wrote.
 
     best: index of the accepted candidate, None for 'none of these'; margin: to the best candidate with another value.
     """
