@@ -41,9 +41,9 @@ class UnitReading:
 _TABLE = """
 psi | pressure | 6894.757 | 0 | psi, psia, psid, psig, p s i, pounds per square inch, pound per square inch, pounds, pound
 bar | pressure | 100000 | 0 | bar, bars
-mbar | pressure | 100 | 0 | mbar, millibar, millibars
+mbar | pressure | 100 | 0 | mbar, millibar, millibars, milli bar, milli bars
 hPa | pressure | 100 | 0 | hpa, hectopascal, hectopascals
-kPa | pressure | 1000 | 0 | kpa, kilopascal, kilopascals
+kPa | pressure | 1000 | 0 | kpa, kilopascal, kilopascals, kilo pascals
 Pa | pressure | 1 | 0 | pascal, pascals
 MPa | pressure | 1000000 | 0 | mpa, megapascal, megapascals
 mmHg | pressure | 133.3224 | 0 | mmhg, millimeters of mercury, millimetres of mercury, millimeters mercury, torr, mm of mercury
@@ -58,15 +58,16 @@ F | temperature | 5/9 | 2298.35/9 | °f, degf, fahrenheit, degrees fahrenheit, d
 C | temperature | 1 | 273.15 | °c, degc, celsius, centigrade, degrees celsius, degrees centigrade, degrees c, deg c
 K | temperature | 1 | 0 | kelvin, kelvins
 percent | ratio | 0.01 | 0 | percent, %, pct, per cent
-ppm | ratio | 0.000001 | 0 | ppm, parts per million
+ppm | ratio | 0.000001 | 0 | ppm, parts per million, parts a million, p p m
 V | potential | 1 | 0 | volt, volts, vdc, vac, v
 mV | potential | 0.001 | 0 | millivolt, millivolts, mv
-kV | potential | 1000 | 0 | kilovolt, kilovolts, kv
+kV | potential | 1000 | 0 | kilovolt, kilovolts, kilo volts, kv
 A | current | 1 | 0 | amp, amps, ampere, amperes, a
 mA | current | 0.001 | 0 | milliamp, milliamps, milliampere, milliamperes, ma
 Ah | charge | 3600 | 0 | ah, amp-hour, amp-hours, ampere-hour, ampere-hours, amp hour, amp hours, ampere hours
 W | power | 1 | 0 | watt, watts
-kW | power | 1000 | 0 | kilowatt, kilowatts, kw
+kW | power | 1000 | 0 | kilowatt, kilowatts, kilo watts, kw
+MW | power | 1000000 | 0 | megawatt, megawatts, mega watts
 hp | power | 745.6999 | 0 | horsepower
 BTU/h | power | 0.2930711 | 0 | btu, btus, btu per hour, btus per hour
 Hz | frequency | 1 | 0 | hz, hertz, cycles per second
@@ -83,10 +84,11 @@ m | length | 1 | 0 | m, metre, metres, meter, meters
 km | length | 1000 | 0 | km, kilometre, kilometres, kilometer, kilometers, klick, klicks, k's
 cm | length | 0.01 | 0 | cm, centimetre, centimetres, centimeter, centimeters
 mm | length | 0.001 | 0 | mm, millimetre, millimetres, millimeter, millimeters
+um | length | 0.000001 | 0 | micron, microns, micrometre, micrometres, micrometer, micrometers, µm
 fathom | length | 1.8288 | 0 | fathom, fathoms
 msw | pressure | 10000 | 0 | msw, metres of sea water, meters of sea water, metres sea water, meters sea water
 fsw | pressure | 3064.33 | 0 | fsw, feet of sea water, feet sea water
-kt | speed | 1852/3600 | 0 | kt, kts, knot, knots, knots indicated
+kt | speed | 1852/3600 | 0 | kt, kts, kn, knot, knots, knots indicated
 mph | speed | 0.44704 | 0 | mph
 km/h | speed | 1/3.6 | 0 | kph, kmh, km/h
 ft/s | speed | 0.3048 | 0 | fps, ft/s, ft/sec
@@ -100,7 +102,7 @@ lb | mass | 0.45359237 | 0 | lb, lbs
 oz | mass | 0.02834952 | 0 | oz, ounce, ounces
 ton | mass | 907.1847 | 0 | ton, tons
 N | force | 1 | 0 | newton, newtons
-kN | force | 1000 | 0 | kilonewton, kilonewtons, kn
+kN | force | 1000 | 0 | kilonewton, kilonewtons, kilo newton, kilo newtons
 lbf | force | 4.448222 | 0 | lbf, pounds force, pounds of force, pounds of thrust
 Nm | torque | 1 | 0 | newton metre, newton metres, newton meter, newton meters
 ft-lb | torque | 1.355818 | 0 | foot pound, foot pounds, foot-pounds
@@ -135,10 +137,10 @@ _OPEN = {
     "millimetre": ("mm", "mmHg"), "mm": ("mm", "mmHg"), "inches": ("in", "inHg", "inH2O"),
     "miles": ("mi", "nmi"), "mile": ("mi", "nmi"), "kilos": ("kg", "kPa"), "metres": ("m", "msw"), "meters": ("m", "msw"),
     "feet": ("ft", "fsw"), "kilometers": ("km", "km/h"), "kilometres": ("km", "km/h"), "mil": ("mm",),
-    "tons": ("t", "ton"), "ton": ("t", "ton"), "points": ("percent",),
+    "tons": ("t", "ton"), "ton": ("t", "ton"), "points": ("percent",), "parts": ("ppm",),
 }
 # Short written forms that are also everyday words or letters: a unit only when written against figures ('24V', '5 V').
-_SHORT = {"a", "v", "g", "m", "s", "l", "h", "k's", "in", "c", "f", "min", "ma", "mv", "kn", "kv", "d", "rad", "mi"}
+_SHORT = {"a", "v", "g", "m", "s", "l", "h", "k's", "in", "c", "f", "min", "ma", "kn", "d", "rad", "mi"}
 _SECONDS = {"s": "second", "min": "minute", "h": "hour"}
 _PER = {"per", "a", "an", "each", "the", "/"}
 

@@ -15,10 +15,13 @@ from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
 
+from debrief.units import canonical
+
 FOLDER = Path(__file__).parent / "golden" / "trades"
 NAMES = tuple(sorted(path.stem for path in FOLDER.glob("*.talk")))
 KINDS = {"r": "readouts", "p": "polls", "q": "ratings", "b": "readbacks", "s": "steps"}
 WORD_S, PAUSE_S, SLACK_S = 0.36, 1.1, 5.0
+AGAIN_LINES = 6
 _MISHEARD = {"two": "to", "four": "for", "eight": "ate", "one": "won", "go": "goal", "roger": "Rodger", "tonnes": "tons", "gauge": "gage"}
 _FIGURES = {word: str(n) for n, word in enumerate("zero one two three four five six seven eight nine".split())}
 
@@ -110,8 +113,14 @@ def count(loop: Loop, kind: str, rows: Sequence[dict[str, str]]) -> Counter[str]
             left.remove(row)
             if kind == "readouts":
                 tally["named"] += _named(row.get("parameter", ""), wanted[0])
-    tally["false"] = len(left)
+    tally["false"] = sum(not (kind == "readouts" and _said_again(loop, row)) for row in left)
     return tally
+
+
+def _said_again(loop: Loop, row: dict[str, str]) -> bool:
+    """A labelled value told again within a few lines ('negative, zero eight five'): neither right nor wrong."""
+    return any(_at(loop, row, line + back, "readouts") and _readout(loop, row, wanted) for line, wanted in loop.labels["readouts"]
+               for back in range(AGAIN_LINES + 1) if line + back < len(loop.lines))
 
 
 def f1(tally: Counter[str]) -> float:
@@ -126,7 +135,7 @@ def _at(loop: Loop, row: dict[str, str], line: int, kind: str) -> bool:
 
 
 def _readout(_: Loop, row: dict[str, str], wanted: tuple[str, ...]) -> bool:
-    return bool(row["value"]) and Decimal(row["value"]) == Decimal(wanted[1]) and row["unit"] in ("", wanted[2])
+    return bool(row["value"]) and Decimal(row["value"]) == Decimal(wanted[1]) and row["unit"] in ("", wanted[2], canonical(wanted[2]))
 
 
 def _named(given: str, wanted: str) -> bool:

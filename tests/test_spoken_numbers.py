@@ -113,3 +113,41 @@ def test_any_words_are_read_without_a_crash_and_in_order(words):
 @pytest.mark.parametrize("said", ["14 6 point 5", "3 - 8 point 5", "1 1/2 decimal 5", "3.5 point 2", "5k point 1"])
 def test_a_second_point_is_never_put_into_a_number_that_has_one(said):
     assert read_numbers(said.split())
+
+
+@pytest.mark.parametrize(("said", "values"), [
+    ("Number one, two hundred and ten. Number two two oh five.", ["1", "210", "2", "205"]),
+    ("Bearing one twelve, bearing two fifteen, three is eighteen, four eleven.", ["1", "12", "2", "15", "3", "18", "4", "11"]),
+    ("One's one sixty. Two one fifty two.", ["160", "2", "152"]),
+    ("P one is at four, P two nine point eight", ["1", "4", "2", "9.8"]),
+    ("T five six hundred and ninety", ["5", "690"]), ("wind two eight zero eighteen", ["280", "18"]),
+    ("pressure two two oh five", ["2205"]), ("bank two two oh five", ["2205"]),
+])
+def test_names_are_parted_from_values_where_they_count_on(said, values):
+    assert [str(number.value) for number in read_numbers(said.split())] == values
+
+
+@pytest.mark.parametrize(("said", "value"), [
+    ("two times ten to the minus five", "0.00002"), ("4 times 10 to the minus 5", "0.00004"), ("three times ten to the four", "30000"),
+])
+def test_powers_of_ten(said, value):
+    (number,) = read_numbers(said.split())
+    assert str(number.value) == value
+
+
+@pytest.mark.parametrize(("said", "value"), [
+    ("four point ate.", "4.8"), ("three point to kilo newtons", "3.2"), ("ninety for metres", "94"), ("90 for metres", "94"),
+    ("one won zero", "110"), ("I'd give it a to.", "2"), ("twenty too.", "22"),
+])
+def test_words_that_sound_like_digits_count_where_only_a_digit_fits_and_are_marked(said, value):
+    (number,) = read_numbers(said.split())
+    assert (str(number.value), number.alike) == (value, True)
+
+
+@pytest.mark.parametrize(("said", "values"), [
+    ("twenty for lunch", ["20"]), ("go to two for a while", ["2"]), ("three to five", ["3"]), ("forty to fifty", ["40"]), ("is that a for?", []),
+    ("thirty too many", ["30"]),
+])
+def test_words_that_sound_like_digits_stay_words_elsewhere(said, values):
+    found = read_numbers(said.split())
+    assert ([str(number.value) for number in found], [number.alike for number in found]) == (values, [False] * len(values))

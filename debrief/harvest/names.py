@@ -6,7 +6,8 @@ import re
 
 from ..records.talk import Number, Turn
 from ..units import read_unit
-from .readout_words import AFTER_VALUE, BREAKS
+from .parameter_words import HEADS
+from .readout_words import AFTER_VALUE, BREAKS, HEDGES
 from .view import View
 
 NAMED_THINGS = frozenset(
@@ -39,6 +40,8 @@ def name_like(view: View, number: Number, pairs: frozenset[tuple[str, str]]) -> 
     if _one_of_its_sort(view, number) or _tail_of_callsign(view, number, pairs) or _clock_groups(view, number):
         return True
     small = number.value == int(number.value) and 0 <= number.value < 1000
+    if small and _placed(view, number):
+        return True
     return (small and _named_thing(view, number.start)) or _figure_of_speech(view, number, before, after) or _one_left_over(view, number)
 
 
@@ -84,6 +87,17 @@ def _named_thing(view: View, start: int) -> bool:
                                                              if s < start)
 
 
+def _placed(view: View, number: Number) -> bool:
+    """'a low level on dewar two.', 'at crosscut seven': a place and its number, at the end of what is said of it."""
+    noun, lead = _at(view.words, number.start - 1), _at(view.words, number.start - 2)
+    if number.end != number.start + 1 or not 0 < number.value <= 20 or lead not in _PLACES or len(noun) < 3 or not noun.isalpha():
+        return False
+    plain = noun.removesuffix("s")
+    measured = noun in HEADS or plain in HEADS or noun in BREAKS or noun in AFTER_VALUE or noun in HEDGES or noun.endswith("ly")
+    return not measured and view.turn.tokens[number.end - 1].ends_clause and not view.turn.tokens[number.start - 1].ends_clause
+
+
+_PLACES = frozenset("on in at of from behind near by under inside outside above between past".split())
 _SINGULAR = frozenset("volt amp foot metre meter pound degree knot mile inch litre liter gallon ton tonne kilogram watt bar-class point minute "
                       "second hour day kilowatt kilometer kilometre cell".split())
 

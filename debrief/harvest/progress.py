@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from ..session import Card, Step
-from .step_ids import IdMention, PlanIndex, read_ids
+from .step_ids import IdMention, PlanIndex, opens, read_ids
 from .step_words import (
     again_said,
     called_off,
@@ -54,13 +54,17 @@ class Standing:
 
 @dataclass(frozen=True)
 class Progress:
-    """events in order; standing: by turn index; called: cards and steps that were named at all, by id; off: cards called off."""
+    """events in order; standing: by turn index; called: cards and steps that were named at all, by id; off: cards called off.
+
+    cards: (turn, token, card) where one was opened; named: (turn, start, end) of every id that was said.
+    """
 
     events: tuple[StepEvent, ...] = ()
     standing: tuple[Standing, ...] = ()
     called: frozenset[str] = frozenset()
     off: frozenset[str] = frozenset()
     cards: tuple[tuple[int, int, str], ...] = ()
+    named: tuple[tuple[int, int, int], ...] = ()
 
     def at(self, turn: int) -> Standing:
         return self.standing[turn] if 0 <= turn < len(self.standing) else Standing()
@@ -83,6 +87,7 @@ class _Walk:
     events: list[StepEvent] = field(default_factory=list)
     cards: list[tuple[int, int, str]] = field(default_factory=list)
     called: set[str] = field(default_factory=set)
+    named: list[tuple[int, int, int]] = field(default_factory=list)
     off: set[str] = field(default_factory=set)
     state: dict[str, Event] = field(default_factory=dict)
     card: Card | None = None
@@ -101,12 +106,13 @@ class _Walk:
                 self._turn(view, plan)
             card = self.card.id if self.card else self.loose_card
             standing.append(Standing(card, self.step.id if self.step else None, self.tries))
-        return Progress(tuple(self.events), tuple(standing), frozenset(self.called), frozenset(self.off), tuple(self.cards))
+        return Progress(tuple(self.events), tuple(standing), frozenset(self.called), frozenset(self.off), tuple(self.cards), tuple(self.named))
 
     def _turn(self, view: View, plan: PlanIndex) -> None:
         due = next(iter(self._waiting()), None)
         mentions = read_ids(view, plan, self.card.id if self.card else None, due.id if due else None)
         before = len(self.events)
+        self.named += [(view.turn.index, mention.start, mention.end) for mention in mentions]
         if self.card and self.step and not any(m.of == "step" for m in mentions):
             self._report(view, plan)
         for mention in mentions:
@@ -114,6 +120,8 @@ class _Walk:
                 self._named_card(view, mention, plan)
             elif mention.planned:
                 self._named_step(view, mention, plan)
+            else:
+                self._loose_step(view, mention)
         if self.card and len(self.events) == before or self._only_completes(before):
             self._in_words(view, plan, self.events[before].end if len(self.events) > before else 0)
 
@@ -165,7 +173,7 @@ class _Walk:
         if skips(view, *place):
             self._tell(view, place, step, "skipped", "said to be left out")
         elif completes(view, *place):
-            if self.state.get(step.id) != "complete":
+            if self.state.get(step.id) != "complete" or self._only_inferred(step):
                 self._begin_silently(card, step)
                 self._tell(view, place, step, "complete", "said to be complete")
         elif again_said(view, *place) and self.state.get(step.id):
@@ -173,6 +181,31 @@ class _Walk:
             self._tell(view, place, step, "repeat", "called again")
         elif self._may_begin(view, step) and not not_an_order(view, *place):
             self._begin(view, place, card, step, "called by its number", certain=mention.sure)
+
+    def _loose_step(self, view: View, mention: IdMention) -> None:
+        """A step that no plan knows: begun once, where it opens what is said; done or left out where that is said of it."""
+        place, name = (mention.start, mention.end), mention.step or ""
+        state = self.state.get(name)
+        event: Event | None = None
+        if skips(view, *place):
+            event = "skipped" if state is None else None
+        elif completes(view, *place):
+            event = "complete" if state != "complete" else None
+        elif again_said(view, *place) and state:
+            event = "repeat"
+        elif state is None and not not_an_order(view, *place) and opens(view, mention.start):
+            event = "start"
+        if event is not None:
+            self.events.append(StepEvent(view.turn.index, *place, mention.card, name, event, "no plan names this step"))
+            self.state[name] = event
+
+    def _only_inferred(self, step: Step) -> bool:
+        """The step was told done by what it had reached, and now somebody calls it complete: the call is when it is done."""
+        last = next((event for event in reversed(self.events) if event.step == step.id), None)
+        if last is None or last.event != "complete" or last.why in ("said to be complete", "said to be done", "its card was called complete"):
+            return False
+        self.events.remove(last)
+        return True
 
     def _may_begin(self, view: View, step: Step) -> bool:
         """Not begun yet; one that was left out a moment ago is only named again."""

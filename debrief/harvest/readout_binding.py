@@ -9,20 +9,36 @@ from decimal import Decimal
 from ..records.talk import Number
 from ..units import dimension_of
 from .no_values import is_called_step
-from .parameter_words import MEASURES, SETTABLE, WEAK_HEADS
+from .parameter_words import HEADS, MEASURES, SETTABLE, WEAK_HEADS
 from .readout_carry import Carrier
-from .readout_class import bounds, corrects, supposed, value_class
+from .readout_class import bounds, corrects, denied, supposed, value_class
 from .readout_found import Found
-from .readout_phrases import Phrase, Planned, is_head, joined
+from .readout_phrases import COUNTED, Phrase, Planned, is_head, joined
 from .readout_units import spoken_unit
+from .readout_wind import is_course
 from .readout_words import AFTER_VALUE, BREAKS, CONTRASTS, READING_VERBS
 
+_QUESTION_WORDS = frozenset("is are was were do does did can could will would have has what which how why who when where isn't aren't".split())
 _LIMIT_WORDS = frozenset("limit limits maximum max minimum min redline card".split())
+
+
+FULL_CIRCLE = 360
 
 
 def _tells_apart(phrase: Phrase) -> bool:
     """'for the pull': one word that tells like things apart, though it may name a parameter elsewhere."""
     return len(phrase.words) == 1 and phrase.words[0].lower() in CONTRASTS
+
+
+def _is_tag(phrase: Phrase) -> bool:
+    """'T five', 'P two': a letter and a number, which together are the name of one gauge."""
+    one = phrase.words[0] if len(phrase.words) == 2 else ""
+    return len(one) == 1 and one.isupper() and (phrase.words[1].lower() in COUNTED or phrase.words[1].isdigit())
+
+
+def _one_of(word: str) -> str:
+    """'drafts' asked for, one draft told."""
+    return word[:-1] if word.endswith("s") and not word.endswith(("ss", "us", "is")) and len(word) > 3 else word
 
 
 class Binder(Carrier):
@@ -67,19 +83,20 @@ class Binder(Carrier):
         return made
 
     def _one_between_two(self, last: Found, found: Found) -> bool:
-        close = last.unit is None and found.how == "the list goes on" and last.number.value_high is None and found.number.value_high is None
+        close = (last.unit is None or found.unit is None) and found.how == "the list goes on" and last.number.value_high is None and found.number.value_high is None
         step = found.number.value - last.number.value
         words = [word for word in self.view.words[last.end:found.number.start] if word]
-        comma = self.view.turn.tokens[last.number.end - 1].text.endswith(",") or words == ["or"]
+        comma = self.view.turn.tokens[last.end - 1].text.endswith(",") or words == ["or"]
         close = close and self._ratio(last, found) <= 1.5
-        return close and comma and not set(words) - {"or"} and 0 < step <= max(Decimal(1), abs(last.number.value) / 10) and len(self.terms.values) <= 4
+        close = close and comma and not set(words) - {"or", "maybe", "perhaps"}
+        return close and 0 < step <= max(Decimal(1), abs(last.number.value) / 10) and len(self.terms.values) <= 4
 
     def _found(self, number: Number) -> Found | None:
         view = self.view
         start, stop = self._clause(number)
         if bounds(view, start, number.start):
             return self._bound(number)
-        if self._asks(number) or supposed(view, start, number.start) or self._repeated(number):
+        if self._asks(number) or supposed(view, start, number.start) or denied(view, start, number.start) or self._repeated(number):
             return None
         unit = spoken_unit(view, number.start, number.end)
         if unit is not None and dimension_of(unit.names[0]) == "time":
@@ -110,7 +127,11 @@ class Binder(Carrier):
         return min((n for n in self.terms.values if n >= number.end), default=len(self.view.words))
 
     def _asks(self, number: Number) -> bool:
-        _, stop = self.view.sentence(number.start)
+        """A value in a question; one told before it, in a clause of its own ('it shows one oh two, are you warm?'), is told."""
+        first, stop = self.view.sentence(number.start)
+        clause = self._clause(number)
+        if clause[1] < stop and self.view.words[first] not in _QUESTION_WORDS and READING_VERBS & set(self.view.words[clause[0]:number.start]):
+            return False
         tail = self.view.words[stop - 1]
         return self.view.turn.tokens[stop - 1].text.rstrip("\"'").endswith("?") and tail not in ("right", "correct", "it", "huh", "okay")
 
@@ -124,7 +145,7 @@ class Binder(Carrier):
         after = self.view.words[number.end] if number.end < len(self.view.words) else ""
         if self.view.turn.tokens[number.end - 1].ends_clause or not after or after in AFTER_VALUE or after in READING_VERBS:
             return False
-        if number.end in self.terms.values or not any(c.isalpha() for c in after) or "." in number.text:
+        if number.end in self.terms.values or not any(c.isalpha() for c in after) or "." in number.text or after in CONTRASTS:
             return False
         if before is not None and before.head is not None and before.link != "far" and after in BREAKS:
             return False
@@ -139,6 +160,9 @@ class Binder(Carrier):
 
     def _by_words(self, made: Found, before: Phrase | None, behind: Phrase | None) -> Found | None:
         """Own words: a known head before, a known head behind, words of contrast, then weaker grounds."""
+        if made.unit is None and is_course(self.view, made.number):
+            return replace(made, words=("heading",), given_unit="deg", how="")
+        before = None if before is not None and self._beyond(made, before) else before
         if before is not None and before.words and not before.contrast:
             planned = self._planned(before, behind)
             if {word.lower() for word in before.words} <= _LIMIT_WORDS:
@@ -149,6 +173,13 @@ class Binder(Carrier):
             return self._named(made, behind, None, self._planned(behind, None))
         if before is not None and before.contrast:
             return self._by_contrast(made, before)
+        return self._by_less(made, before, behind)
+
+    def _by_less(self, made: Found, before: Phrase | None, behind: Phrase | None) -> Found | None:
+        """Names without a head that is known: 'thirty five degrees of rudder', words of contrast behind, measures, other nouns."""
+        if behind is not None and behind.words and made.unit is not None and self.view.words[made.end:made.end + 1] == ("of",) \
+                and (before is None or not before.words or before.link in ("far", "pause")):
+            return self._named(made, behind, None, None)
         if behind is not None and behind.contrast and made.unit is None and self.kept and self.kept[-1].words and not (before and before.words):
             return self._by_contrast(made, behind)
         if made.unit is not None and self.view.words[made.end:made.end + 1] and self.view.words[made.end] in MEASURES:
@@ -157,6 +188,10 @@ class Binder(Carrier):
             return self._weak(made, before, behind)
         subject = before.subject if before is not None and before.topic else behind.subject if behind is not None else None
         return self._told_before(replace(made, subject=subject, phrase=None), before)
+
+    def _beyond(self, made: Found, before: Phrase) -> bool:
+        """'Roll to five hundred': no angle is so large, so the word is a verb here."""
+        return before.head is not None and made.unit is None and HEADS[before.head].unit == "deg" and abs(made.number.value) > FULL_CIRCLE
 
     def _limit(self, made: Found, before: Phrase, behind: Phrase | None) -> Found | None:
         """'Limit is two hundred': of what was just told, or of the plan's limit with this value."""
@@ -189,6 +224,15 @@ class Binder(Carrier):
         if made.unit is None and not self.kept and self.bare.explain(made.number, self.view):
             return None
         before = self.kept[-1] if self.kept else None
+        if _is_tag(phrase):
+            alike = before if before is not None and before.phrase is not None and _is_tag(before.phrase) else None
+            unit = (before.given_unit or (before.unit.names[0] if before.unit else None)) if alike is not None and before is not None else None
+            return replace(made, words=phrase.words, phrase=phrase, given_unit=None if made.unit else unit)
+        if (before is None or not before.words) and self.asked and self.asked[0].words:
+            head = self.asked[0]
+            words = joined(phrase.words, tuple(_one_of(word) for word in head.words), head.head)
+            return replace(made, words=words, phrase=phrase, planned=self.memory.plan.meant(words, phrase.subject), subject=phrase.subject,
+                           how="the question before")
         if before is None or not before.words:
             earlier = self._earlier(phrase)
             if earlier is not None:
@@ -215,11 +259,29 @@ class Binder(Carrier):
         if not strong and not (before.link in ("next", "pause") and "." in made.number.text):
             return None
         doubt = () if made.unit is not None or listed else ("no unit and no known parameter",)
+        if not self.kept and (told := self._of_asked(made, before)) is not None:
+            return told
+        due = self._due_in_unit(made) if before.link in ("pause", "far") else None
+        if due is not None:
+            return replace(made, words=tuple(due.what.split()), planned=due, how="the plan's only parameter in this unit",
+                           doubt=("the parameter is not named",))
         if made.unit is not None and before.link not in ("verb", "dash"):
             carried = self._carried(made)
             if carried is not None:
                 return carried
         return replace(made, words=before.words, phrase=before, subject=before.subject, doubt=doubt)
+
+    def _of_asked(self, made: Found, before: Phrase) -> Found | None:
+        """'Vibration at the bearings?' 'Bearing one twelve': the question tells what is measured, the answer of what."""
+        asked = self.asked[0] if self.asked else None
+        if asked is None or (asked.head is None and self.memory.plan.meant(asked.words) is None) or set(asked.words) & set(before.words):
+            return None
+        planned = self.memory.plan.meant(asked.words, before.subject)
+        trial = Found(made.number, made.end, asked.words, made.unit, planned=planned)
+        if made.unit is not None and not self._fits(made.unit, trial):
+            return None
+        words = asked.words[:1] if asked.head is None else (asked.head,)
+        return replace(made, words=(*before.words, *words), phrase=before, planned=planned, subject=before.subject, how="the question before")
 
     def _report_follows(self, made: Found, before: Phrase) -> bool:
         """'Hot water three nine at the manifold, flow's fourteen': a name that opens a sentence, in a turn that reads out further values."""
@@ -230,7 +292,7 @@ class Binder(Carrier):
     def _checked(self, found: Found | None) -> Found | None:
         if found is None:
             return None
-        if found.number.others and not found.unit and found.number.form == "digits":
+        if not found.unit and found.number.form == "digits":
             found = self._fair_reading(found)
         plan = self.memory.plan
         found = self._weakly_named(found)
@@ -252,8 +314,11 @@ class Binder(Carrier):
 
     def _fair_reading(self, found: Found) -> Found:
         """Of two fair readings the one near the same parameter's last value."""
-        last = next((old for _, old in reversed(self.memory.said[-40:]) if old.words == found.words and found.words), None)
+        last = next((old for _, old in reversed(self.memory.said[-40:]) if found.words and (
+            old.words == found.words or (old.planned is not None and old.planned == found.planned))), None)
         options = (found.number.value, *found.number.others)
+        if last is not None and "." in last.number.text and len(found.number.text) in (2, 3, 4) and not found.number.text.startswith("0"):
+            options += tuple(found.number.value.scaleb(-places) for places in range(1, len(found.number.text)))
         if last is None or not last.number.value:
             return found
         best = min(options, key=lambda value: abs(float(value / last.number.value) - 1) if value else 9.0)

@@ -12,17 +12,20 @@ _LIMIT = re.compile(r"\b(limits?|limit's|maximum|minimum|max|min|no (more|less|f
                     r"abort (at|limit)|no faster|card says|flag (will )?clears?)\b")
 _IS_LIMIT = re.compile(r"^(\w+ )?(is|was|'s|as) (your|the|our|my|a|their) (\w+ )?(limit|maximum|minimum|max|redline)|"
                        r"^(\w+ )?(limit|maximum|minimum|max|min|at most|or less|or more)\b")
-_TARGET = re.compile(r"\b((take|bring|get|put|run|pull|push|pulling|pushing|trim|trimming|turn|torque|set|lower|raise|hoist|bank|climb|descend|drive|slow|speed)"
+_TARGET = re.compile(r"\b((take|bring|get|put|run|pull|push|pulling|pushing|trim|trimming|turn|torque|set|lower|raise|hoist|bank|climb|descend|drive|slow|speed|"
+                     r"accelerate|decelerate|roll|spin|ramp|step|open|close|shut|heat|cool|charge|vent|pump|ease|steer|fill|drain|dial|adjust|throttle|wind|lift|jack)"
                      r"( \w+){0,4} (to|at|for|up to|down to|of)|(come|go|going|move|moving) (up|down|left|right|to|for)( to)?|"
                      r"give me|stop at|level off at|sideslips? at|aim for|maintain|hold (it )?at|up at|ready for|want|"
                      r"i'll follow at|increase to|reduce to|proceed to|head (for|to)|target( is| of)?)\s*(about |approximately )?$")
 _PLAN = re.compile(r"\b(first stop|next stop|plan(ned)? (is|for|to)|scheduled|we plan|will stop at|flight plan)\b")
 _FORECAST = re.compile(r"\b(expect|forecast|predict|should (be|see|read)|will be|would be|going to be|estimate)\b")
 _PAST = re.compile(r"\b(was|were|had|started( out)?( at)?|before|earlier|previously|last (time|night|run)|used to|went from|when we started|at the start|"
-                   r"at los we had)\b")
+                   r"at los we had|(down|up) from)\b")
 _ABOUT = frozenset("about approximately around roughly maybe nearly almost some call say circa".split())
 _IF_OVER = re.compile(r"\b(if|when) (it|that|he|she|they|we|you)('s)? (goes|gets|rises|climbs|drops|falls|is|go|get) (over|above|past|below|under)\s*$")
 _SUPPOSED = re.compile(r"\b(if (it|you|we|they|he|she|that)|would have|in case|suppose|unless)\b")
+_DENIED = re.compile(r"\b(not going (up |down |back )?to|won't (go|be going) to|no need (to go|for)|never (got|went) to|didn't (get|go) to|instead of|"
+                     r"another|an extra|a further)\s*$")
 _FIXED = re.compile(r"\b(correction|make that|i mean|rather|scratch that|i say again|no,? it's|better make that|make it)\b")
 
 
@@ -47,7 +50,8 @@ def value_class(view: View, number: Number, clause_start: int, clause_end: int) 
 def is_past(view: View, start: int, clause_start: int, clause_end: int) -> bool:
     """'it was point two when we started': told of another time. Plain 'was' alone, as in a report of a reading, is none."""
     whole = " ".join(view.words[clause_start:clause_end])
-    return bool(re.search(r"\b(when we started|at the start|started|went from|before|earlier|last (time|run))\b", whole)) and bool(_PAST.search(whole))
+    then = re.search(r"\b(when we started|at the start|started|went from|before|earlier|last (time|run)|(down|up) from)\b", whole)
+    return then is not None and bool(_PAST.search(whole))
 
 
 def is_about(words: Sequence[str], start: int) -> bool:
@@ -57,6 +61,11 @@ def is_about(words: Sequence[str], start: int) -> bool:
 def bounds(view: View, clause_start: int, start: int) -> bool:
     """'Tell me if it goes over eighty': the value is a limit for what was told before."""
     return bool(_IF_OVER.search(" ".join(view.words[clause_start:start])))
+
+
+def denied(view: View, clause_start: int, start: int) -> bool:
+    """'We're not going to fifty', 'another fifty revs': no reading, and nothing that is asked for."""
+    return bool(_DENIED.search(" ".join(view.words[clause_start:start])))
 
 
 def supposed(view: View, clause_start: int, clause_end: int) -> bool:

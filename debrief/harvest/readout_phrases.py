@@ -43,10 +43,12 @@ class Phrase:
     def contrast(self) -> bool:
         """Whether the words only tell one of several like things ('right', 'number two', '2B')."""
         return bool(self.words) and self.head is None and all(
-            word.lower() in CONTRASTS or len(word) <= 2 or word[0].isdigit() or word.lower() in _COUNTED for word in self.words)
+            word.lower() in CONTRASTS or len(word) <= 2 or word[0].isdigit() or word.lower() in COUNTED for word in self.words)
 
 
-_COUNTED = frozenset("zero one two three four five six seven eight nine ten eleven twelve".split())
+NUMBERED = frozenset("bearing".split())
+"""Heads that with a number behind them are things, and measure nothing ('bearing three')."""
+COUNTED = frozenset("zero one two three four five six seven eight nine ten eleven twelve".split())
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,7 +163,12 @@ def is_head(word: str, plan: PlanBook) -> bool:
 def head_word(words: Sequence[str]) -> str | None:
     """The known head in a parameter's name: the last strong one ('pressure'), else the last weak one ('tank'), as HEADS spells it."""
     weak = None
-    for word in reversed(words):
+    numbered = {i for i in range(len(words) - 1) if words[i].lower().removesuffix("s") in NUMBERED
+                and (words[i + 1].lower() in COUNTED or words[i + 1].isdigit())}
+    for index in range(len(words) - 1, -1, -1):
+        word = words[index]
+        if index in numbered:
+            continue
         plain = word.lower() if word.lower() in HEADS else word.lower().removesuffix("s")
         if plain in HEADS and plain not in WEAK_HEADS:
             return plain
@@ -200,6 +207,12 @@ class TurnTerms:
             far = self._far(low, found.start if found else index)
             found = far if far is not None and (found is None or link == "verb") else found
         return found
+
+    def ending(self, low: int, end: int) -> Phrase | None:
+        """The phrase whose last word stands right before token end, whatever ends there."""
+        start, kept = self._back(low, end)
+        found = self._made(start, end, kept, "next") if kept else None
+        return self._with_preposition(low, found) if found is not None and found.words else None
 
     def _skip_links(self, low: int, at: int) -> tuple[int, Link]:
         link: Link = "next"
@@ -351,7 +364,7 @@ class TurnTerms:
 
 def joined(words: Sequence[str], before: Sequence[str], head: str | None) -> tuple[str, ...]:
     """Words of contrast with the head of the phrase before: 'secondary' after 'primary oxygen' gives 'secondary oxygen'."""
-    kept = [word for word in before if word.lower() not in CONTRASTS and not word[:1].isdigit() and word.lower() not in _COUNTED]
+    kept = [word for word in before if word.lower() not in CONTRASTS and not word[:1].isdigit() and word.lower() not in COUNTED]
     if head is not None and not kept:
         kept = [head]
     first = bool(before) and bool(kept) and before[0] == kept[0] and len(kept) < len(before)

@@ -1,14 +1,24 @@
-"""Wind as aviation and harbours tell it: direction, speed, gusts ('two four zero at one one knots, gusting nineteen').
+"""Wind as aviation and harbours tell it: direction, speed, gusts ('two four zero at one one knots, gusting nineteen'); and courses.
 
 Source of the order: ICAO Annex 10 vol. II, 5.2.1.4 ('wind one six zero degrees one eight knots').
 """
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
+from ..records.talk import Number
 from .readout_found import Found
 from .view import View
 
+_COURSE = re.compile(r"\b(come( (left|right|round|around|about))?( to)?|steer(ing)?|steady( on)?|turn(ing)? (left|right)( to)?|new (course|heading)|"
+                     r"head(ing)?( is| of)?|course( is| of)?)$")
 _WIND = frozenset("wind winds gust gusts gusting".split())
+
+
+def is_course(view: View, number: Number) -> bool:
+    """'Come to zero one five', 'steady on one eight zero': three digits behind a word of steering."""
+    three = number.form in ("digits", "figures") and len(number.text) == 3 and number.text.isdigit() and number.value <= 360 and not number.signed
+    return three and _COURSE.search(" ".join(view.words[max(0, number.start - 4):number.start])) is not None
 
 
 def wind_told(view: View, found: Sequence[Found], unit: str | None) -> list[Found]:
@@ -16,16 +26,17 @@ def wind_told(view: View, found: Sequence[Found], unit: str | None) -> list[Foun
     made = list(found)
     for index, item in enumerate(made):
         before = view.words[item.number.start - 1] if item.number.start else ""
-        told = index > 0 and made[index - 1].words == ("wind", "direction") and before == "at"
+        told = index > 0 and made[index - 1].words == ("wind", "direction") and (before == "at" or made[index - 1].end == item.number.start)
         if not told and not _WIND & {word.lower() for word in item.words}:
             continue
         after = view.words[item.end] if item.end < len(view.words) else ""
-        paired = index + 1 < len(made) and after in ("at", "degrees") or before == "from"
+        behind = made[index + 1].number.start if index + 1 < len(made) else -1
+        paired = index + 1 < len(made) and (after in ("at", "degrees") or behind == item.end) or before == "from"
         if paired and item.unit is None and 0 <= item.number.value <= 360 and len(item.number.text) == 3:
             made[index] = replace(item, words=("wind", "direction"), planned=None, given_unit="deg")
         elif before in ("gusting", "gust", "gusts"):
             made[index] = replace(item, words=("wind", "gust"), planned=None, given_unit=item.given_unit or unit)
-        elif item.unit is not None or before == "at":
+        elif item.unit is not None or before == "at" or told:
             words = item.words if "speed" in item.words else ("wind", "speed")
             made[index] = replace(item, words=words, given_unit=item.given_unit or unit, doubt=() if told else item.doubt)
     return made

@@ -15,20 +15,22 @@ from .attribution import surely_attributed
 from .names import callsign_pairs, name_like
 from .no_values import asks_time, called_steps, claimed_near, counted_down, most_rated, names_near, rating_asked
 from .progress import progress
+from .readout_asked import asked_for
 from .readout_binding import Binder
 from .readout_class import is_about, is_past
 from .readout_found import BareNumbers, Found, Memory
 from .readout_names import plain_name
-from .readout_phrases import Phrase, PlanBook, TurnTerms, is_head
+from .readout_phrases import PlanBook, TurnTerms
 from .readout_units import UnitMemory
 from .readout_wind import wind_told
-from .readout_words import ASKING
 from .readups import is_read_back, is_read_up, read_up
 from .talk import Talk, part
 from .times import heard_well
 from .view import View, once, stem, views
 
 ECHO_TURNS = 3
+MOST_NUMBERED = 20
+MOSTLY = 0.6
 
 
 def readouts(talk: Talk) -> list[Row]:
@@ -51,7 +53,7 @@ def readouts(talk: Talk) -> list[Row]:
 def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str, str]]) -> Sequence[Found]:
     turn = view.turn
     free = [n for n in numbers_of(talk, view) if not talk.claimed(turn, n.start, n.end)]
-    named = {n.start: n for n in free if name_like(view, n, pairs)}
+    named = {n.start: n for n in free if name_like(view, n, pairs) and not _planned_value(view, n, memory)}
     memory.named[turn.index] = frozenset(n.value for n in named.values())
     numbers = [n for n in free if n.start not in named]
     down = counted_down(talk, turn, [n for n in numbers_of(talk, view) if n.start not in named])
@@ -66,10 +68,17 @@ def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str,
     card = progress(talk).at(turn.index).card or ""
     memory.due, memory.aims = memory.plan.by_card.get(card, ()), memory.plan.aims.get(card, {})
     wind = memory.plan.meant(("wind", "speed"))
-    found = wind_told(view, Binder(view, terms, memory, _question(talk, turn, memory), bare).bind(numbers), wind.unit if wind else None)
+    found = wind_told(view, Binder(view, terms, memory, asked_for(talk, turn, memory), bare).bind(numbers), wind.unit if wind else None)
     if found and _is_echo(talk, view, found, memory):
-        return []
+        return [item for item in found if item.sort == "limit" and not any(_said_as(item, old) for _, old in memory.near(turn, ECHO_TURNS))]
     return [item for item in found if not _told_back(talk, view, item, memory)]
+
+
+def _planned_value(view: View, number: Number, memory: Memory) -> bool:
+    """'Port shaft one one eight': a number behind a thing that the plan asks to be read out, and more than such things are numbered by."""
+    before = view.words[number.start - 1] if number.start else ""
+    known = memory.plan.meant((before,)) if number.value > MOST_NUMBERED and before else None
+    return known is not None and not view.turn.tokens[number.start - 1].ends_clause
 
 
 def numbers_of(talk: Talk, view: View) -> list[Number]:
@@ -92,54 +101,19 @@ def _bare_numbers(talk: Talk, turn: Turn, memory: Memory) -> BareNumbers:
                        claimed_near(talk, turn, "times", "clock_calls"), memory.steps, asks_time(talk, turn))
 
 
-def _question(talk: Talk, turn: Turn, memory: Memory) -> list[Phrase]:
-    """What the turns before ask for, where they ask this station or nobody by name."""
-    asked = turn.answers if turn.answers is not None else turn.index - 1
-    for index in dict.fromkeys((turn.index - 1, asked)):
-        if index < 0 or turn.index - index > 4 or (talk.turns[index].station == turn.station and turn.station is not None):
-            continue
-        view = views(talk)[index]
-        if "?" in talk.turns[index].text or ASKING & set(view.words):
-            found = _asked_names(view, talk, memory)
-            if found:
-                return found
-    return []
-
-
-def _asked_names(view: View, talk: Talk, memory: Memory) -> list[Phrase]:
-    """The parameters that a turn names without a value, in order."""
-    values = {n.start: n for n in talk.numbers[view.turn.index]}
-    terms = TurnTerms(view, memory.plan, {}, values)
-    found: list[Phrase] = []
-    many = next((i for i in range(len(view.words) - 2) if view.has(("how", "many"), i) and read_unit(view.words, i + 2) is None), None)
-    if many is not None:
-        return [Phrase(many + 2, many + 3, (view.words[many + 2],))]
-    for index, word in enumerate(view.words):
-        ends = index + 1 == len(view.words) or not is_head(view.words[index + 1], memory.plan) or view.turn.tokens[index].ends_clause
-        if is_head(word, memory.plan) and ends and index + 1 not in values and _in_question(view, index):
-            phrase = terms.before(0, index + 1)
-            if phrase is not None and phrase.words:
-                found.append(phrase)
-    return found
-
-
-def _in_question(view: View, index: int) -> bool:
-    """Whether the sentence of this word asks for something."""
-    start, stop = view.sentence(index)
-    return view.asks(start, stop) or bool(ASKING & set(view.words[start:stop]))
-
-
 def _is_echo(talk: Talk, view: View, found: Sequence[Found], memory: Memory) -> bool:
     """Another station says again, right or wrong, what was just read out: that is a read-back."""
     near = [(other, old) for other, old in memory.near(view.turn, ECHO_TURNS) if other.station != view.turn.station and other.index != view.turn.index]
     if not near or not surely_attributed(view.turn):
         return False
+    options = {value for _, old in near for value in (old.number.value, old.number.value_high, *old.number.others) if value is not None}
+    repeats = [any(_said_as(item, old) for _, old in near) or bool(set(item.number.others) & options) for item in found]
+    if _mostly_told(found, near) and not _asked_back(talk, view):
+        return True
     told = [item for item in found if not item.how and item.phrase is not None and not _names_same(item, near) and not _one_swapped(item, near)]
     if told:
         return False
-    options = {value for _, old in near for value in (old.number.value, old.number.value_high, *old.number.others) if value is not None}
     digits = {"".join(sorted(old.number.text.replace(".", ""))) for _, old in near}
-    repeats = [item.number.value in options or bool(set(item.number.others) & options) for item in found]
     if all(repeats):
         return not (_asked_back(talk, view) and near[0][0].index != view.turn.index - 1)
     bare = all(item.how for item in found)
@@ -148,6 +122,18 @@ def _is_echo(talk: Talk, view: View, found: Sequence[Found], memory: Memory) -> 
         return True
     shuffled = [again or "".join(sorted(item.number.text.replace(".", ""))) in digits for again, item in zip(repeats, found, strict=True)]
     return bare and all(shuffled) and not _asked_back(talk, view)
+
+
+def _said_as(item: Found, old: Found) -> bool:
+    """The same value, or the same digits with the point left out ('three seven' for 3.7)."""
+    same = item.number.value in (old.number.value, old.number.value_high, *old.number.others)
+    return same or (len(item.number.text) > 1 and item.number.text.replace(".", "") == old.number.text.replace(".", ""))
+
+
+def _mostly_told(found: Sequence[Found], near: Sequence[tuple[Turn, Found]]) -> bool:
+    """A list that says again most values of one turn just heard, whatever it calls them."""
+    turns = {other.index: [old for turn, old in near if turn.index == other.index] for other, _ in near}
+    return any(sum(any(_said_as(item, old) for old in told) for item in found) >= max(2, MOSTLY * len(found)) for told in turns.values())
 
 
 def _one_swapped(item: Found, near: Sequence[tuple[Turn, Found]]) -> bool:
@@ -211,7 +197,9 @@ def _told_as_time(view: View, found: Found, evidence: list[Part], parameter: Fie
 
 
 def _value_certainty(view: View, found: Found) -> Certainty:
-    """Doubtful where two readings are fair, or a word stands before that may be a number misheard ('won ninety two')."""
+    """Doubtful where two readings are fair, or a word in it or before it may be a number misheard ('point ate', 'won ninety two')."""
+    if found.number.alike:
+        return "doubtful"
     before = view.words[found.number.start - 1] if found.number.start else ""
     return "doubtful" if "two readings are fair" in found.doubt or before in ("won", "ate", "tree", "fore") else "clear"
 

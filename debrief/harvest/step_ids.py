@@ -16,6 +16,9 @@ LETTERS = {word: word[0] for word in (
     "sierra tango uniform victor whiskey whisky xray x-ray yankee zulu").split()}
 CARD_WORDS = frozenset("card sheet section block part phase series task car cart".split())  # the last two: how recognisers write 'card'
 STEP_WORDS = frozenset("step item line point".split())
+DOING_WORDS = frozenset("run test task event trial lift exercise action check evolution sequence manoeuvre maneuver procedure serial shot pass "
+                        "stage leg lap rep sortie exposure firing pour weld cast haul".split())
+"""What a unit of work is called besides 'step', where the plan has one of that number. Common practice, no source."""
 _JOINTS = frozenset("point dot decimal dash tac hyphen".split())
 _LEADS = frozenset("that's that is to starting start begin beginning on onto and so then now next with go into copy roger okay ok at in "
                    "complete skip do for done finished it's repeat".split())
@@ -44,18 +47,22 @@ class PlanIndex:
     cards: Mapping[str, Card] = field(default_factory=dict)
     steps: Mapping[str, tuple[Card, Step]] = field(default_factory=dict)
     words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    own: Mapping[str, tuple[Card, Step]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, session: Session) -> "PlanIndex":
         """Keys of all cards and steps. A step id that does not begin with its card's is known with and without it."""
         cards: dict[str, Card] = {}
         steps: dict[str, tuple[Card, Step]] = {}
+        own: dict[str, list[tuple[Card, Step]]] = {}
         for card in session.cards:
             for name in (card.id, *card.spoken):
                 cards.setdefault(_key_of_text(name), card)
             for step in card.steps:
                 steps.setdefault(_long_key(card, step), (card, step))
-        return cls(cards, steps, {step.id: content(step.text) for card in session.cards for step in card.steps})
+                own.setdefault(key_of(step.id), []).append((card, step))
+        return cls(cards, steps, {step.id: content(step.text) for card in session.cards for step in card.steps},
+                   {key: found[0] for key, found in own.items() if len(found) == 1})
 
     def short(self, card: Card, key: str) -> Step | None:
         """The step of this card that is called by the part of its id behind the card's ('alpha', 'four')."""
@@ -97,8 +104,10 @@ def read_ids(view: View, plan: PlanIndex, open_card: str | None, due: str | None
 
 def _at(view: View, plan: PlanIndex, now: tuple[str | None, str | None], index: int) -> IdMention | None:
     word = view.words[index].removesuffix("'s")
-    if word in CARD_WORDS or word in STEP_WORDS:
-        return _worded(view, plan, now[0], index, word in CARD_WORDS)
+    inside = any(number.start < index < number.end or number.start == index and not _after_point(view, index) for number in view.numbers.values())
+    if not inside and word in CARD_WORDS | STEP_WORDS | DOING_WORDS:
+        found = _worded(view, plan, now[0], index, word in CARD_WORDS)
+        return found or (_worded(view, plan, now[0], index, False) if word in CARD_WORDS and plan.steps else None)
     return _bare(view, plan, index, now[1]) if plan.steps else None
 
 
@@ -127,8 +136,8 @@ def _runs(view: View, index: int) -> list[tuple[str, int]]:
 
 
 def _worded(view: View, plan: PlanIndex, open_card: str | None, index: int, of_card: bool) -> IdMention | None:
-    start = index + 1 + (view.words[index + 1:index + 2] == ("number",))
-    runs = [] if view.turn.tokens[index].ends_sentence else _runs(view, start)
+    start = index + 1 + (view.words[index + 1:index + 2] in (("number",), ("point",)))
+    runs = [] if view.turn.tokens[index].ends_sentence else _after_point(view, start - 1) or _runs(view, start)
     if not runs:
         return None
     if of_card:
@@ -141,9 +150,19 @@ def _worded(view: View, plan: PlanIndex, open_card: str | None, index: int, of_c
         short = plan.short(card, key) if card else None
         if card and short:
             return IdMention("step", card.id, short.id, index, end)
+        if key in plan.own:
+            return IdMention("step", plan.own[key][0].id, plan.own[key][1].id, index, end)
     key, end = runs[-1]
-    known = view.words[index] == "step" and not plan.steps
+    known = not plan.steps and (view.words[index] in ("step", "item", "task") or view.words[index:index + 2] == ("test", "point"))
     return IdMention("step", open_card, key, index, end, planned=False) if known else None
+
+
+def _after_point(view: View, index: int) -> list[tuple[str, int]]:
+    """'Point one zero two', 'test point four': the number grammar takes the word for a decimal point, and it is a noun here."""
+    number = view.numbers.get(index) if view.words[index] == "point" else None
+    if number is None or not number.text.startswith("0.") or not (view.before(index, 1) == ("test",) or opens(view, index) and len(number.text) > 3):
+        return []
+    return [(number.text.removeprefix("0."), number.end)]
 
 
 def _named_card(view: View, plan: PlanIndex, index: int, runs: list[tuple[str, int]]) -> IdMention | None:
@@ -172,7 +191,7 @@ def _bare(view: View, plan: PlanIndex, index: int, due: str | None) -> IdMention
     its state behind it. The step that is due is also taken, with doubt, where its digits stand alone in a clause.
     """
     for key, end in reversed(_runs(view, index)):
-        found = plan.steps.get(key)
+        found = plan.steps.get(key) or plan.own.get(key)
         if not found or len(key) < 2:
             continue
         mention = IdMention("step", found[0].id, found[1].id, index, end, worded=False)
@@ -188,7 +207,7 @@ _STATES = frozenset("complete completed done finished again skipped off start st
 
 def _digits_fit(view: View, plan: PlanIndex, mention: IdMention) -> bool:
     start, end = mention.start, mention.end
-    if not _opens(view, start) or view.turn.tokens[end - 1].text.rstrip(".,?!").endswith("%"):
+    if not opens(view, start) or view.turn.tokens[end - 1].text.rstrip(".,?!").endswith("%"):
         return False
     if any(word in _STATES for word in view.words[end:end + 2]):
         return True
@@ -198,5 +217,6 @@ def _digits_fit(view: View, plan: PlanIndex, mention: IdMention) -> bool:
     return bool(frozenset(plan.words[mention.step or ""]) & (said | nearby))
 
 
-def _opens(view: View, index: int) -> bool:
+def opens(view: View, index: int) -> bool:
+    """Whether a clause begins at this token, or words that lead to what is done next stand before it."""
     return index == 0 or view.turn.tokens[index - 1].ends_clause or view.words[index - 1] in _LEADS

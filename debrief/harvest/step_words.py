@@ -14,6 +14,7 @@ _OUT_AFTER = phrases("is off | are off | is out | called off | not today | is de
                      "we leave | we don't need | is not required | can wait")
 _AGAIN = phrases("again | once more | one more time | repeat | redo | retry | over again | another try | from the top | second time")
 _NOT_YET = frozenset("before after until till from of during like since than for if unless when once ready next later".split())
+_BROKEN_OFF = frozenset("abandoned aborted abort failed broken incomplete".split())
 _CLEARED = frozenset("cleared go move proceed moving proceeding".split())
 _PROSPECT = frozenset("coming will would could going before after until if when ready next soon tomorrow yesterday last once unless go "
                       "remember don't not can't poll".split())
@@ -21,7 +22,8 @@ _HOLDS = frozenset("stop hold holding halfway not can't couldn't abort wait nega
 _STATES = frozenset("latched locked secured secure closed shut open opened away aboard clear set connected disconnected engaged stowed "
                     "seated sealed made fast inserted removed released".split())
 _ALL_DONE = phrases("all the way | that's it done | all done | job done | we're done | i'm done | that's complete | it's complete | "
-                    "it's done | that's done | task complete | step complete")
+                    "it's done | that's done | task complete | step complete | point complete | run complete | test complete | item complete | "
+                    "lift complete | card complete | task completed | step completed | point completed | run completed")
 _HOLDS_IT = phrases("has it | holding | holding steady | is steady | and steady | and holding | on the number | and stable")
 _UNIT_WORDS = frozenset("m metr meter ft feet foot psi bar kt knot c f l kg t minut min second sec hour percent degre".split())
 _TO_NOTHING = re.compile(r"\b(depress\w*|vent down|vent off|empty|drain|unload|bleed)\b")
@@ -44,7 +46,8 @@ def skips(view: View, start: int, end: int) -> bool:
     first, stop = view.clause(start)
     if first == start and start > 0:
         earlier = view.clause(start - 1)
-        if set(view.words[slice(*earlier)]) & _SKIP and not _denied(view, *earlier):
+        own = view.sentence(start)[0] > earlier[0] and any(earlier[0] <= at < earlier[1] for at in view.numbers)
+        if not own and set(view.words[slice(*earlier)]) & _SKIP and not _denied(view, *earlier):
             return True
     if set(view.words[first:start]) & _LEFT_OUT and not _denied(view, first, start) or view.find(_OUT_BEFORE, first, start):
         return True
@@ -101,7 +104,10 @@ def deferred(view: View, start: int, end: int) -> bool:
 def not_an_order(view: View, start: int, end: int) -> bool:
     """A step spoken of but not begun: 'before step two', 'after two alpha', a question about it."""
     before = view.before(start, 1)
-    return bool(before and before[0] in _NOT_YET) or view.asks(start, end)
+    if view.before(start, 2) in (("go", "for"), ("cleared", "for"), ("clear", "for"), ("proceed", "with"), ("start", "with")):
+        return view.asks(start, end)
+    broken_off = bool(set(view.words[end:min(view.sentence(start)[1], end + 3)]) & _BROKEN_OFF)
+    return bool(before and before[0] in _NOT_YET) or broken_off or view.asks(start, end)
 
 
 def marks(view: View, of: frozenset[str] = frozenset()) -> tuple[int, int] | None:

@@ -7,6 +7,8 @@ from .talk import Talk, part
 def steps(talk: Talk) -> list[Row]:
     """A row for each event of a step, in order. Claims the numbers of the ids, which are names and no values."""
     found = progress(talk)
+    for turn, start, end in found.named:
+        talk.claim(talk.turns[turn], start, end, "steps")
     return [_row(talk, event) for event in found.events]
 
 

@@ -74,7 +74,7 @@ class Number:
 
     value: exact, places kept (Decimal('34.30')); text: the digits as said, zeros kept ('014'); value_high: upper end of a range;
     others: further fair readings ('five forty' 540, 5.40); signed: a sign was spoken; pieces: the values of a list that was taken for one
-    digit string ('1, 8, 8'), for those who know that a list is due.
+    digit string ('1, 8, 8'), for those who know that a list is due; alike: a word that sounds like a digit is read as one ('point ate').
     """
 
     start: int
@@ -86,6 +86,7 @@ class Number:
     others: tuple[Decimal, ...] = ()
     signed: bool = False
     pieces: tuple[Decimal, ...] = ()
+    alike: bool = False
 
 
 TimeKind = Literal["mark", "clock", "event_time", "countdown", "elapsed", "duration"]

@@ -1,7 +1,8 @@
 """Atoms as recognisers and typists cut them, put together before the grammar reads them.
 
 '1 9.5' is 19.5 and '3.4 9' is 3.49 (digits written apart); '23 - 234' is a false start; '4-1/2' is four and a half; '30-35 percent' is
-a range and '102-101' two values. Sound-alikes of digits ('too tree') count only between words that are digits of radio spelling.
+a range and '102-101' two values. Words that sound like digits ('too', 'for', 'ate') count only where nothing but a digit fits, and the
+number is then marked so.
 """
 from collections.abc import Sequence
 from dataclasses import replace
@@ -12,6 +13,9 @@ from .number_words import Atom
 
 _RADIO_ONLY = frozenset("wun fower fife ait niner tousand".split())
 _SOUND_ALIKE = {"too": 2, "tree": 3}
+_ALIKE = {"to": 2, "too": 2, "for": 4, "fore": 4, "won": 1, "ate": 8, "tree": 3}
+_NEVER_PLAIN = frozenset("won ate tree fore".split())
+_TENS = frozenset("20 30 40 50 60 70 80 90".split())
 _PRONOUN_BEFORE = frozenset("another any every each which no this that wait".split())
 
 
@@ -20,11 +24,12 @@ def joined(atoms: Sequence[Atom], words: Sequence[str]) -> list[Atom]:
     made: list[Atom] = []
     at = 0
     while at < len(atoms):
-        if atoms[at].kind == "other" and atoms[at].text not in _SOUND_ALIKE:
+        if atoms[at].kind == "other" and atoms[at].text not in _ALIKE:
             made.append(atoms[at])
             at += 1
             continue
-        atom, used = _join(atoms, at, words)
+        alike = _digit_by_sound(atoms, at, words)
+        atom, used = (alike, 1) if alike is not None else _join(atoms, at, words)
         made.append(atom)
         at += used
     return _listed_tens(made)
@@ -48,6 +53,30 @@ def _join(atoms: Sequence[Atom], at: int, words: Sequence[str]) -> tuple[Atom, i
     if atom.kind != "figures" or atom.suffix:
         return atom, 1
     return _false_start(atoms, at) or _pair(atoms, at, words) or _pieces(atoms, at) or (_oxygen(atoms, at), 1)
+
+
+def _digit_by_sound(atoms: Sequence[Atom], at: int, words: Sequence[str]) -> Atom | None:
+    """'point ate', 'ninety for metres', 'one won zero', 'I give it a to.': a word that sounds like a digit, where only a digit fits."""
+    atom = atoms[at]
+    text = "to" if atom.kind == "to" else atom.text
+    if text not in _ALIKE or atom.kind not in ("other", "to"):
+        return None
+    before, after = (atoms[i] if 0 <= i < len(atoms) else None for i in (at - 1, at + 1))
+    if before is None or before.after or before.token != atom.token - 1:
+        return None
+    closes = bool(atom.after) or after is None
+    unit = not closes and read_unit([word.strip(".,;:?!").lower() for word in words[atom.token + 1:atom.token + 4]], 0) is not None
+    digits = after is not None and not atom.after and after.kind in ("digit", "oh", "point") and after.token == atom.token + 1
+    place = before.kind == "point" and (closes or unit)
+    fills = before.kind == "tens" and (unit or (closes and atom.after[:1] != "?"))
+    fills = fills or (before.kind == "figures" and before.text in _TENS and not before.suffix and unit)
+    inside = before.kind in ("digit", "point") and digits and text in _NEVER_PLAIN
+    ends = before.kind == "digit" and at > 1 and atoms[at - 2].kind in ("digit", "point") and text in _NEVER_PLAIN and (closes or unit)
+    given = before.kind == "a" and (atom.after[:1] in (".", ",") or (after is None and not atom.after))
+    if place or fills or inside or ends or given:
+        digit = _ALIKE[text]
+        return Atom("digit", Decimal(digit), str(digit), atom.token, atom.after, alike=True)
+    return None
 
 
 def _radio_digit(atoms: Sequence[Atom], at: int, words: Sequence[str]) -> Atom:

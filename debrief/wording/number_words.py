@@ -54,7 +54,7 @@ class Atom:
     """One word, or one piece of a hyphenated one. text: digits as written, zeros kept; suffix: letters written behind figures;
 
     after: punctuation behind it ('' = none, so the next atom may belong to it); glued: written in one word with
-    the one before; width: words it covers.
+    the one before; width: words it covers; alike: a word that sounds like this digit, read as one on what stands around it.
     """
 
     kind: AtomKind
@@ -65,6 +65,7 @@ class Atom:
     suffix: str = ""
     glued: str = ""
     width: int = 1
+    alike: bool = False
 
 
 ZERO = Decimal(0)

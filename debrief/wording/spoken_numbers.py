@@ -4,12 +4,14 @@ Values are exact and keep their places. Where two readings are fair ('seventeen 
 likelier stands and the others are kept. Whether a number is a value or a name (panel three) is for harvest to judge.
 """
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 from functools import lru_cache
 
 from ..records.talk import Number, NumberForm
 from .number_joins import joined
 from .number_lists import pieces, ranges
+from .number_names import named_apart, to_the_power
 from .number_words import Atom, atoms_of
 
 _STARTS = frozenset(("digit", "teen", "tens", "figures", "multiple", "point", "magnitude", "quarter", "ordinal"))
@@ -24,13 +26,23 @@ def read_numbers(words: Sequence[str]) -> tuple[Number, ...]:
 @lru_cache(maxsize=8192)
 def _read(words: tuple[str, ...]) -> tuple[Number, ...]:
     atoms = joined(atoms_of(list(words)), words)
+    found = _found(atoms)
+    names, winds = named_apart(found, words)
+    if names or winds:
+        ends = names | {start + 2 for start in winds}
+        found = [replace(number, form="ordinal") if number.start in names else number
+                 for number in _found([replace(atom, after=atom.after or "/") if atom.token in ends else atom for atom in atoms])]
+    return tuple(ranges(pieces(to_the_power(found, words), atoms), atoms))
+
+
+def _found(atoms: list[Atom]) -> list[Number]:
     found: list[Number] = []
     at = 0
     while at < len(atoms):
         number, at = _number_at(atoms, at)
         if number is not None:
             found.append(number)
-    return tuple(ranges(pieces(found, atoms), atoms))
+    return found
 
 
 def _number_at(atoms: list[Atom], at: int) -> tuple[Number | None, int]:
@@ -59,7 +71,8 @@ def _number_at(atoms: list[Atom], at: int) -> tuple[Number | None, int]:
         others, signed = (*others, -value), False
     elif sign < 0:
         value, others = (value, (*others, -value)) if _either_sign(atoms, at) else (-value, tuple(-other for other in others))
-    return Number(first.token, last.token + last.width, value, text, form, None, others, signed), end
+    alike = any(atom.alike for atom in atoms[at:end])
+    return Number(first.token, last.token + last.width, value, text, form, None, others, signed, alike=alike), end
 
 
 def _ordinal_follows(atoms: list[Atom], at: int) -> bool:
@@ -293,6 +306,8 @@ def _small(run: list[Atom], at: int) -> tuple[Group, int]:
     unit = follows is not None and follows.value != 0 and len(follows.text) == 1
     if atom.kind == "tens" and follows is not None and follows.kind in ("digit", "figures") and unit:
         return (atom.value + follows.value, str(int(atom.value + follows.value)), "tens"), at + 2
+    if atom.kind == "figures" and follows is not None and follows.alike and unit:
+        return (atom.value + follows.value, str(atom.value + follows.value), "tens"), at + 2
     if atom.kind == "figures":
         return (atom.value, atom.text, "digit" if len(atom.text) == 1 else "figures"), at + 1
     kind = "digit" if atom.kind == "oh" else atom.kind

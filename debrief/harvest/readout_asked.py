@@ -1,0 +1,75 @@
+"""What the turns before ask for: 'What's your cabin temperature?', 'Drafts?', 'heading and speed, please'."""
+from collections.abc import Container
+
+from ..records.talk import Turn
+from ..units import read_unit
+from .readout_found import Memory
+from .readout_phrases import Phrase, TurnTerms, is_head
+from .readout_words import ASKING, FILLERS
+from .talk import Talk
+from .view import View, stem, views
+
+ASKED_TURNS = 4
+_BARE = 4
+_CHECKS = frozenset("read hear copy receive".split())
+_WISHES = frozenset("i'd i i'll would to let's we you".split())
+_NO_QUANTITY = frozenset("anything anybody anyone status state time question questions else more comms check radio problem problems ready okay all "
+                         "everybody everyone read copy hear correct right why who where when how that's you".split())
+
+
+def asked_for(talk: Talk, turn: Turn, memory: Memory) -> list[Phrase]:
+    """What the turns before ask for, where they ask this station or nobody by name."""
+    asked = turn.answers if turn.answers is not None else turn.index - 1
+    for index in dict.fromkeys((turn.index - 1, asked)):
+        if index < 0 or turn.index - index > ASKED_TURNS or (talk.turns[index].station == turn.station and turn.station is not None):
+            continue
+        view = views(talk)[index]
+        if "?" in talk.turns[index].text or ASKING & set(view.words):
+            found = _names(view, talk, memory)
+            if found:
+                return found
+    return []
+
+
+def _names(view: View, talk: Talk, memory: Memory) -> list[Phrase]:
+    """The parameters that a turn names without a value, in order."""
+    values = {n.start: n for n in talk.numbers[view.turn.index]}
+    terms = TurnTerms(view, memory.plan, {}, values)
+    many = next((i for i in range(len(view.words) - 2) if view.has(("how", "many"), i) and read_unit(view.words, i + 2) is None), None)
+    if many is not None and view.words[many + 2].isalpha() and view.words[many + 2] not in ("of", "are", "more", "do"):
+        return [Phrase(many + 2, many + 3, (view.words[many + 2],))]
+    found = [phrase for index in range(len(view.words)) if (phrase := _named_here(view, terms, memory, values, index)) is not None]
+    return found or [phrase for sentence in view.sentences if (phrase := _bare(view, terms, sentence)) is not None]
+
+
+def _named_here(view: View, terms: TurnTerms, memory: Memory, values: Container[int], index: int) -> Phrase | None:
+    """The phrase that ends in a known head at this token of a question, where no value follows; none in 'how do you read this frequency?'."""
+    word = view.words[index]
+    ends = index + 1 == len(view.words) or not is_head(view.words[index + 1], memory.plan) or view.turn.tokens[index].ends_clause
+    if _CHECKS & set(view.words[max(0, index - 6):index]) and {"you", "me", "us"} & set(view.words):
+        return None
+    rated = stem(word) in memory.plan.rated and memory.plan.meant((word,)) is None
+    if not (is_head(word, memory.plan) and ends) or index + 1 in values or rated or not _in_question(view, index):
+        return None
+    return terms.ending(0, index + 1)
+
+
+def _in_question(view: View, index: int) -> bool:
+    """Whether the sentence of this word asks for something."""
+    start, stop = view.sentence(index)
+    return view.asks(start, stop) or any(
+        view.words[i] in ASKING and not (view.words[i] == "say" and view.words[i - 1:i] and view.words[i - 1] in _WISHES) for i in range(start, stop))
+
+
+def _bare(view: View, terms: TurnTerms, sentence: tuple[int, int]) -> Phrase | None:
+    """'Drafts?', 'Spacecraft, nitrogen?': a question that is a name and no more."""
+    start, stop = sentence
+    named = {i for mention in view.names for i in range(mention.start, mention.end)}
+    while start < stop and (view.words[start] in FILLERS | {"and", "but", "your", "the"} or start in named):
+        start += 1
+    left = [i for i in range(start, stop) if i not in named and view.words[i] != "please"]
+    if not 0 < len(left) <= _BARE or not view.asks(*sentence) or {view.words[i] for i in left} & _NO_QUANTITY:
+        return None
+    phrase = terms.ending(start, left[-1] + 1)
+    whole = phrase is not None and phrase.start <= left[0] and bool(phrase.words)
+    return phrase if whole else None
