@@ -67,8 +67,8 @@ def encoded(sound: Sound, path: Path) -> None:
     """Written under another name first, so that a reader never finds half a file."""
     part = path.with_name(path.stem + ".part.ogg")
     pcm = (np.clip(sound, -1, 1) * 32767).astype(np.int16).tobytes()
-    subprocess.run(["ffmpeg", "-v", "error", "-y", "-f", "s16le", "-ar", str(RATE), "-ac", "1", "-i", "-", "-c:a", "libopus", "-b:a", "20k", "-vbr", "on",
-                    str(part)], input=pcm, check=True)
+    command = ["ffmpeg", "-v", "error", "-y", "-f", "s16le", "-ar", str(RATE), "-ac", "1", "-i", "-"]
+    subprocess.run([*command, "-c:a", "libopus", "-b:a", "20k", "-vbr", "on", "-compression_level", "5", str(part)], input=pcm, check=True)
     part.rename(path)
 
 

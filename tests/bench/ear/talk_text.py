@@ -192,6 +192,7 @@ def sentence_case(text: str, keep: list[str]) -> str:
     text = re.sub(r"\s+", " ", re.sub(r"\s+([,.?!])", r"\1", text)).strip()
     text = re.sub(r",\s*,", ",", text)
     text = re.sub(r"\ba (?=eight|eleven|[aeio]\w+ (?:of|line))", "an ", text)
+    text = re.sub(r",+(?=[.?!])", "", text)
     text = re.sub(r"([,.?!])([,.])", r"\1", text)
     small = re.sub(r"(^|[.?!:] )([a-z])", lambda found: found[1] + found[2].upper(), text)
     return re.sub(r"(\w, )(Roger)\b", lambda found: found[1] + "roger", small) if "Roger" not in keep else small
