@@ -3,8 +3,8 @@
     python check_talk.py OUT
 
 make_talk.py leaves 20 ms before an utterance's first loud sample and 0.2 s of silence before that. 'out of place' counts utterances whose first
-loud sample, after decoding, lies more than 20 ms early or 40 ms late (the codec drops faint beginnings) or whose surroundings are not silent. The exit status is 1 when a text
-holds a figure or more than one utterance in a hundred is out of place.
+loud sample, after decoding, lies more than 20 ms early or 40 ms late (the codec drops faint beginnings) or whose surroundings are not silent. The
+exit status is 1 when a text holds a figure or more than one utterance in a hundred is out of place.
 """
 import json
 import re
