@@ -6,10 +6,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from debrief.harvest.attribution import surely_attributed
+from debrief.harvest.callsigns import CallBook, read_call
 from debrief.harvest.commentary import public_score
 from debrief.harvest.conversation import cut_turns
+from debrief.harvest.joining import runs_of_one_station
 from debrief.records.sound import Segment, Source, Word
-from debrief.records.talk import Token
+from debrief.records.talk import Token, Turn
 from debrief.session import Session
 from debrief.timebase import RecordingClock, Span
 from debrief.wording.correction import read_as
@@ -237,3 +239,39 @@ def test_where_only_commas_were_written_a_comma_may_end_a_turn():
     quiet = "the rope goes over the beam and round the post and back, " * 9
     segments = spoken(quiet.strip(), "copy", gap_s=0.45)
     assert [turn.text for turn in turns_of(segments)][-1] == "copy"
+
+
+def runs(*pieces):
+    """Which of these pieces, each (text, station, seconds since the one before, grounds), are told as one turn."""
+    turns, at = [], 0.0
+    for index, (text, station, gap_s, *grounds) in enumerate(pieces):
+        segment, = spoken(text, start_s=at + gap_s)
+        at = segment.span.end_s
+        turns.append(Turn(index, tuple(read_as(segment)), station, None, None, segment.span.start_s, at, source=segment.source, span=segment.span,
+                          attribution=tuple(grounds)))
+    return runs_of_one_station(turns, [read_call(turn.tokens, CallBook.of(SESSION)) for turn in turns])
+
+
+BETTER = ("The left lamp is better already.", "Lamps", 0)
+
+
+def test_what_one_station_says_in_several_breaths_is_one_turn():
+    assert runs(BETTER, ("One out of ten.", "Lamps", 0.7), ("The right one is dark.", "Lamps", 0.9)) == [[0, 1, 2]]
+
+
+@pytest.mark.parametrize("second", [
+    ("One out of ten.", "Caller", 0.7),
+    ("One out of ten.", None, 0.7),
+    ("One out of ten.", "Lamps", 1.4),
+    ("One out of ten.", "Lamps", 0.7, "Lamps is likeliest (81%, weak)"),
+    ("One out of ten.", "Lamps", 0.7, "named in the transcript"),
+    ("Roger, one out of ten.", "Lamps", 0.7),
+    ("Rigger Two, one out of ten.", "Lamps", 0.7),
+])
+def test_another_station_a_guess_a_pause_an_acknowledgement_and_a_call_begin_a_turn(second):
+    assert runs(BETTER, second) == [[0], [1]]
+
+
+def test_a_question_waits_for_an_answer_and_figures_told_again_are_read_back():
+    assert runs(("Seven five on the left.", "Lamps", 0), ("Seven five.", "Lamps", 0.7)) == [[0], [1]]
+    assert runs(("How is the left lamp?", "Lamps", 0), ("One out of ten.", "Lamps", 0.7)) == [[0], [1]]

@@ -11,10 +11,11 @@ from ..records.talk import Token, Turn
 from ..session import Session
 from ..timebase import RecordingClock
 from .attribution import NAMED, attribute
-from .callsigns import CallBook, read_call
+from .callsigns import Call, CallBook, read_call
 from .commentary import close_commentary, mark_commentary
 from .copies import set_copies_aside
 from .cutting import Spoken, cut_channel, spoken_words
+from .joining import runs_of_one_station
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,15 +33,45 @@ def cut_turns(segments: Sequence[Segment], tokens: Mapping[str, Sequence[Token]]
     planned = CallBook.of(session)
     book = planned.learning(tokens.values())
     pieces = _pieces([segment for segment in segments if not segment.set_aside], tokens, book)
-    placed = _in_order([(_turn(piece, session, clocks or {}), piece.voice) for piece in pieces])
-    turns = [replace(turn, index=index) for index, (turn, _) in enumerate(placed)]
-    calls = [read_call(turn.tokens, book) for turn in turns]
-    sure = calls if book is planned else [read_call(turn.tokens, planned) for turn in turns]
-    turns = set_copies_aside(turns, sure, session, clocks or {})
-    named = frozenset(i for i, call in enumerate(calls) if call.by or call.to or call.first)
-    turns = mark_commentary(turns, session, named)
-    turns = close_commentary(attribute(turns, calls, [voice for _, voice in placed], (session, book)), session, named)
+    names = _Names(session, planned, book, clocks or {})
+    placed = _in_order([(_turn(piece, session, names.clocks), piece) for piece in pieces])
+    turns, calls = _told([turn for turn, _ in placed], [piece for _, piece in placed], names)
+    runs = runs_of_one_station(turns, calls)
+    if len(runs) < len(turns):
+        joined = [_join([placed[i][1] for i in run]) for run in runs]
+        turns, _ = _told([_turn(piece, session, names.clocks) for piece in joined], joined, names)
     return tuple(_on_loop(turn, session) for turn in turns)
+
+
+@dataclass(frozen=True, slots=True)
+class _Names:
+    """What is known of names and clocks: planned: the calls of the session file; book: with what was learned of how they are heard."""
+
+    session: Session
+    planned: CallBook
+    book: CallBook
+    clocks: Mapping[str, RecordingClock]
+
+
+def _told(placed: Sequence[Turn], pieces: Sequence[_Piece], names: _Names) -> tuple[list[Turn], list[Call]]:
+    """Turns in session time with copies and commentary set apart, speakers and addressees told; and the call that each begins with."""
+    turns = [replace(turn, index=index) for index, turn in enumerate(placed)]
+    calls = [read_call(turn.tokens, names.book) for turn in turns]
+    sure = calls if names.book is names.planned else [read_call(turn.tokens, names.planned) for turn in turns]
+    turns = set_copies_aside(turns, sure, names.session, names.clocks)
+    named = frozenset(i for i, call in enumerate(calls) if call.by or call.to or call.first)
+    turns = mark_commentary(turns, names.session, named)
+    told = attribute(turns, calls, [piece.voice for piece in pieces], (names.session, names.book))
+    return close_commentary(told, names.session, named), calls
+
+
+def _join(pieces: Sequence[_Piece]) -> _Piece:
+    """One piece of several; its voice is that of most of its words."""
+    words: Counter[str] = Counter()
+    for piece in pieces:
+        if piece.voice:
+            words[piece.voice] += len(piece.tokens)
+    return _Piece(pieces[0].segment, tuple(token for piece in pieces for token in piece.tokens), words.most_common(1)[0][0] if words else None)
 
 
 def _pieces(segments: Sequence[Segment], tokens: Mapping[str, Sequence[Token]], book: CallBook) -> list[_Piece]:
@@ -61,7 +92,7 @@ def _piece(run: Sequence[Spoken]) -> _Piece:
     return _Piece(run[0].segment, tuple(word.token for word in run), voices.most_common(1)[0][0] if voices else None)
 
 
-def _in_order(placed: list[tuple[Turn, str | None]]) -> list[tuple[Turn, str | None]]:
+def _in_order(placed: list[tuple[Turn, _Piece]]) -> list[tuple[Turn, _Piece]]:
     """By session time where every turn has one, else as given."""
     if any(turn.start_s is None for turn, _ in placed):
         return placed

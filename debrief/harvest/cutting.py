@@ -58,6 +58,12 @@ def _at_values_told_again(run: list[Spoken]) -> list[list[Spoken]]:
     return [run[start:stop] for start, stop in zip([0, *cuts], [*cuts, len(run)], strict=True)]
 
 
+def told_again(tokens: Sequence[Token], before: Sequence[Token]) -> bool:
+    """Whether these words are nothing but figures, or a phrase, that stand in the words before: then another station reads them back."""
+    words, earlier = [plain_word(token) for token in tokens], [plain_word(token) for token in before]
+    return _told_again(words, earlier, ["".join(char for word in part for char in word if char.isdigit()) for part in (earlier, words)])
+
+
 def _told_again(words: Sequence[str], before: Sequence[str], figures: Sequence[str]) -> bool:
     """Figures alone that stand in what was said before, or a phrase of three words and more whose words all stand in the sentence before."""
     if not figures[-1] or figures[-1] not in "".join(figures[:-1]):
