@@ -10,12 +10,9 @@ from pathlib import Path
 from typing import Self
 
 from ..errors import StoreError
-from ..store.database import FILE_ENDINGS, Database, complete_statements, make_folder
+from ..store.database import FILE_ENDINGS, Database, Sort, make_folder, reading_mode
 
-APPLICATION_ID = 0x64627261
-VERSION = 1
 FILE_NAME = "archive.sqlite"
-GIVE = "give the folder or file that `debrief archive add` made"
 CACHE_KIB = 65_536
 """Pages held in memory by a connection."""
 
@@ -28,6 +25,7 @@ CREATE TABLE sessions (
   end_row INTEGER NOT NULL, utc_from REAL, utc_to REAL, duration_s REAL NOT NULL, erasures INTEGER NOT NULL,
   provenance TEXT NOT NULL) STRICT;
 CREATE INDEX sessions_by_path ON sessions (path);
+CREATE INDEX sessions_in_time ON sessions (utc_from IS NULL, utc_from, session, first_turn, end_turn, first_row, end_row, utc_to);
 CREATE TABLE recordings (
   session INTEGER NOT NULL REFERENCES sessions (session) ON DELETE CASCADE, position INTEGER NOT NULL, recording TEXT NOT NULL,
   path TEXT NOT NULL, sha256 TEXT NOT NULL, duration INTEGER NOT NULL, channels INTEGER NOT NULL, offset_s REAL NOT NULL,
@@ -68,12 +66,14 @@ def archive_file(path: Path) -> Path:
 class Archive(Database):
     """A connection to an archive."""
 
+    sort = Sort(0x64627261, (_TABLES,), "archive", "an archive", "give the folder or file that `debrief archive add` made")
+
     @classmethod
     def create(cls, path: Path) -> Self:
         """Opens the archive, making file and folder if there are none. Raises StoreError."""
         file = archive_file(path)
         make_folder(file.parent)
-        return cls._checked(file, "rwc")
+        return cls._ready(file, "rwc")
 
     @classmethod
     def open(cls, path: Path, *, read_only: bool = False) -> Self:
@@ -81,51 +81,17 @@ class Archive(Database):
         file = archive_file(path)
         if not file.is_file():
             raise StoreError("no archive here", str(file), "make one with `debrief archive add ARCHIVE SESSION...`")
-        return cls._checked(file, "ro" if read_only else "rw")
-
-    @classmethod
-    def _checked(cls, file: Path, mode: str) -> Self:
-        try:
-            made = cls._ready(file, mode)
-        except StoreError as error:
-            if "not a session store" in error.what:
-                raise StoreError("not an archive", str(file), GIVE) from error
-            raise
-        assert isinstance(made, cls)
-        return made
+        return cls._ready(file, reading_mode(file) if read_only else "rw")
 
     def _prepare(self, mode: str) -> None:
-        self._check_identity()
+        super()._prepare(mode)
         self.connection.execute(f"PRAGMA cache_size = -{CACHE_KIB}")
         self.connection.execute("PRAGMA temp_store = FILE")
-        if mode == "ro":
+        if mode.startswith("ro"):
             self.connection.execute("PRAGMA mmap_size = 4294967296")
             return
-        self.connection.execute("PRAGMA journal_mode = WAL")
-        self.connection.execute("PRAGMA synchronous = FULL")
-        self.connection.execute("PRAGMA foreign_keys = ON")
         self.connection.execute("PRAGMA secure_delete = OFF")  # merging the word index frees pages all the time; see writing.clean()
         self.connection.execute("PRAGMA wal_autocheckpoint = 4000")
-        self._migrate()
-
-    def _check_identity(self) -> None:
-        identity = self.connection.execute("PRAGMA application_id").fetchone()[0]
-        empty = not self.connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
-        if identity != APPLICATION_ID and not (empty and identity == 0 and self.version == 0):
-            raise StoreError("not an archive", str(self.path), GIVE)
-        if self.version > VERSION:
-            raise StoreError(f"the archive is of version {self.version}; this program knows versions up to {VERSION}", str(self.path),
-                             "use the newer program that wrote it")
-
-    def _migrate(self) -> None:
-        if self.version == VERSION:
-            return
-        with self.writing():
-            if self.version < VERSION:  # read again: another process may have been quicker
-                for statement in complete_statements(_TABLES):
-                    self.connection.execute(statement)
-                self.connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-                self.connection.execute(f"PRAGMA user_version = {VERSION}")
 
     def __enter__(self) -> Self:
         return self

@@ -7,11 +7,12 @@ import os
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar, Self
 
 from ..errors import StoreError
-from .schema import APPLICATION_ID, MIGRATIONS, VERSION
+from .schema import APPLICATION_ID, MIGRATIONS
 
 FILE_NAME = "debrief.sqlite"
 FILE_ENDINGS = (".sqlite", ".db")
@@ -20,15 +21,36 @@ _EFFECTIVE = os.access in os.supports_effective_ids
 
 _TOLD: dict[int, tuple[str, str]] = {
     sqlite3.SQLITE_FULL: ("the disk is full", "make room and run again; everything confirmed before this moment is kept"),
-    sqlite3.SQLITE_BUSY: ("the store is locked by another run", "wait for the other run to end, or end it, and try again"),
-    sqlite3.SQLITE_LOCKED: ("the store is locked by another run", "wait for the other run to end, or end it, and try again"),
-    sqlite3.SQLITE_READONLY: ("no permission to write the store", "give yourself write permission on the file and its folder"),
-    sqlite3.SQLITE_PERM: ("no permission to write the store", "give yourself write permission on the file and its folder"),
-    sqlite3.SQLITE_CANTOPEN: ("the store cannot be opened", "check that the folder exists and that you may write in it"),
-    sqlite3.SQLITE_IOERR: ("reading or writing the store failed", "check the drive (is it still connected?) and run again"),
-    sqlite3.SQLITE_CORRUPT: ("the store is damaged", "bring it back from a copy, or run again in a new folder"),
-    sqlite3.SQLITE_NOTADB: ("not a session store", "give the store or the folder that 'debrief run' wrote"),
+    sqlite3.SQLITE_BUSY: ("the {thing} is locked by another run", "wait for the other run to end, or end it, and try again"),
+    sqlite3.SQLITE_LOCKED: ("the {thing} is locked by another run", "wait for the other run to end, or end it, and try again"),
+    sqlite3.SQLITE_READONLY: ("no permission to write the {thing}", "give yourself write permission on the file and its folder"),
+    sqlite3.SQLITE_PERM: ("no permission to write the {thing}", "give yourself write permission on the file and its folder"),
+    sqlite3.SQLITE_CANTOPEN: ("the {thing} cannot be opened", "check that the folder exists and that you may write in it"),
+    sqlite3.SQLITE_IOERR: ("reading or writing the {thing} failed", "check the drive (is it still connected?) and run again"),
+    sqlite3.SQLITE_CORRUPT: ("the {thing} is damaged", "bring it back from a copy, or run again in a new folder"),
+    sqlite3.SQLITE_NOTADB: ("not {whole}", "{give}"),
 }
+
+
+@dataclass(frozen=True, slots=True)
+class Sort:
+    """What a kind of file is: how it is told apart (SQLite's application id), how an older one becomes a newer one, and how it is spoken of.
+
+    thing: short ('store'); whole: with its article ('a session store'); give: what to give instead of a file of another sort.
+    """
+
+    application_id: int
+    migrations: tuple[str, ...]
+    thing: str
+    whole: str
+    give: str
+
+    @property
+    def version(self) -> int:
+        return len(self.migrations)
+
+
+STORE = Sort(APPLICATION_ID, MIGRATIONS, "store", "a session store", "give the store or the folder that 'debrief run' wrote")
 
 
 def store_file(path: Path) -> Path:
@@ -55,7 +77,7 @@ def _is_there(file: Path) -> bool:
 
 
 @contextmanager
-def told(path: Path) -> Iterator[None]:
+def told(path: Path, sort: Sort = STORE) -> Iterator[None]:
     """Turns SQLite's errors into StoreErrors that say what to do."""
     try:
         yield
@@ -63,39 +85,44 @@ def told(path: Path) -> Iterator[None]:
         code = getattr(error, "sqlite_errorcode", None)
         if code is None or isinstance(error, sqlite3.IntegrityError | sqlite3.ProgrammingError) or code & 0xFF not in _TOLD:
             raise
-        what, todo = _TOLD[code & 0xFF]
+        what, todo = (text.format(thing=sort.thing, whole=sort.whole, give=sort.give) for text in _TOLD[code & 0xFF])
         raise StoreError(what, str(path), todo) from error
 
 
+def reading_mode(file: Path) -> str:
+    """How a file is opened to be read alone."""
+    # a folder that cannot be written gives no room for the log's index; without a log the file is all there is
+    whole = not _is_there(file.with_name(file.name + "-wal")) and not os.access(file.parent, os.W_OK, effective_ids=_EFFECTIVE)
+    return "ro&immutable=1" if whole else "ro"
+
+
 class Database:
-    """A connection to one store. Rows come back as sqlite3.Row."""
+    """A connection to one file of a sort. Rows come back as sqlite3.Row."""
+
+    sort: ClassVar[Sort] = STORE
 
     def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
         self.path, self.connection = path, connection
         self._depth = 0
 
     @classmethod
-    def create(cls, path: Path) -> "Database":
+    def create(cls, path: Path) -> Self:
         """Opens the store, making file and folder if there are none. Raises StoreError."""
         file = store_file(path)
         make_folder(file.parent)
         return cls._ready(file, "rwc")
 
     @classmethod
-    def open(cls, path: Path, *, read_only: bool = False) -> "Database":
+    def open(cls, path: Path, *, read_only: bool = False) -> Self:
         """Opens a store that exists; an older one is brought up to date unless read_only. Raises StoreError."""
         file = store_file(path)
         if not _is_there(file):
             raise StoreError("no session store here", str(file), "run 'debrief run SESSION --out DIR' first")
-        if not read_only:
-            return cls._ready(file, "rw")
-        # a folder that cannot be written gives no room for the log's index; without a log the file is all there is
-        whole = not _is_there(file.with_name(file.name + "-wal")) and not os.access(file.parent, os.W_OK, effective_ids=_EFFECTIVE)
-        return cls._ready(file, "ro&immutable=1" if whole else "ro")
+        return cls._ready(file, reading_mode(file) if read_only else "rw")
 
     @classmethod
-    def _ready(cls, file: Path, mode: str) -> "Database":
-        with told(file):
+    def _ready(cls, file: Path, mode: str) -> Self:
+        with told(file, cls.sort):
             connection = sqlite3.connect(f"{file.absolute().as_uri()}?mode={mode}", uri=True, timeout=BUSY_TIMEOUT_S,
                                          isolation_level=None)
             connection.row_factory = sqlite3.Row
@@ -110,9 +137,9 @@ class Database:
     def _prepare(self, mode: str) -> None:
         self._check_identity()
         if mode.startswith("ro"):
-            if self.version < VERSION:
-                raise StoreError(f"the store is of version {self.version}, older than this program's {VERSION}", str(self.path),
-                                 "open it once with write permission, so that it can be brought up to date")
+            if self.version < self.sort.version:
+                raise StoreError(f"the {self.sort.thing} is of version {self.version}, older than this program's {self.sort.version}",
+                                 str(self.path), "open it once with write permission, so that it can be brought up to date")
             return
         self.connection.execute("PRAGMA journal_mode = WAL")
         self.connection.execute("PRAGMA synchronous = FULL")
@@ -125,28 +152,29 @@ class Database:
         return int(self.connection.execute("PRAGMA user_version").fetchone()[0])
 
     def _check_identity(self) -> None:
-        identity = self.connection.execute("PRAGMA application_id").fetchone()[0]
+        sort, identity = self.sort, self.connection.execute("PRAGMA application_id").fetchone()[0]
         empty = not self.connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
-        if identity != APPLICATION_ID and not (empty and identity == 0 and self.version == 0):
-            raise StoreError("not a session store", str(self.path), "give the store or the folder that 'debrief run' wrote")
-        if self.version > VERSION:
-            raise StoreError(f"the store is of version {self.version}; this program knows versions up to {VERSION}",
+        if identity != sort.application_id and not (empty and identity == 0 and self.version == 0):
+            raise StoreError(f"not {sort.whole}", str(self.path), sort.give)
+        if self.version > sort.version:
+            raise StoreError(f"the {sort.thing} is of version {self.version}; this program knows versions up to {sort.version}",
                              str(self.path), "use the newer program that wrote it")
 
     def _migrate(self) -> None:
-        if self.version == VERSION:
+        sort = self.sort
+        if self.version == sort.version:
             return
         with self.writing():
-            for version in range(self.version, VERSION):  # read again: another process may have been quicker
-                for statement in complete_statements(MIGRATIONS[version]):
+            for version in range(self.version, sort.version):  # read again: another process may have been quicker
+                for statement in complete_statements(sort.migrations[version]):
                     self.connection.execute(statement)
-            self.connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-            self.connection.execute(f"PRAGMA user_version = {VERSION}")
+            self.connection.execute(f"PRAGMA application_id = {sort.application_id}")
+            self.connection.execute(f"PRAGMA user_version = {sort.version}")
 
     @contextmanager
     def writing(self) -> Iterator[None]:
         """One immediate transaction: all of it or nothing; calls inside one another join the outer one."""
-        with told(self.path):
+        with told(self.path, self.sort):
             if self._depth:
                 yield
                 return
@@ -163,11 +191,11 @@ class Database:
                 self._depth = 0
 
     def all(self, sql: str, values: Sequence[Any] = ()) -> list[sqlite3.Row]:
-        with told(self.path):
+        with told(self.path, self.sort):
             return self.connection.execute(sql, values).fetchall()
 
     def one(self, sql: str, values: Sequence[Any] = ()) -> sqlite3.Row | None:
-        with told(self.path):
+        with told(self.path, self.sort):
             return self.connection.execute(sql, values).fetchone()
 
     def run(self, sql: str, values: Sequence[Any] = ()) -> int:
