@@ -1,5 +1,4 @@
 """The door itself: every error leaves as a message and an exit code, Ctrl-C as a message that says how to go on, never as a traceback."""
-import re
 import signal
 import sys
 from typing import Any
@@ -8,9 +7,7 @@ import typer
 from typer.core import TyperGroup
 
 from .errors import DebriefError, Interrupted
-
-_UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff]")
-"""Characters that move the cursor, clear the screen, hide text or turn its direction."""
+from .unseen import shown_as
 
 
 class Door(TyperGroup):
@@ -45,7 +42,7 @@ def leave(message: str, code: int) -> None:
 
 def plain(message: str) -> str:
     """The message with every character that a terminal would obey, or that hides text, written out."""
-    return _UNSEEN.sub(lambda found: f"\\x{ord(found[0]):02x}", message)
+    return shown_as(message, lambda found: f"\\x{ord(found[0]):02x}")
 
 
 def _said(error: OSError) -> str:

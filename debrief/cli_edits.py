@@ -8,52 +8,58 @@ from .cli_results import Recordings, SessionResults, say
 Number = Annotated[int, typer.Argument(help="the row's number", show_default=False)]
 By = Annotated[str, typer.Option("--by", help="your name", show_default=False)]
 Note = Annotated[str, typer.Option("--note", help="why, in your words")]
+Seen = Annotated[int | None, typer.Option("--seen", help="revision of the row that you looked at, as `debrief row` tells it", show_default=False)]
 _AGAIN = "Sheet and tables on disk are as before: `debrief sheet` and `debrief tables` write them again."
 
 
-def accept_command(session: SessionResults, number: Number, by: By, note: Note = "") -> None:
+def accept_command(session: SessionResults, number: Number, by: By, note: Note = "", seen: Seen = None) -> None:
     """You heard the sound, and the row is right."""
     from .desk.row_text import line_of
+    from .desk.seen import as_seen
     from .store import edits
     from .store.opening import open_to_change
 
     with open_to_change(session) as store:
-        row = edits.accept(store.db, number, edits.standing(store.db, number).revision, by, note)
+        row = edits.accept(store.db, number, as_seen(store.db, number, by, seen).revision, by, note)
     say([line_of(row), _AGAIN])
 
 
 def change_command(session: SessionResults, number: Number,
                    fields: Annotated[list[str], typer.Argument(help="field=value, such as value=4.30 or condition.hand=left", show_default=False)],
-                   by: By, note: Note = "") -> None:
+                   by: By, note: Note = "", seen: Seen = None) -> None:
     """You heard the sound, and fields of the row should say something else."""
     from .desk.row_text import line_of
+    from .desk.seen import as_seen
     from .desk.typed_values import typed_fields
     from .store import edits
     from .store.opening import open_to_change
 
     with open_to_change(session) as store:
-        seen = edits.standing(store.db, number)
-        row = edits.change(store.db, number, seen.revision, typed_fields(seen.row, fields), by, note)
+        now = as_seen(store.db, number, by, seen)
+        row = edits.change(store.db, number, now.revision, typed_fields(now.row, fields), by, note)
     say([line_of(row), _AGAIN])
 
 
-def reject_command(session: SessionResults, number: Number, by: By, note: Note = "") -> None:
+def reject_command(session: SessionResults, number: Number, by: By, note: Note = "", seen: Seen = None) -> None:
     """You heard the sound, and there is no such row. It stays in the store, out of the tables."""
+    from .desk.seen import as_seen
     from .store import edits
     from .store.opening import open_to_change
 
     with open_to_change(session) as store:
-        edits.reject(store.db, number, edits.standing(store.db, number).revision, by, note)
+        edits.reject(store.db, number, as_seen(store.db, number, by, seen).revision, by, note)
     say([f"row {number} is out of the tables", _AGAIN])
 
 
-def undo_command(session: SessionResults, by: By) -> None:
-    """Take back your last deed that still stands. Nothing is deleted."""
+def undo_command(session: SessionResults, by: By,
+                 deed: Annotated[int | None, typer.Option("--deed", help="number of the deed, as `debrief row` tells it; anybody's", show_default=False)] = None,
+                 ) -> None:
+    """Take back your last deed that still stands, or the one that is named. Nothing is deleted."""
     from .store import edits
     from .store.opening import open_to_change
 
     with open_to_change(session) as store:
-        numbers = edits.undo(store.db, by)
+        numbers = edits.undo(store.db, by, deed)
     say([f"taken back: row {', '.join(map(str, numbers))}", _AGAIN])
 
 

@@ -86,13 +86,14 @@ def search_command(
 ) -> None:
     """Find rows, or all talk, by what was said."""
     from .desk.row_text import line_of, one_line
+    from .desk.typed_values import typed_time
     from .store.codec import row_out
     from .store.opening import open_to_read
     from .store.search import RowFilter, find_rows, find_turns
     from .timebase import hms
 
     wanted = RowFilter(words, known("kind", kind, KINDS), tuple(station or ()), tuple(loop or ()),
-                       known("certainty", certainty, CERTAINTIES), least, most, session_seconds("--from", start), session_seconds("--to", end))
+                       known("certainty", certainty, CERTAINTIES), least, most, typed_time("--from", start), typed_time("--to", end))
 
     with open_to_read(session) as store:
         if talk:
@@ -117,27 +118,16 @@ def known(what: str, given: Iterable[str] | None, names: Iterable[str]) -> tuple
     return wanted
 
 
-def session_seconds(option: str, text: str | None) -> float | None:
-    """A session time as seconds. Raises InputError for text that is none."""
-    from .errors import InputError
-    from .timebase import clock_seconds
-
-    seconds = None if text is None else clock_seconds(text)
-    if text is not None and seconds is None:
-        raise InputError(f"{option} {text!r} is no session time", todo="write it as h:mm:ss, such as 0:12:30")
-    return seconds
-
-
 def row_command(session: SessionResults, number: Annotated[int, typer.Argument(help="the row's number", show_default=False)]) -> None:
     """Everything about one row: fields with their origin and grounds, evidence with its place in the sound, who changed it."""
-    from .desk.row_text import lines_about, one_line
+    from .desk.row_text import lines_about
+    from .desk.seen import history_lines
     from .store import edits
     from .store.opening import open_to_read
 
     with open_to_read(session) as store:
-        row, deeds = edits.standing(store.db, number).row, edits.deeds(store.db, number)
-    say(lines_about(row))
-    say(one_line(f"{deed.at_utc} {deed.who}: {deed.action}{' (undone)' if deed.undone else ''} {deed.note}") for deed in deeds)
+        row, history = edits.standing(store.db, number).row, list(history_lines(store.db, number))
+    say([*lines_about(row), *history])
 
 
 def difference_command(session: SessionResults) -> None:

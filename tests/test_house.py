@@ -9,7 +9,7 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "debrief"
 ROOMS = ("hearing", "wording", "harvest", "checks", "store", "desk", "archive")
-HALL = {"records", "errors", "timebase", "units", "session", "session_model", "session_lines", "session_merge", "session_faults",
+HALL = {"records", "errors", "unseen", "timebase", "units", "session", "session_model", "session_lines", "session_merge", "session_faults",
         "session_cards", "session_template", "session_check", "demo_files"}
 FILES = sorted(PACKAGE.rglob("*.py"))
 

@@ -2,6 +2,7 @@
 import csv
 import io
 import json
+import re
 from dataclasses import replace
 from decimal import Decimal
 
@@ -107,6 +108,30 @@ def test_change_sets_typed_fields_and_undo_takes_it_back(session, say):
     assert (str(after.get("value")), after.fields["value"].origin, after.certainty) == ("4.30", "person", "heard by a person")
     assert say("undo", session, "--by", "Ann").out.startswith("taken back: row 1\n")
     assert rows_of(session)[1] == before
+
+
+def test_an_edit_on_a_stale_view_is_refused_and_names_who_changed_the_row(session, say):
+    say("change", session, 1, "value=4.30", "--by", "Ann")
+    told = say("reject", session, 1, "--by", "Bo")
+    assert (told.code, told.err.splitlines()[0].startswith(f"{session / 'debrief.sqlite'}: row 1 stands as Ann left it (change, ")) == (2, True)
+    revision = int(told.err.rsplit("--seen ", 1)[1])
+    assert f"revision {revision}" in say("row", session, 1).out.splitlines()
+    assert say("change", session, 1, "unit=N", "--by", "Ann").code == 0  # her own edit is no surprise to her
+    told = say("reject", session, 1, "--by", "Bo", "--seen", revision)
+    assert (told.code, f"its revision is {revision + 1}, not {revision}" in told.err) == (2, True)
+    assert rows_of(session)[1].get("unit") == "N"
+    assert say("accept", session, 1, "--by", "Bo", "--seen", revision + 1).code == 0
+    assert say("accept", session, 2, "--by", "Bo", "--seen", 10 ** 9).code == 2
+
+
+def test_a_deed_that_is_named_is_taken_back_whoever_did_it_and_only_once(session, say):
+    for number in (1, 2):
+        say("reject", session, number, "--by", "Ann")
+    deed = re.search(r"deed (\d+), \S+ Ann: reject", say("row", session, 1).out)[1]
+    assert say("undo", session, "--by", "Bo", "--deed", deed).out.startswith("taken back: row 1\n")
+    assert {1, 2} & rows_of(session).keys() == {1}
+    assert "Ann: reject (undone)" in say("row", session, 1).out
+    assert say("undo", session, "--by", "Bo", "--deed", deed).err.startswith("there is nothing to undo")
 
 
 @pytest.mark.parametrize(("words", "refusal"), [

@@ -5,14 +5,17 @@ from ..errors import InputError
 from ..records.sound import Source
 from ..store.erase import Place, erase
 from ..store.sessions import SessionStore
-from ..timebase import Span, clock_seconds
+from ..timebase import Span
 from .contents import read_contents
 from .handout import write_all
+from .typed_values import typed_time
 
 
 def places_between(store: SessionStore, start: str | None, end: str | None, loop: str | None = None) -> list[Place]:
     """The stretch between two session times on every channel of a loop (on all when None). Raises InputError."""
-    from_s, to_s = _time(start, "--from"), _time(end, "--to")
+    from_s, to_s = typed_time("--from", start), typed_time("--to", end)
+    if from_s is None or to_s is None:
+        raise InputError(f"{'--from' if from_s is None else '--to'} is missing", todo="give both session times, h:mm:ss")
     if to_s <= from_s:
         raise InputError(f"--to {end} is not after --from {start}", todo="give session times, h:mm:ss, the earlier one first")
     places, loops = [], set[str]()
@@ -32,13 +35,6 @@ def places_between(store: SessionStore, start: str | None, end: str | None, loop
     if not places:
         raise InputError("no recording lies between these times", todo="session times count from the start of the first recording")
     return places
-
-
-def _time(text: str | None, option: str) -> float:
-    seconds = None if text is None else clock_seconds(text)
-    if seconds is None:
-        raise InputError(f"{option} is a session time, not {text!r}" if text else f"{option} is missing", todo="write it as h:mm:ss")
-    return seconds
 
 
 def erase_and_write(store: SessionStore, by: tuple[str, str], places: Sequence[Place], numbers: Sequence[int]) -> list[int]:

@@ -2,7 +2,6 @@
 
 A unit or value that nobody spoke stands in [brackets]; a hedge, a range and a value left open are written out, never averaged.
 """
-import re
 from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 
@@ -10,24 +9,22 @@ from markupsafe import Markup
 
 from ..records.rows import Certainty, FieldValue, Row
 from ..timebase import hms
+from ..unseen import shown_as
 
 SIGNS: dict[Certainty, str] = {"heard by a person": "✓", "repeated": "=", "clear": "○", "doubtful": "?"}
 """A sign beside the words, so that neither colour nor words stand alone."""
 
 
-_UNSEEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
-
-
 def one_line(text: str) -> str:
     """Text of others on one line, with characters that steer a terminal or turn the direction of text made visible."""
-    return " ".join(_UNSEEN.sub("\ufffd", text).split())
+    return " ".join(shown_as(text).split())
 
 
 def visible(value: object) -> object:
     """For templates: text of others with such characters made visible; text that is HTML already stays HTML."""
     if not isinstance(value, str):
         return value
-    seen = _UNSEEN.sub("\ufffd", value)
+    seen = shown_as(value)
     return Markup(seen) if isinstance(value, Markup) else seen  # noqa: S704 - it was Markup before
 
 

@@ -12,7 +12,7 @@ from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from .. import __version__
@@ -90,8 +90,8 @@ def static_text(name: str) -> str:
 @lru_cache
 def environment(package: str = "debrief.desk") -> Environment:
     """For every page of ours: text is escaped, characters that hide or turn text are made visible, what is missing is an error."""
-    made = Environment(loader=PackageLoader(package, "templates"), autoescape=True, undefined=StrictUndefined, finalize=visible, trim_blocks=True,
-                       lstrip_blocks=True)
+    folders = ChoiceLoader([PackageLoader(name, "templates") for name in dict.fromkeys((package, "debrief.desk"))])
+    made = Environment(loader=folders, autoescape=True, undefined=StrictUndefined, finalize=visible, trim_blocks=True, lstrip_blocks=True)
     made.filters["hms"] = hms
     made.filters["file_name"] = lambda path: Path(path).name
     return made

@@ -45,6 +45,14 @@ def typed(kind: str, name: str, text: str) -> FieldValue:
     return text
 
 
+def typed_time(option: str, text: str | None) -> float | None:
+    """A session time as seconds; None where none is given. Raises InputError for text that is no time."""
+    seconds = None if text is None else clock_seconds(text)
+    if text is not None and seconds is None:
+        raise InputError(f"{option} {text!r} is no session time", todo="write it as h:mm:ss, such as 0:12:30")
+    return seconds
+
+
 def _flag(name: str, text: str) -> bool:
     if text.casefold() not in (*YES, *NO):
         raise InputError(f"{name} is yes or no, not {text!r}", todo=f"write {name}=yes or {name}=no")
