@@ -11,13 +11,14 @@ from ..records.talk import Number
 from ..units import canonical
 from .names import callsign_pairs, name_like
 from .no_values import called_steps, is_called_step
+from .readout_class import denied
 from .readout_units import spoken_unit
 from .talk import Talk
 from .view import View, once, stem
 
 ACKNOWLEDGES = frozenset((
     "roger copy copied wilco understand understood okay ok affirm affirmative yes yeah thanks thank got correct "
-    "check sorry right and so oh").split())
+    "check sorry right aye noted and so oh").split())
 OPPOSITES = (
     ("open", "closed"), ("open", "close"), ("open", "shut"), ("on", "off"), ("left", "right"),
     ("up", "down"), ("armed", "safe"), ("north", "south"), ("east", "west"), ("forward", "aft"),
@@ -31,7 +32,7 @@ NUMERIC = frozenset((
 _EMPTY = NUMERIC | frozenset((
     "the a an all and to at of is are it its it's you your i my we our that this on for in be have has will would "
     "over now please so well from with as uh um er they he she do did me us was there here then just about oh by "
-    "i'm we're you're that's we've i've loud clear read reading").split())
+    "i'm we're you're that's we've i've loud clear read reading number").split())
 _VALUE_KINDS = frozenset(("readouts", "times", "clock_calls", "identifiers", "comparisons", "time_hacks"))
 _UNITS_OF_TIME = {"second": "s", "minute": "min", "hour": "h", "day": "d"}
 
@@ -107,7 +108,8 @@ def _values(talk: Talk, view: View, stop: int) -> list[Value]:
     for number in view.numbers.values():
         kind = talk.claimed(view.turn, number.start, number.end)
         step = _step_called(view, number, steps)
-        free = kind is None and not step and not _called(view, number) and not _named(view, number.start) and not _callsign(view, number, pairs)
+        first = view.clause(number.start)[0]
+        free = kind is None and not step and not denied(view, first, number.start) and not _called(view, number) and not _named(view, number.start) and not _callsign(view, number, pairs)
         if number.start < stop and (kind in _VALUE_KINDS or free):
             name = kind is None and name_like(view, number, pairs)
             found += [Value(one, _unit(view, number), name) for one in _ends(number)]
@@ -171,6 +173,10 @@ def compare(said: Meaning, back: Meaning) -> Comparison:
         else:
             left.remove(partner)
             wrong.append((partner, value))
+    if len(said.values) == len(back.values) > len(equal) > 0 and len(new) == 1 and not wrong:
+        place = back.values.index(new[0])
+        if said.values[place] in left and said.values[place].name == new[0].name:  # a list in its order, with one value of it changed
+            wrong, new = [(said.values[place], new[0])], []
     return Comparison(tuple(equal), tuple(wrong), tuple(new), _turned(said.senses, back.senses), said.words & back.words)
 
 

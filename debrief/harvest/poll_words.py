@@ -14,7 +14,7 @@ Reply = Literal["GO", "NO-GO", "STAND BY"]
 
 _GO_NO_GO = phrases("go no go | go no-go | go/no-go | go or no go | go or no-go | go no goal | go/no go | no go go | go nogo")
 _ASKS = phrases("""poll | are you go | are you ready | ready to | ready for | report ready | report status | status check | your status
-    go for | go to | give me a go | how do you stand | what's your status | what is your status | call your status""")
+    are we clear | are we all clear | all clear to | are we all good | are we all happy | are we all set | are we all ready | go for | go to | give me a go | how do you stand | what's your status | what is your status | call your status""")
 _GROUP = phrases("all stations | all positions | everybody | everyone | stations | all hands | all call signs | all teams")
 _GO_BEFORE = frozenset("is am i'm we're you're are still a status and an be he's she's it's that's they're our full final definite".split())
 _NOT_BEHIND = frozenset("ahead back with right left up down mode by out in over without around through no around again near next "
@@ -22,10 +22,12 @@ _NOT_BEHIND = frozenset("ahead back with right left up down mode by out in over 
 _NO_GO = phrases("no go | no-go | nogo | not go | not a go | no goal")
 _STAND_BY = phrases("stand by | standby | wait one | wait | hold on | not yet | one moment")
 _IN_POLL = {
-    "GO": phrases("ready | affirm | affirmative | green | yes | all set | good to go | set | cleared | concur | agreed | happy"),
-    "NO-GO": phrases("not ready | negative | red | no"),
+    "GO": phrases("ready | affirm | affirmative | green | yes | all set | good to go | set | cleared | concur | agreed | happy | clear | all clear | good | aye"),
+    "NO-GO": phrases("not ready | negative | red | no | not clear | not happy | not yet clear | foul"),
     "STAND BY": phrases("amber | give me a minute | give me a second | give me one | working on it"),
 }
+MILD = frozenset("clear good all foul".split())
+"""Words that answer a poll only where its question used them: 'are we all clear to lift?' 'Crest is clear'."""
 _DECIDES = phrases("""we are go | we're go | we are all go | we go | all go | all stations are go | everyone is go | that's a go | you are go | you're go
     you have a go | is a go | then we go | we proceed | cleared for | cleared to | you are cleared | poll is complete | poll complete | we're a go
     it's a go | that is a go | we are cleared | go from all""")
@@ -152,6 +154,7 @@ class Opening:
     end: int
     question: str
     formal: bool
+    words: frozenset[str] = frozenset()
 
 
 def openings(view: View) -> Iterator[Opening]:
@@ -165,15 +168,18 @@ def openings(view: View) -> Iterator[Opening]:
         question = view.asks(first, stop)
         called = any(mention.start >= stop for mention in view.names)
         if formal or (question or group) and _is_poll_question(view, asked, first, stop, bool(group) or question and called):
-            yield Opening(first, stop, _subject(view, asked, stop), bool(formal) or bool(group))
+            yield Opening(first, stop, _subject(view, asked, stop), bool(formal) or bool(group), frozenset(view.words[first:stop]))
 
 
 _POLL = phrases("poll | the poll | go around the stations | round the stations | around the room")
 
 
+_WEAK_ASKS = tuple((word, to) for word in ("go", "ready", "clear", "good", "happy", "set") for to in ("to", "for"))
+
+
 def _is_poll_question(view: View, asked: tuple[int, int], first: int, stop: int, group: bool) -> bool:
     words = set(view.words[first:stop])
-    if view.words[asked[0]:asked[1]] in (("go", "to"), ("go", "for"), ("ready", "to"), ("ready", "for")):
+    if view.words[asked[0]:asked[1]] in _WEAK_ASKS:
         return group or bool(words & {"you", "stations"})
     return True
 
@@ -204,10 +210,12 @@ def decides_for_all(view: View, place: tuple[int, int]) -> bool:
 
 
 def told_back(view: View, start: int) -> bool:
-    """'Understood, NO GO from Anvil', 'Copy, Clover is GO': an answer that is only repeated."""
+    """'Understood, NO GO from Anvil', 'Copy, Clover is GO': an answer that is only repeated. 'Yes from Anvil' said by Anvil is none."""
     first, _ = view.sentence(start)
-    if any(view.words[at:at + 1] == ("from",) and any(mention.start == at + 1 for mention in view.names) for at in range(start, start + 3)):
-        return True
+    named = next((mention.station for at in range(start, start + 3) if view.words[at:at + 1] == ("from",)
+                  for mention in view.names if mention.start == at + 1), None)
+    if named is not None:
+        return named != view.turn.station
     place = view.find(_HOLDS_BACK, first, start)
     return place is not None and place[0] <= first + 1
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from ..records.rows import Row
 from .attribution import lead_of, surely_attributed
 from .poll_rows import Answer, answer_row, unanswered_row
-from .poll_words import Opening, PollWordBook, Said, condition, decides_for_all, decision, openings, speaks_for, told_back
+from .poll_words import MILD, Opening, PollWordBook, Said, condition, decides_for_all, decision, openings, speaks_for, told_back
 from .talk import Talk
 from .view import View, call_book, phrases, views
 
@@ -25,7 +25,10 @@ _ASK_WORDS = frozenset("and okay ok then so now roger copy thanks finally last f
 
 @dataclass
 class _Poll:
-    """One poll under way. asked: station -> turn and token of its last asking; named: the station named last."""
+    """One poll under way. asked: station -> turn and token of its last asking; named: the station named last;
+
+    against: stations whose last answer was no GO, and is waited for.
+    """
 
     question: str
     turn: int
@@ -33,6 +36,8 @@ class _Poll:
     last: int
     asked: dict[str, tuple[int, int]] = field(default_factory=dict)
     answered: set[str] = field(default_factory=set)
+    against: set[str] = field(default_factory=set)
+    words: frozenset[str] = frozenset()
     named: str | None = None
     decided: int | None = None
 
@@ -84,7 +89,7 @@ class _Walk:
                 poll.question = opening.question or poll.question
             elif opening.formal or not (poll and poll.open(view.turn.index)):
                 taker = view.turn.station if surely_attributed(view.turn) else self.lead or view.turn.station
-                poll = _Poll(opening.question, view.turn.index, taker, view.turn.index)
+                poll = _Poll(opening.question, view.turn.index, taker, view.turn.index, words=opening.words)
                 self.found.append(poll)
 
     def _belongs(self, poll: _Poll, view: View, opening: Opening) -> bool:
@@ -157,7 +162,8 @@ class _Walk:
                                 doubt="" if sure else "the decision is taken to be the test lead's"))
 
     def _answer(self, poll: _Poll, view: View, said: Said, late: bool = False) -> None:
-        if view.asks(*view.sentence(said.start)) or told_back(view, said.start):
+        mild = view.words[said.start] in MILD and view.words[said.start] not in poll.words
+        if mild or view.asks(*view.sentence(said.start)) or told_back(view, said.start):
             return
         station, given_by, doubt = self._who(poll, view, said)
         if station is None or station == poll.taker and given_by is None or said.open_only and not self._due(poll, view, station, said):
@@ -165,6 +171,7 @@ class _Walk:
         if late and station in poll.answered:
             return
         poll.answered.add(station)
+        (poll.against.discard if said.reply == "GO" else poll.against.add)(station)
         poll.last = view.turn.index if not late else poll.last
         self._tell(view, Answer(said, station, poll.question, poll.asked.get(station), given_by, late, doubt=doubt,
                                 condition=condition(view, said.end)))
@@ -174,6 +181,8 @@ class _Walk:
         if any(m.station == station and m.end == said.start for m in view.names) and station not in poll.answered:
             return True
         asked = poll.asked.get(station)
+        if station in poll.against and said.reply == "GO":
+            return True
         return asked is not None and (station not in poll.answered or view.turn.index - asked[0] <= 2) or not poll.asked
 
     def _who(self, poll: _Poll, view: View, said: Said) -> tuple[str | None, str | None, str]:
@@ -246,7 +255,7 @@ class _Walk:
 
     def _called_round(self, view: View, answers: Sequence[Said]) -> bool:
         """A second station that answers to its name a moment after another one: a poll whose call was not heard."""
-        known = [said for said in answers if not view.asks(*view.sentence(said.start)) and not told_back(view, said.start)]
+        known = [said for said in answers if view.words[said.start] not in MILD and not view.asks(*view.sentence(said.start)) and not told_back(view, said.start)]
         station = self._subject(view, known[0]) or view.turn.station if known else None
         asked = station is not None and self.talk.session.station(station) is not None and station != self.lead and self._by_name(view, station)
         if not asked or station is None:

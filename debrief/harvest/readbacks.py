@@ -22,7 +22,7 @@ _MOVES = frozenset("stop start hold up down north south east west left right in 
 _OPENS_OTHERWISE = frozenset(("negative", "no", "correction", "say"))
 _CONFIRMS = re.compile(r"\b(that's (affirm|affirmative|correct|right)|that is (affirm|affirmative|correct)|affirmative|confirm that)\b")
 _ASKS_BACK = re.compile(r"\b(right|correct|is that (right|correct|affirm)|affirm)\W*\?")
-_REQUESTS = re.compile(r"\b(would|will|can|could) you\b")
+_REQUESTS = re.compile(r"\b(would|will|can|could) you\b|\b(confirm|verify|check) (that )?\b")
 _SAY_AGAIN = re.compile(r"\b(say (it |that |the \w+ )?again|repeat|come again|again please|what was that)\b")
 _ASKED_FOR = re.compile(r"\b(read (it |that |them )?back|say (it|that|them) back|did you (get|copy)|do you copy)\b")
 _QUOTES = re.compile(r"\b(understand|copy|check|confirm|i copied)\b")
@@ -67,7 +67,7 @@ def _pairs(talk: Talk, turns: Sequence[Turn], position: int, done: set[tuple[int
     asked = any(_ASKED_FOR.search(earlier.text.lower()) for earlier in turns[max(0, position - 2):position])
     for head in dict.fromkeys((_head(view), _clause_head(view))):
         back = meaning_of(talk, view, head=head)
-        if asked or not _repeats_itself(talk, turns, position, back):
+        if asked or not _repeats_itself(talk, turns, position, back, done):
             yield from _before(talk, turns, position, (view, back, asked), done)
 
 
@@ -108,9 +108,19 @@ def _goes_on(before: Turn, turn: Turn) -> bool:
     return same and before.loop == turn.loop and before.end_s is not None and turn.start_s is not None and turn.start_s - before.end_s < _BREATH_S
 
 
-def _repeats_itself(talk: Talk, turns: Sequence[Turn], position: int, back: Meaning) -> bool:
-    """The station has said the value itself a moment before: it corrects or repeats, and reads nothing back."""
-    turn = turns[position]
+def _repeats_itself(talk: Talk, turns: Sequence[Turn], position: int, back: Meaning, done: set[tuple[int, str | None]]) -> bool:
+    """The station has said the value itself a moment before: it corrects or repeats, and reads nothing back.
+
+    But not where the other one has just put it right, or has reported the value since, and did not merely read it back.
+    """
+    turn, before = turns[position], turns[position - 1] if position else None
+    if before is not None and before.station != turn.station and back.values and any(
+            same_value(number, back.values[0].number) for number in talk.numbers[before.index]):
+        if _PUTS_RIGHT.search(before.text.lower()):
+            return False
+        own_order = any((earlier.index, before.station) in done for earlier in turns[max(0, position - REACH):position])
+        if not own_order and (_opens_with_value(views(talk)[turn.index]) or len(back.words) <= 1):
+            return False
     own = [earlier for earlier in turns[max(0, position - REACH):position] if earlier.station == turn.station and turn.station is not None]
     return bool(back.values) and len(back.values) < LIST and any(
         same_value(number, back.values[0].number) for earlier in own for number in talk.numbers[earlier.index])
@@ -211,7 +221,9 @@ def _returns_values(said: Turn, view: View, meanings: tuple[Meaning, Meaning, Co
         return False
     if offset == 1 and _opens_with_value(view) and found.equal[0].unit is not None and not found.wrong:
         return True
-    return back.acknowledges or (bare and (bool(found.shared) or len(found.equal) > 1 or not own))
+    plainly = offset == 1 and len(own) == 1 and not found.wrong and any(
+        len(value.number.text) > 1 or value.unit is not None for value in found.equal)
+    return back.acknowledges or (bare and (bool(found.shared) or len(found.equal) > 1 or not own or plainly))
 
 
 def _opens_with_value(view: View) -> bool:
@@ -223,6 +235,10 @@ def _opens_with_value(view: View) -> bool:
 
 def _wrong_enough(given: Meaning, back: Meaning, found: Comparison) -> bool:
     """Values that came back all changed: still a read-back where the digits or the words around them are those of the first."""
+    own = back.words - given.words
+    doing = len(own) == 1 and all(word.endswith("ing") for word in own) and len(given.values) == len(back.values) == 1
+    if doing and any(one.unit is not None and one.unit == other.unit and changed_digits(one, other) for one, other in found.wrong):
+        return True
     swapped = any(one.number.text != other.number.text and sorted(one.number.text) == sorted(other.number.text)
                   for one, other in found.wrong)
     if any(changed_digits(one, other) for one, other in found.wrong) and (swapped or found.shared or not back.words):
@@ -262,6 +278,8 @@ def _returns_words(said: View, view: View, meanings: tuple[Meaning, Meaning, Com
         return False
     plain = {w for w in found.shared if w in _lower_words(view)}
     sense = bool(found.sense) or bool(back.senses & given.senses)
+    if sense and not back.acknowledges and not found.sense and any(said.words[first] in back.senses for first, _ in said.sentences):
+        return False  # 'Open the hatch.' 'Hatch is open': done as asked
     if sense:
         return share >= 0.5 and (back.acknowledges or bool(back.senses & given.senses - _MOVES))
     quoted = bool(_QUOTES.search(view.turn.text.lower())) and any(len(word) >= 5 for word in found.shared)

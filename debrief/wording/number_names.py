@@ -50,10 +50,11 @@ def _goes_on(number: Number, found: Sequence[Number], plain: Sequence[str]) -> b
 
 
 def _begins_anew(number: Number, plain: Sequence[str]) -> bool:
-    """'T five six hundred and ninety': a digit, then a whole number of hundreds, behind a letter; digits are never said so."""
+    """'T five six hundred and ninety': a digit, then a whole number of hundreds, behind a letter; digits are never said so. 'Oh two ninety' is oxygen."""
     letter = number.start > 0 and len(plain[number.start - 1]) == 1 and plain[number.start - 1] not in "ai"
     after = plain[number.start + 1:number.end]
-    return letter and len(after) >= 2 and after[0] in DIGITS and after[1] == "hundred"
+    gas = number.start > 0 and plain[number.start - 1] in ("oh", "o") and plain[number.start] == "two" and bool(after) and after[0] in _LONG
+    return gas or letter and len(after) >= 2 and after[0] in DIGITS and after[1] == "hundred"
 
 
 def _counted_on(found: Sequence[Number], words: Sequence[str], plain: Sequence[str], cuts: set[int]) -> Iterator[int]:
