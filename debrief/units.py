@@ -39,8 +39,13 @@ class UnitReading:
 
 # name | dimension | factor to SI | offset | spoken forms (commas)
 _TABLE = """
-psi | pressure | 6894.757 | 0 | psi, psia, psid, psig, p s i, pounds per square inch, pound per square inch, pounds, pound
+psi | pressure | 6894.757 | 0 | psi, p s i, pounds per square inch, pound per square inch, pounds, pound
+psia | pressure | 6894.757 | 0 | psia, p s i a, psi absolute, pounds per square inch absolute
+psig | pressure | 6894.757 | 0 | psig, p s i g, psi gauge, psi gage, pounds per square inch gauge
+psid | pressure | 6894.757 | 0 | psid, p s i d, psi differential, pounds per square inch differential
 bar | pressure | 100000 | 0 | bar, bars
+bara | pressure | 100000 | 0 | bara, bar absolute
+barg | pressure | 100000 | 0 | barg, bar gauge, bar gage
 mbar | pressure | 100 | 0 | mbar, millibar, millibars, milli bar, milli bars
 hPa | pressure | 100 | 0 | hpa, hectopascal, hectopascals
 kPa | pressure | 1000 | 0 | kpa, kilopascal, kilopascals, kilo pascals
@@ -129,6 +134,10 @@ h | time | 3600 | 0 | h, hr, hrs, hour, hours
 d | time | 86400 | 0 | day, days
 """
 
+# Against what a pressure is told: vacuum, the air around, or another pressure. Between them lies a pressure that nobody told, so they are never
+# compared or turned into each other; a unit that says no kind goes with each.
+_PRESSURE_KINDS = {"psia": "absolute", "psig": "gauge", "psid": "differential", "bara": "absolute", "barg": "gauge"}
+
 # Words that stand for several units; the parameter decides (see choose).
 _OPEN = {
     "pounds": ("psi", "lb", "lbf"), "pound": ("psi", "lb", "lbf"), "lbs": ("lb", "psi", "lbf"),
@@ -201,9 +210,19 @@ def dimension_of(name: str | None) -> str | None:
     return None if None in pair else _RATE_DIMENSIONS.get(pair, f"{pair[0]}/{pair[1]}")  # type: ignore[arg-type]
 
 
+def pressure_kind(name: str | None) -> str | None:
+    """'absolute', 'gauge' or 'differential' where a canonical unit says so ('psia', 'barg'); None for every other unit."""
+    return _PRESSURE_KINDS.get(name or "")
+
+
 def compatible(a: str | None, b: str | None) -> bool:
-    """True when values in the two units can be compared (same dimension); a unit not known is compatible with itself."""
-    return a is not None and b is not None and (a == b or (dimension_of(a) is not None and dimension_of(a) == dimension_of(b)))
+    """True when values in the two units can be compared: same dimension, and pressures not told as different kinds (psia, psig).
+
+    A unit not known is compatible with itself.
+    """
+    if a is None or b is None or a == b:
+        return a is not None and a == b
+    return dimension_of(a) is not None and dimension_of(a) == dimension_of(b) and len({pressure_kind(a), pressure_kind(b)} - {None}) < 2
 
 
 def _scale(name: str) -> tuple[Decimal, Decimal]:
@@ -226,10 +245,10 @@ def in_si(value: Decimal, unit: str) -> Decimal:
 
 
 def convert(value: Decimal, unit: str, to: str) -> Decimal:
-    """value in another unit of the same dimension, to 12 significant digits. Raises ValueError for unlike dimensions."""
+    """value in another unit of the same dimension, to 12 significant digits. Raises ValueError where they are not compatible."""
     if unit == to:
         return value
-    if dimension_of(unit) is None or dimension_of(unit) != dimension_of(to):
+    if not compatible(unit, to):
         raise ValueError(f"cannot turn {unit} ({dimension_of(unit)}) into {to} ({dimension_of(to)})")
     with localcontext() as context:
         context.prec = 40

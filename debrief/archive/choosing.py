@@ -66,12 +66,16 @@ class Chooser:
 
     def about(self, parameter: str, *, sounds_like: bool) -> list[int]:
         """What rows may be about that holds all words asked for, in any form that the packs know. InputError where nothing does."""
-        known = [(item["label"], item["text"]) for item in self.archive.all("SELECT label, text FROM labels WHERE name = 'about'")]
         asked = {plain(parameter), *_parameter_forms().get(plain(parameter), ())}
         wanted = [[self._forms(word, sounds_like) for word in text.split()] for text in asked]
+        # a label can only fit where it holds one of the forms of the first word
+        begins = sorted({form for words in wanted for form in (words[0] if words else ())})
+        known = self.archive.all(f"SELECT label, text FROM labels WHERE name = 'about' AND ({' OR '.join(['0', *['instr(text, ?)'] * len(begins)])})",
+                                 begins)
         found = [label for label, text in known if any(all(forms & set(map(_single, text.split())) for forms in words) for words in wanted)]
         if not found:
-            near = difflib.get_close_matches(plain(parameter), [text for _, text in known], 5, 0.4)
+            texts = [item["text"] for item in self.archive.all("SELECT text FROM labels WHERE name = 'about'")]
+            near = difflib.get_close_matches(plain(parameter), texts, 5, 0.4)
             raise InputError(f"no row is about {parameter!r}", todo=f"near it: {', '.join(near)}" if near else "try --sounds-like, or fewer words")
         return found
 

@@ -4,15 +4,16 @@ Sessions follow each other by their date (those without one come last), places i
 than anybody reads: they are counted up to MOST_COUNTED, and sessions are then asked one by one until enough is found.
 """
 from bisect import bisect_left
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from itertools import islice
-from typing import Any
+from typing import NamedTuple
 
 from ..errors import InputError
 from ..store.search import as_match
 from .alike import alikes
+from .bounded import Bounded, Wanted
 from .choosing import Chooser
 from .query import Query, checked
 from .shape import Archive
@@ -20,8 +21,7 @@ from .shape import Archive
 MOST_COUNTED = 10_000
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(NamedTuple):
     """A session as far as a search needs it; rank: its place in the order of time; cut: a time asked for begins or ends inside it."""
 
     session: int
@@ -69,21 +69,19 @@ def _sessions(search: _Search) -> list[Asked]:
         wanted = {item["session"] for name in query.sessions for item in sessions_named(search.archive, name)}
     found = search.archive.all("SELECT session, first_turn, end_turn, first_row, end_row, utc_from, utc_to FROM sessions "
                                "ORDER BY utc_from IS NULL, utc_from, session")
-    timed = query.utc_from is not None or query.utc_to is not None
-    if timed and (unknown := sum(item["utc_from"] is None for item in found)):
+    if query.timed and (unknown := sum(item["utc_from"] is None for item in found)):
         search.notes.append(f"{unknown} sessions have no known date and were left out")
-    return [_asked(item, rank, query) for rank, item in enumerate(found)
-            if (wanted is None or item["session"] in wanted) and (not timed or _overlaps(item, query))]
+    return [Asked(session, rank, (first_turn, end_turn), (first_row, end_row), query.timed and _cut(query, utc_from, utc_to))
+            for rank, (session, first_turn, end_turn, first_row, end_row, utc_from, utc_to) in enumerate(found)
+            if (wanted is None or session in wanted) and (not query.timed or _overlaps(query, utc_from, utc_to))]
 
 
-def _asked(item: Any, rank: int, query: Query) -> Asked:
-    cut = (query.utc_from is not None and item["utc_from"] < query.utc_from) or (query.utc_to is not None and item["utc_to"] > query.utc_to)
-    return Asked(item["session"], rank, (item["first_turn"], item["end_turn"]), (item["first_row"], item["end_row"]), bool(cut))
+def _cut(query: Query, utc_from: float, utc_to: float) -> bool:
+    return (query.utc_from is not None and utc_from < query.utc_from) or (query.utc_to is not None and utc_to > query.utc_to)
 
 
-def _overlaps(item: Any, query: Query) -> bool:
-    return (item["utc_from"] is not None and (query.utc_from is None or item["utc_to"] >= query.utc_from)
-            and (query.utc_to is None or item["utc_from"] < query.utc_to))
+def _overlaps(query: Query, utc_from: float | None, utc_to: float) -> bool:
+    return (utc_from is not None and (query.utc_from is None or utc_to >= query.utc_from) and (query.utc_to is None or utc_from < query.utc_to))
 
 
 # the talk
@@ -116,8 +114,7 @@ def _turns(search: _Search, sessions: Sequence[Asked]) -> Answer:
 
 def _whole(search: _Search, sessions: Sequence[Asked], match: str) -> list[int] | None:
     """Every place that fits, up to one more than MOST_COUNTED; None where sessions or times are restricted."""
-    whole = search.archive.one("SELECT count(*) AS n FROM sessions")
-    if whole is None or whole["n"] != len(sessions) or any(item.cut for item in sessions):
+    if search.query.some_sessions:
         return _restricted(search, sessions, match)
     return [item[0] for item in search.archive.all("SELECT rowid FROM turn_words WHERE turn_words MATCH ? ORDER BY rowid LIMIT ?",
                                                    (match, MOST_COUNTED + 1))]
@@ -164,45 +161,80 @@ def _in_order(query: Query, sessions: Sequence[Asked], every: Sequence[int]) -> 
 
 
 def _rows(search: _Search, sessions: Sequence[Asked]) -> Answer:
-    conditions, values = _conditions(search)
-    whole = search.archive.one("SELECT count(*) AS n FROM sessions")
-    if whole is not None and whole["n"] != len(sessions):
-        conditions.append("(" + " OR ".join(f"id BETWEEN {item.rows[0]} AND {item.rows[1] - 1}" for item in sessions) + ")" if sessions else "0")
-    found = [item[0] for item in search.archive.all(f"SELECT id FROM rows WHERE {' AND '.join(conditions) or '1'} LIMIT ?", (*values, MOST_COUNTED + 1))]
-    more, counted = len(found) > MOST_COUNTED, min(len(found), MOST_COUNTED)
+    wanted = _wanted(search)
+    found = _found(search, wanted, sessions)
+    if len(found) > MOST_COUNTED:
+        chosen = list(islice(_rows_one_by_one(search, wanted, sessions), search.query.limit))
+        return Answer(True, tuple(chosen), MOST_COUNTED, True, tuple(search.notes))
+    chosen = _rows_in_order(search, sessions, sorted(found))
+    counted = len(chosen) if search.query.first else len(found)
+    return Answer(True, tuple(chosen[: search.query.limit]), counted, False, tuple(search.notes))
+
+
+def _found(search: _Search, wanted: Wanted, sessions: Sequence[Asked]) -> list[int]:
+    """Every row that fits, up to one more than MOST_COUNTED."""
+    if not search.query.some_sessions:
+        return wanted.ids(search.archive, MOST_COUNTED + 1)
+    found: list[int] = []
+    for first, end in _joined(item.rows for item in sessions if not item.cut):
+        found += wanted.ids(search.archive, MOST_COUNTED + 1 - len(found), (first, end))
+        if len(found) > MOST_COUNTED:
+            return found
     for item in sessions:
         if item.cut:
-            inside = [number for number in found if item.rows[0] <= number < item.rows[1]]
-            found = sorted({*found} - {*inside} | {*(_in_time(search, "rows", inside) if inside else ())})
-            counted = len(found)
-    chosen = _rows_in_order(search, sessions, sorted(found))
-    counted = len(chosen) if search.query.first else counted
-    return Answer(True, tuple(chosen[: search.query.limit]), counted, more, tuple(search.notes))
+            found += _in_time(search, "rows", wanted.ids(search.archive, MOST_COUNTED, item.rows))
+    return found[:MOST_COUNTED + 1]
+
+
+def _joined(ranges: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
+    """The ranges in order, those that touch made one."""
+    made: list[tuple[int, int]] = []
+    for first, end in sorted(ranges):
+        if made and made[-1][1] == first:
+            made[-1] = (made[-1][0], end)
+        else:
+            made.append((first, end))
+    return made
+
+
+def _rows_one_by_one(search: _Search, wanted: Wanted, sessions: Sequence[Asked]) -> Iterator[int]:
+    """Rows session by session, in the order of time, where there are more than are counted."""
+    for item in sessions:
+        inside = wanted.ids(search.archive, MOST_COUNTED, item.rows)
+        inside = _in_time(search, "rows", inside) if item.cut else inside
+        ordered = _in_session_order(search, [inside])[0]
+        yield from ordered[:1] if search.query.first else ordered
+        if search.query.first == "archive" and ordered:
+            return
 
 
 def _rows_in_order(search: _Search, sessions: Sequence[Asked], found: Sequence[int]) -> list[int]:
     """Ids in the order of time, as many as are asked for: sessions by their date, rows of a session by its clock."""
-    query, chosen = search.query, list[int]()
+    query, groups, count = search.query, list[Sequence[int]](), 0
     for item in sessions:
         inside = found[bisect_left(found, item.rows[0]):bisect_left(found, item.rows[1])]
         if inside:
-            ordered = [line[0] for line in search.archive.all(
-                f"SELECT id FROM rows WHERE id IN ({', '.join(map(str, inside))}) ORDER BY start_ms IS NULL, coalesce(start_ms, line_index), id")]
-            chosen += ordered[:1] if query.first else ordered
-        if (chosen and query.first == "archive") or (len(chosen) >= query.limit and not query.first):
-            break
-    return chosen
+            groups.append(inside)
+            count += len(inside)
+            if query.first == "archive" or (count >= query.limit and not query.first):
+                break
+    return [number for ordered in _in_session_order(search, groups) for number in (ordered[:1] if query.first else ordered)]
 
 
-def _conditions(search: _Search) -> tuple[list[str], list[Any]]:
+def _in_session_order(search: _Search, groups: Sequence[Sequence[int]]) -> list[list[int]]:
+    """Each group, the rows of one session, in the order of its clock; by lines where there is no time."""
+    every = ", ".join(str(number) for group in groups for number in group)
+    times = {number: (start_ms is None, line_index if start_ms is None else start_ms, number) for number, start_ms, line_index in
+             search.archive.all(f"SELECT id, start_ms, coalesce(line_index, 0) FROM rows WHERE id IN ({every})")}
+    return [sorted(group, key=times.__getitem__) for group in groups]
+
+
+def _wanted(search: _Search) -> Wanted:
     query, chooser = search.query, Chooser(search.archive)
     bound = query.low or query.high
     kinds = chooser.kinds(query.kinds or (("readouts", "ratings") if bound else ()))
+    match = _match(search, "words", kinds=kinds) if query.words.strip() or query.stations or query.loops else ""
     parts: list[str] = []
-    values: list[Any] = []
-    if query.words.strip() or query.stations or query.loops:
-        parts.append("id IN (SELECT rowid FROM row_words WHERE row_words MATCH ?)")
-        values.append(_match(search, "words", kinds=kinds))
     if kinds:
         parts.append(f"kind IN ({', '.join(map(str, kinds))})")
     elif query.kinds or bound:
@@ -212,30 +244,12 @@ def _conditions(search: _Search) -> tuple[list[str], list[Any]]:
     about = chooser.about(query.parameter, sounds_like=query.sounds_like) if query.parameter else None
     if about is not None:
         parts.append(f"about IN ({', '.join(map(str, about))})")
-    for name, text in query.fields:
-        parts.append(f"id IN (SELECT id FROM row_labels WHERE label IN ({', '.join(map(str, chooser.labels(name, text)))}))")
-    return (_bound(search, chooser, parts, about), values) if bound else (parts, values)
-
-
-def _bound(search: _Search, chooser: Chooser, parts: list[str], about: Sequence[int] | None) -> list[str]:
-    """The parts with the bounds, and a note of what could not be compared."""
-    query = search.query
-    dimension = query.dimension or ""
-    known = chooser.dimensions(about) if dimension == "" else set()
+    wanted = Wanted(tuple(parts), match, tuple(tuple(chooser.labels(name, text)) for name, text in query.fields))
+    if not bound:
+        return wanted
+    known = chooser.dimensions(about) if query.dimension == "" else set()
     if known and "" not in known:
         raise InputError(f"values of {query.parameter!r} carry a unit", todo=f"give one with the number (they are told in: {', '.join(sorted(known))})")
-    more, less = (">=", "<=") if query.inclusive else (">", "<")
-    sides = [f"high {more} {query.low.value!r}"] if query.low else []
-    sides += [f"low {less} {query.high.value!r}"] if query.high else []
-    measured = [] if query.every_class else ["measured"]
-    search.notes += _left_out(search, chooser, parts, dimension)
-    return [*parts, f"dimension = {chooser.name_of(dimension)}", *sides, *measured]
-
-
-def _left_out(search: _Search, chooser: Chooser, parts: Sequence[str], dimension: str) -> list[str]:
-    """What a person must know of values that were not compared."""
-    if not search.query.parameter or "MATCH" in " ".join(parts) or not dimension:
-        return []
-    found = search.archive.one(f"SELECT count(*) AS n FROM rows WHERE {' AND '.join(parts)} AND low IS NOT NULL AND dimension IS "
-                               f"{chooser.name_of('')}")
-    return [f"{found['n']} more values of it carry no unit and were not compared"] if found and found["n"] else []
+    bounded = Bounded(search.archive, query, wanted)
+    search.notes += bounded.notes()
+    return bounded.wanted()

@@ -56,6 +56,16 @@ class Query:
         return self.of == "rows" or bool(self.kinds or self.parameter or self.fields or self.low or self.high or self.at_least)
 
     @property
+    def timed(self) -> bool:
+        """Whether a time on the wall clock is asked for."""
+        return self.utc_from is not None or self.utc_to is not None
+
+    @property
+    def some_sessions(self) -> bool:
+        """Whether some sessions may be left out."""
+        return bool(self.sessions) or self.timed
+
+    @property
     def dimension(self) -> str | None:
         bound = self.low or self.high
         return bound.dimension if bound else None

@@ -24,13 +24,18 @@ from ..store.readings import plain_turns
 from ..store.search import words_of
 from ..store.sessions import SessionStore
 from ..timebase import HEARING_RATE_HZ
-from ..units import canonical, dimension_of, in_si
+from ..units import canonical, dimension_of, in_si, pressure_kind
 from .plain import plain
 
 PIECE = 2000
 """Turns or rows handed over at once."""
 FREE_TEXT = frozenset({"text", "said", "readback", "reason", "question", "value_text"})
 LONGEST_LABEL = 60
+PRESSURE = "pressure"
+PRESSURES = {f"{PRESSURE} {kind}": kind for kind in ("absolute", "gauge", "differential")}
+"""Dimensions of pressures that say their kind, and the kind: no two of them are compared."""
+DIFFERENCES = frozenset({"differential", "difference", "delta"})
+"""Words in the name of a pressure that say that it is one between two others, whatever its unit."""
 _VOCABULARY_WORD = re.compile(r"[^\W\d_]{2,30}")
 
 
@@ -249,16 +254,22 @@ def value_of(row: Row) -> tuple[str, float, float] | None:
     unit = row.get("unit")
     upper = high if isinstance(high, Decimal | int | float) and not isinstance(high, bool) else low
     dimension, ends = measure(unit if isinstance(unit, str) else None, (Decimal(str(low)), Decimal(str(upper))))
+    if dimension == PRESSURE and DIFFERENCES & set(about_of(row).split()):
+        dimension = f"{PRESSURE} differential"
     return dimension, min(ends), max(ends)
 
 
 def measure(unit: str | None, values: Sequence[Decimal]) -> tuple[str, list[float]]:
-    """The dimension of a unit as a person wrote it and the values in SI; without a known unit the values as they stand."""
+    """The dimension of a unit as a person wrote it, with its kind for a pressure that says one ('pressure gauge'), and the values in SI.
+
+    Without a known unit the values as they stand.
+    """
     name = canonical(unit)
     dimension = dimension_of(name)
     if name is None or dimension is None:
         return "" if name is None else f"unit {plain(name)}", [float(value) for value in values]
-    return dimension, [float(in_si(value, name)) for value in values]
+    kind = pressure_kind(name)
+    return f"{dimension} {kind}" if kind else dimension, [float(in_si(value, name)) for value in values]
 
 
 def labels_of(row: Row) -> Iterator[tuple[str, str]]:
