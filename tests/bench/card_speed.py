@@ -31,7 +31,6 @@ from debrief.records.sound import Recording
 from debrief.wording.number_words import NUMBER_WORDS
 
 SYSTEMS = ("cpu:int8:8:1", *(f"cuda:{compute}:0:{batch}" for compute in ("float16", "int8_float16") for batch in (1, 8, 16, 32, 64)))
-QUESTIONS = 40
 CANDIDATES = ("four", "five", "nine", "four point one", "four point two", "five point one", "five point two", "nine point one", "go", "no go",
               "stand by", "copy", "mark", "negative", "affirmative", "say again")
 TITLES = ("system", "windows", "seconds", "hours an hour", "times the first", "words apart from the first", "numbers apart from the first",
@@ -70,29 +69,29 @@ def windows_of(paths):
     return [item for first in range(step) for item in found[first::step]], whole
 
 
-def measure(system, weights, sounds, singles):
+def measure(system, weights, sounds, singles, questions):
     device, compute, threads, batch = system.split(":")
     recogniser = WhisperRecogniser(find_model(weights), WhisperSettings(device=device, compute=compute, threads=int(threads), batch=int(batch)))
     size = recogniser.batch
     sounds = sounds if size > 1 else sounds[:singles]
     recogniser.hear(sounds[0], NO_HINTS)
     if size > 1:  # memory is asked for by the first batch; a long run asks once
-        recogniser.hear_many(sounds[:size], NO_HINTS)
+        recogniser.hear_many(sounds[:8], NO_HINTS)
     began, heard = time.perf_counter(), []
     for first in range(0, len(sounds), size):
         heard += recogniser.hear_many(sounds[first:first + size], NO_HINTS) if size > 1 else [recogniser.hear(sounds[first], NO_HINTS)]
     seconds = time.perf_counter() - began
     texts = [" ".join(part.text for part in window if not part.set_aside) for window in heard]
-    return Measured(system, len(sounds), sum(map(len, sounds)) / 16_000, seconds, weighing(recogniser, sounds), texts)
+    return Measured(system, len(sounds), sum(map(len, sounds)) / 16_000, seconds, weighing(recogniser, sounds, questions), texts)
 
 
-def weighing(recogniser, sounds):
-    questions = [(sounds[i % len(sounds)][16_000 * (i % 5):][:48_000], CANDIDATES, "roger") for i in range(QUESTIONS)]
+def weighing(recogniser, sounds, count):
+    questions = [(sounds[i % len(sounds)][16_000 * (i % 5):][:48_000], CANDIDATES, "roger") for i in range(count)]
     recogniser.weigh(*questions[0])
     began = time.perf_counter()
     for question in questions:
         recogniser.weigh(*question)
-    return QUESTIONS / (time.perf_counter() - began)
+    return count / (time.perf_counter() - began)
 
 
 def apart(left, right):
@@ -115,8 +114,9 @@ def main():
     parser.add_argument("sounds", nargs="+", type=Path)
     parser.add_argument("--weights", default="base", help="a folder, or the name of a model that was fetched")
     parser.add_argument("--systems", nargs="+", default=SYSTEMS)
-    parser.add_argument("--windows", type=int, default=128)
-    parser.add_argument("--single", type=int, default=48)
+    parser.add_argument("--windows", type=int, default=64)
+    parser.add_argument("--single", type=int, default=32)
+    parser.add_argument("--questions", type=int, default=40)
     parser.add_argument("--limit", type=float, default=270)
     parser.add_argument("--write", type=Path)
     given = parser.parse_args()
@@ -131,7 +131,7 @@ def main():
             print(f"{system}: left out, the time is over", flush=True)
             continue
         try:
-            done.append(measure(system, given.weights, [sound for sound, _ in found], given.single))
+            done.append(measure(system, given.weights, [sound for sound, _ in found], given.single, given.questions))
         except Exception as error:
             print(f"{system}: {type(error).__name__}: {error}", flush=True)
             continue
