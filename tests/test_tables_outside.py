@@ -4,39 +4,20 @@ Standards: Frictionless Data Package and Table Schema (specs.frictionlessdata.io
 Parquet. Values must be equal in every form, and no reader may warn.
 """
 import json
-from dataclasses import replace
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, datetime
 from decimal import Decimal
 
 import duckdb
 import frictionless
 import pandas as pd
 import pytest
+from every_table import RECORDING, ROWS
 
 from debrief.desk.contents import Contents
 from debrief.desk.handout import write_forms
 from debrief.records.kinds import KINDS
-from debrief.records.rows import Field, Part, Row
-from debrief.records.sound import Recording, Source
-from debrief.timebase import RecordingClock, Span
 
 pytestmark = pytest.mark.outside
-CLOCK = RecordingClock(start=datetime(2031, 5, 14, 14, 0, tzinfo=timezone(timedelta(hours=2))), start_uncertainty_s=0.5)
-RECORDING = Recording("r1", "deep/wire.flac", "ab" * 32, 160_000, 8000, 1, ("Wire",), CLOCK)
-TEXTS = ("tank pressure", "=1+1", 'a "quoted" one, with a comma', "two\nlines", "ünï ☃", "-00:00:17", "'", "007")
-SAMPLES = {"number": Decimal("-34.30"), "flag": True, "seconds": 12.5, "map": {"hand": "left", "=cmd": "a;b=c"}}
-
-
-def row(number: int, table: str) -> Row:
-    place = Part("value", "as heard", source=Source("r1", 0), span=Span.of_seconds(number, number + 0.5), start_s=float(number))
-    fields = {column.name: Field(SAMPLES.get(column.type, TEXTS[number % len(TEXTS)])) for column in KINDS[table].columns}
-    if number % 3 == 0:
-        fields = {}
-    return Row(table, fields, (place,), "Wire", "Rigger", number=number)
-
-
-ROWS = [row(position * 10 + number, table) for position, table in enumerate(KINDS) for number in range(1, 9)]
-ROWS.append(replace(row(998, "readouts"), evidence=(Part("value", "a line", line_index=4),)))
 
 
 @pytest.fixture(scope="module")

@@ -172,7 +172,7 @@ def _time(sheet: Any, text: str) -> Any:
         return _text(sheet, text)
     hours, minutes, seconds = (int(item) for item in text.split(":"))
     made = _cell(sheet, timedelta(hours=hours, minutes=minutes, seconds=seconds))
-    made.number_format = "[h]:mm:ss"
+    made.number_format = "[hh]:mm:ss"  # one h alone is shown as a time of day by LibreOffice
     return made
 
 
