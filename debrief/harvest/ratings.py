@@ -11,6 +11,7 @@ from ..wording.english import is_function_word
 from .attribution import surely_attributed
 from .progress import progress
 from .rating_axes import Axis, AxisBook, AxisMention
+from .rating_free import OPEN_TURNS, free_axis, scale_asked
 from .talk import Talk, part
 from .view import View, once, phrases, views
 
@@ -37,12 +38,13 @@ _FIRST = {"first": "1", "second": "2", "third": "3", "fourth": "4"}
 
 @dataclass(frozen=True, slots=True)
 class _Value:
-    """of: the height of the scale, where it is said ('four out of ten')."""
+    """of: the height of the scale, where it is said ('four out of ten'); alike: heard as a word that sounds like the digit."""
 
     start: int
     end: int
     value: Decimal
     of: Decimal | None = None
+    alike: bool = False
 
 
 @dataclass
@@ -100,6 +102,7 @@ class _Walk:
     rows: list[Row] = field(default_factory=list)
     asked: _Open = field(default_factory=_Open)
     named: tuple[int, tuple[Axis, ...]] = (-99, ())
+    free: tuple[int, Scale, str] | None = None
 
     def _asked_bare(self, view: View) -> bool:
         """Whether the turn before is a question that names no axis ('what is it?')."""
@@ -111,6 +114,8 @@ class _Walk:
         mentions = self.book.find(view, standing.card)
         station = self.talk.session.station(view.turn.station) if surely_attributed(view.turn) else None
         raters = [s for s in self.talk.session.stations if s.rates]
+        opened = scale_asked(view, self.talk.session.scales)
+        self.free = (view.turn.index, *opened) if opened and not mentions else self.free
         if station and raters and not station.rates:
             self._asks(view, mentions)
             return
@@ -119,7 +124,8 @@ class _Walk:
             self.named = view.turn.index, tuple(axis for mention in mentions for axis in mention.axes)
         elif values and not mentions and view.turn.index - self.named[0] in (1, 2) and self._asked_bare(view):
             self.asked = replace(self.asked, axes=self.named[1], turn=view.turn.index - 1, where={})
-        if self._puts_right(view, values):
+        values = [value for value in values if not self._told_back(view, mentions, value)]
+        if self._puts_right(view, values) or (not mentions and opened is None and self._give_free(view, values)):
             return
         scaled = any(self.book.scale_at(view, i) for i in range(len(view.words))) or "rating" in view.words or "rate" in view.words
         fresh = view.turn.index - self.asked.turn <= 4
@@ -127,6 +133,19 @@ class _Walk:
             self._give(view, mentions, values)
         elif mentions and station is None:
             self._asks(view, mentions)
+
+    def _told_back(self, view: View, mentions: Sequence[AxisMention], value: _Value) -> bool:
+        """'One point five eight, quality three': what another station rated just before, said again at the head of a turn."""
+        last = [row for row in self.rows[-4:] if row.turn is not None and row.turn == view.turn.index - 1]
+        if not last or last[0].station in (None, view.turn.station) or value.start > 6 or "me" in view.words or view.asks(0, len(view.words)):
+            return False
+        axes = {axis.name for mention in mentions if mention.start < value.start for axis in mention.axes}
+        station = self.talk.session.station(view.turn.station)
+        if station is not None and station.rates and (mentions or len(last) < 2):
+            return False
+        same = [row for row in last if row.get("value") == value.value and (not axes or row.get("axis") in axes)]
+        listed = axes or len(last) > 1 or bool({"copy", "copied", "roger"} & set(view.words[:2]))
+        return bool(same) and bool(listed) and value.start <= view.sentence(0)[1]
 
     def _puts_right(self, view: View, values: Sequence[_Value]) -> bool:
         """'No, six.' right behind the rating of the same station, as far as is known: the last rating is given anew."""
@@ -163,12 +182,14 @@ class _Walk:
             self.asked = replace(self.asked, turn=view.turn.index, rater=named)
 
     def _values(self, view: View) -> list[_Value]:
-        found = [_Value(n.start, n.end, n.value) for n in view.numbers.values() if n.value_high is None and n.form != "ordinal"]
+        found = [_Value(n.start, n.end, n.value, alike=n.alike) for n in view.numbers.values() if n.value_high is None and n.form != "ordinal"]
         known = {v.start for v in found}
         found += [_Value(i, i + 1, Decimal(_PLURALS[w])) for i, w in enumerate(view.words) if w in _PLURALS and i not in known]
         tops = {n.start: n.value for n in view.numbers.values()}
         found = [replace(v, of=tops.get(v.end + 2)) if view.has(("out", "of"), v.end) else v for v in found]
         standing = sorted((v for v in found if self._stands(view, v)), key=lambda v: v.start)
+        measured = {n.end for n in view.numbers.values() if read_unit(view.words, n.end) is not None}
+        standing = [v for v in standing if not any(end < v.start <= end + 2 for end in measured)] if measured else standing
         counted = any(a.end == b.start and a.value == b.value + 1 for a, b in pairwise(standing))
         return [] if counted else standing
 
@@ -229,6 +250,21 @@ class _Walk:
         pending = tuple(a for m in mentions if m.start >= values[-1].end for a in m.axes)
         if pending and view.turn.tokens[-1].ends_sentence and len(view.words) - values[-1].end > 3:
             self.asked = replace(self.asked, axes=pending, turn=view.turn.index, rater=view.turn.station, where={})
+
+    def _give_free(self, view: View, values: Sequence[_Value]) -> bool:
+        """Values on a scale that was asked by its ends, of what no plan lists."""
+        if self.free is None or not values or view.turn.index - self.free[0] > OPEN_TURNS or self.book.axes and not self.free[2]:
+            return False
+        _, scale, name = self.free
+        given = 0
+        for index, value in enumerate(values):
+            own = free_axis(view, values[index - 1].end if index else 0, value.start)
+            again = not own and any(row.turn == view.turn.index and row.get("value") == value.value for row in self.rows[-1:])
+            name = own or name
+            if name and not again and self._on_scale(scale, value):
+                self.rows.append(self._row(view, Axis(name, scale), value, "", {}))
+                given += 1
+        return given > 0
 
     def _said_before(self, view: View, value: _Value) -> tuple[Axis, ...]:
         """'I said five, but make that a six': the axis that this rater gave a five a moment ago."""
@@ -305,7 +341,7 @@ class _Walk:
         where = {**self._conditions(view, value, axis), **extra}
         fields = {
             "axis": Field(axis.name, "carried" if doubt else "spoken", "doubtful" if doubt else "clear", why=(doubt,) if doubt else ()),
-            "value": Field(value.value, part=0),
+            "value": Field(value.value, "spoken", "doubtful", 0, ("heard as a word that sounds like it",)) if value.alike else Field(value.value, part=0),
             "scale": Field(axis.scale.name if axis.scale else None, "plan"),
             "subject": Field(subject, "carried" if guess else "spoken", "doubtful" if guess else "clear", why=(guess,) if guess else ()),
             "condition": Field(where, "carried"), "hedge": Field(hedged), "superseded": Field(False),

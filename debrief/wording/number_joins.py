@@ -72,7 +72,7 @@ def _digit_by_sound(atoms: Sequence[Atom], at: int, words: Sequence[str]) -> Ato
     fills = fills or (before.kind == "figures" and before.text in _TENS and not before.suffix and unit)
     inside = before.kind in ("digit", "point") and digits and text in _NEVER_PLAIN
     ends = before.kind == "digit" and at > 1 and atoms[at - 2].kind in ("digit", "point") and text in _NEVER_PLAIN and (closes or unit)
-    given = before.kind == "a" and (atom.after[:1] in (".", ",") or (after is None and not atom.after))
+    given = (before.kind == "a" or before.text == "say") and (atom.after[:1] in (".", ",") or (after is None and not atom.after))
     if place or fills or inside or ends or given:
         digit = _ALIKE[text]
         return Atom("digit", Decimal(digit), str(digit), atom.token, atom.after, alike=True)
