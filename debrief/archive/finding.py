@@ -236,7 +236,9 @@ def _wanted(search: _Search) -> Wanted:
     match = _match(search, "words", kinds=kinds) if query.words.strip() or query.stations or query.loops else ""
     parts: list[str] = []
     if kinds:
-        parts.append(f"kind IN ({', '.join(map(str, kinds))})")
+        # a plus keeps SQLite from taking all rows of a kind where something else says more: it knows no counts before many sessions came in
+        plus = "+" if bound or match or query.parameter or query.fields else ""
+        parts.append(f"{plus}kind IN ({', '.join(map(str, kinds))})")
     elif query.kinds or bound:
         parts.append("0")
     if query.at_least:

@@ -39,7 +39,7 @@ CREATE TABLE rows (
   id INTEGER PRIMARY KEY, session INTEGER NOT NULL, number INTEGER NOT NULL, kind INTEGER NOT NULL, turn INTEGER, recording INTEGER,
   channel INTEGER, start INTEGER, "end" INTEGER, start_ms INTEGER, line_index INTEGER, station INTEGER, loop INTEGER,
   certainty INTEGER NOT NULL, about INTEGER, measured INTEGER NOT NULL, dimension INTEGER, low REAL, high REAL) STRICT;
-CREATE INDEX rows_by_value ON rows (about, dimension, low, high, measured, certainty, kind) WHERE low IS NOT NULL;
+CREATE INDEX rows_by_value ON rows (about, dimension, low, high, measured, certainty, kind) WHERE about IS NOT NULL;
 CREATE INDEX rows_by_dimension ON rows (dimension, low, high, measured, certainty, kind) WHERE low IS NOT NULL;
 CREATE INDEX rows_by_kind ON rows (kind, certainty);
 CREATE TABLE row_labels (label INTEGER NOT NULL, id INTEGER NOT NULL, PRIMARY KEY (label, id)) STRICT, WITHOUT ROWID;
