@@ -7,7 +7,7 @@ import re
 from ..records.talk import Number, Turn
 from ..units import read_unit
 from .parameter_words import HEADS
-from .readout_words import AFTER_VALUE, BREAKS, HEDGES
+from .readout_words import AFTER_VALUE, BREAKS, HEDGES, READING_VERBS
 from .view import View
 
 NAMED_THINGS = frozenset(
@@ -40,7 +40,7 @@ def name_like(view: View, number: Number, pairs: frozenset[tuple[str, str]]) -> 
     if _one_of_its_sort(view, number) or _tail_of_callsign(view, number, pairs) or _clock_groups(view, number):
         return True
     small = number.value == int(number.value) and 0 <= number.value < 1000
-    if small and _placed(view, number):
+    if small and (_placed(view, number) or _tagged(view, number) or _listed_places(view, number)):
         return True
     return (small and _named_thing(view, number.start)) or _figure_of_speech(view, number, before, after) or _one_left_over(view, number)
 
@@ -95,6 +95,28 @@ def _placed(view: View, number: Number) -> bool:
     plain = noun.removesuffix("s")
     measured = noun in HEADS or plain in HEADS or noun in BREAKS or noun in AFTER_VALUE or noun in HEDGES or noun.endswith("ly")
     return not measured and view.turn.tokens[number.end - 1].ends_clause and not view.turn.tokens[number.start - 1].ends_clause
+
+
+def _tagged(view: View, number: Number) -> bool:
+    """'P two came up', 'bearing three's at forty', 'four says': one of several like things, of which something is told."""
+    before, after = _at(view.words, number.start - 1), _at(view.words, number.end)
+    if number.end != number.start + 1 or not 0 < number.value <= 12 or view.turn.tokens[number.start].ends_clause and before != "bearing":
+        return False
+    if before == "bearing" and len(number.text) < 3:
+        return True
+    letter = len(before) == 1 and before.isalpha() and before not in ("a", "i")
+    opens = number.start == 0 or view.turn.tokens[number.start - 1].ends_clause
+    return letter and after in READING_VERBS or opens and after in ("says", "said", "reports", "wants", "thinks")
+
+
+def _listed_places(view: View, number: Number) -> bool:
+    """'on one, two and three': numbers that count up from one behind a preposition, with no unit, are places."""
+    run = sorted((n for n in view.numbers.values() if n.end == n.start + 1 and abs(n.start - number.start) <= 6), key=lambda n: n.start)
+    if [n.value for n in run][:3] != [1, 2, 3] or number not in run:
+        return False
+    first, last = run[0], run[-1]
+    between = set(view.words[first.start:last.end]) - {view.words[n.start] for n in run}
+    return not between - {"and", "or", "", "to"} and _at(view.words, first.start - 1) in _PLACES | {"numbers"} and read_unit(view.words, last.end) is None
 
 
 _PLACES = frozenset("on in at of from behind near by under inside outside above between past".split())
@@ -172,6 +194,8 @@ def _figure_of_speech(view: View, number: Number, before: str, after: str) -> bo
     if words[number.start] in ("one", "a") and number.end == number.start + 1 and number.value == 1:
         stands = before in ("is", "at", "reads", "to", "plus", "minus") or view.turn.tokens[number.end - 1].ends_clause
         return not stands or before in _PRONOUN_BEFORE
+    if before == "all" and number.value < 20 and read_unit(words, number.end) is None:
+        return True
     if after == "of" and _at(words, number.end + 1) in ("the", "them", "us", "you", "these", "those"):
         return True
     if before == "of" and _at(words, number.start - 2) == "out":

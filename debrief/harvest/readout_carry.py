@@ -4,6 +4,7 @@ Each ground that is a guess is kept as doubt, in words a user reads.
 """
 from collections.abc import Sequence
 from dataclasses import replace
+from decimal import Decimal
 
 from ..records.talk import Number, Turn
 from ..units import dimension_of
@@ -141,8 +142,9 @@ class Carrier:
         left = self.asked[used:] or self.asked[-1:]
         for phrase in left:
             planned = self.memory.plan.meant(phrase.words, made.subject or phrase.subject)
-            trial = Found(made.number, made.end, phrase.words, made.unit, planned=planned)
-            if made.unit is None or self._fits(made.unit, trial):
+            trial = Found(made.number, made.end, phrase.words, None, planned=planned)
+            unknown = phrase.head is None and planned is None
+            if made.unit is None or unknown or self._fits(made.unit, trial):
                 doubt = () if phrase.head or planned else ("the parameter is carried",)
                 return replace(made, words=phrase.words, planned=planned, subject=made.subject or phrase.subject, how="the question before",
                                doubt=doubt)
@@ -152,6 +154,9 @@ class Carrier:
         """What this station read out last, else what was just asked to change; by unit and by size."""
         if made.sort == "target":
             return self._ordered(made)
+        reached = self._reached(made)
+        if reached is not None:
+            return reached
         own = [(self.view.turn, found) for found in reversed(self.kept)] + self.memory.own(self.view.turn)
         fits = [(turn, found) for turn, found in own if self._could_be(made, found)]
         same = [(turn, found) for turn, found in fits if found.number.value == made.number.value and found.given_unit is not None]
@@ -169,6 +174,33 @@ class Carrier:
                 return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject,
                                given_unit=found.given_unit, how="what was just told or asked for", doubt=doubt)
         return None
+
+    def _reached(self, made: Found) -> Found | None:
+        """'Climb to sixty feet.' 'Steady at sixty two'; 'roll to five hundred': 'two fifty... three eighty... five hundred': what was just
+        ordered, where a value here is as good as the one ordered."""
+        for turn, found in self.memory.near(self.view.turn) if made.sort == "measured" and not self.kept else ():
+            if found.sort != "target" or not found.words or turn.station == self.view.turn.station or not found.number.value:
+                continue
+            if made.unit is not None and not self._fits(made.unit, found):
+                continue
+            if self._near_to(self._last_of_list(made.number), found) and abs(made.number.value) <= abs(found.number.value) * Decimal("1.1"):
+                doubt = () if turn.index >= self.view.turn.index - 2 and not found.doubt else ("the parameter is carried",)
+                return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject,
+                               given_unit=found.given_unit, how="what was just told or asked for", doubt=doubt)
+        return None
+
+    def _last_of_list(self, number: Number) -> Number:
+        """The last of the values that follow this one with no word of their own."""
+        after = sorted((n for n in self.terms.values.values() if n.start >= number.end), key=lambda n: n.start)
+        for other in after:
+            if other.start - number.end > 1:
+                break
+            number = other
+        return number
+
+    @staticmethod
+    def _near_to(number: Number, found: Found) -> bool:
+        return abs(number.value - found.number.value) <= abs(found.number.value) / 20
 
     def _words_before(self, made: Found) -> tuple[str, ...]:
         return self.view.words[max(0, made.number.start - 3):made.number.start]

@@ -270,6 +270,8 @@ class TurnTerms:
         text, word = self.view.turn.tokens[index].text, self.view.words[index]
         if word == "a" and text.strip(".,") == "A" and index and not self._ends_sentence(index - 1):
             return True
+        if len(word) == 1 and word.isalpha() and index + 1 in self._named_at:
+            return True
         plain = word.removesuffix("'s")
         if plain not in HEADS and read_unit((plain,), 0) is not None:
             return False

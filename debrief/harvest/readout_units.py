@@ -34,6 +34,10 @@ def spoken_unit(view: View, start: int, end: int) -> SpokenUnit | None:
     return SpokenUnit(reading.names, reading.end) if reading else None
 
 
+_VACUUM = Decimal("0.001")
+"""Pressures as small as this are told in units of vacuum work, and which of them nobody says."""
+
+
 @dataclass
 class UnitMemory:
     """Units spoken so far, by parameter stems and by dimension; the session's own table of units comes first."""
@@ -106,6 +110,8 @@ class UnitMemory:
         named = canonical(self.session.units.get(dimension or "")) if dimension else None
         if named:
             return named, "plan", f"the session file gives {dimension} in {named}"
+        if dimension == "pressure" and 0 < abs(value) < _VACUUM:
+            return None
         if dimension in ("temperature", "pressure") and unit is None:
             if dimension == "temperature":
                 return self._temperature(), "assumed", "the usual unit of such talk"

@@ -42,6 +42,7 @@ BREAKS = (READING_VERBS | PRONOUNS | PREPOSITIONS | CONJUNCTIONS | FILLERS | wor
     "nearly almost exactly even probably possibly however therefore anyway between around during within till against along toward towards "
     "ready complete completed finished good bad fine great nice beautiful excellent normal nominal stop repeat make set "
     "descend descending descends ascend ascending climb climbs climbing accelerate accelerating decelerate "
+    "ease eases easing steer steering "
     "leave left-hand check checks checked checking down's it'd am it'll pretty little bit lot "
     "lost losing taken wait waiting move moved moving follow follows following agree agreed agrees"))
 NOUNS_IN_ING = word_set("bearing heading setting cooling heating reading rating wing ring string spring spacing loading opening ceiling rigging "
@@ -52,7 +53,7 @@ AFTER_VALUE = DIRECTIONS | word_set(
     "of for in to over from with by is was are as when while before after if then here there please roger okay ok right left each both today "
     "right now, gusting gust gusts variable apiece indicated isn't that that's the a this it's it i i'm we we're you he she they my your our his "
     "her its also too not no yes only still per which where than until since because correct copy through repeat correction total peak max "
-    "minimum maximum nominal exactly currently presently max. remaining left gone used either around about plus minus")
+    "minimum maximum nominal exactly currently presently already again yet soon still tonight instead anyway though max. remaining left gone used either around about plus minus")
 CONTRASTS = word_set(
     "left right side hand upper lower inner outer front rear back forward aft top bottom primary secondary main backup standby auxiliary emergency port "
     "starboard inboard outboard first second third fourth high low mean peak static dynamic inlet outlet supply return pull push north south "

@@ -57,8 +57,13 @@ def _counts(run: Sequence[Number]) -> bool:
     return len(steps) == 1 and steps <= {Decimal(1), Decimal(-1)}
 
 
+_SET = frozenset("gate gates valve valves throttle lever damper flap flaps heater selector switch louvre vent tap".split())
+"""Things that are set: 'gate two to ten percent' numbers the gate, and no range begins there. Common practice, no source."""
+
+
 def ranges(found: Sequence[Number], atoms: Sequence[Atom]) -> list[Number]:
-    """'thirty to thirty five', 'between 4 and 5', '30-35'."""
+    """'thirty to thirty five', 'between 4 and 5', '30-35'; but 'gate two to ten percent' is gate two, and ten."""
+    before_of = {atom.token: atoms[index - 1].text for index, atom in enumerate(atoms) if index}
     joiner = {atom.token: atom.kind for atom in atoms if atom.kind in ("to", "and", "between") and not atom.after}
     spans = {atom.token for atom in atoms if atom.after == "to"}
     made: list[Number] = []
@@ -68,7 +73,8 @@ def ranges(found: Sequence[Number], atoms: Sequence[Atom]) -> list[Number]:
         link = joiner.get(number.start - 1) if apart else None
         link = "to" if before is not None and before.start == number.start and number.start in spans else link
         between = before is not None and joiner.get(before.start - 1) == "between"
-        rises = before is not None and before.value < number.value and before.value_high is None and before.form != "ordinal"
+        named = before is not None and before.end == before.start + 1 and before_of.get(before.start) in _SET
+        rises = before is not None and not named and before.value < number.value and before.value_high is None and before.form != "ordinal"
         if before is not None and rises and not number.signed and (link == "to" or (link == "and" and between)):
             made[-1] = replace(before, end=number.end, value_high=number.value, form="range")
         else:
