@@ -108,7 +108,7 @@ def search_command(
         kind: Annotated[list[str] | None, typer.Option("--kind", help="only this kind of row: readouts, ratings, polls, anomalies ...")] = None,
         station: Annotated[list[str] | None, typer.Option("--station", help="only what this station said or answered")] = None,
         loop: Annotated[list[str] | None, typer.Option("--loop", help="only what was said on this loop")] = None,
-        session: Annotated[list[str] | None, typer.Option("--session", help="only this session: number, title or path")] = None,
+        session: Annotated[list[str] | None, typer.Option("--session", help="only this session: number, path, title or words of it")] = None,
         parameter: Annotated[str, typer.Option("--parameter", help='what was read out or rated, such as "cabin pressure"')] = "",
         below: Annotated[str | None, typer.Option("--below", help='values under this: "5 psi"; units are converted')] = None,
         above: Annotated[str | None, typer.Option("--above", help='values over this: "120 kPa"')] = None,
@@ -149,6 +149,8 @@ def search_command(
     else:
         typer.echo(text(), nl=False)
     typer.echo(summary(found), err=True)
+    if form == "text" and any(place.media for place in shown):
+        typer.echo("hear them all: the same with --as page --out found.html", err=True)
 
 
 def _in_words(words: str, parameter: str, given: tuple[str | None, str | None, tuple[str, str] | None], answer: str) -> str:

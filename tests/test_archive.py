@@ -266,6 +266,27 @@ def test_names_the_archive_does_not_have(archive, query, what):
     assert told.value.what == what
 
 
+def test_a_value_without_its_unit_is_told_the_units_there_are(archive):
+    with pytest.raises(InputError) as told:
+        find(archive, Query(parameter="bus", low=amount("5")))
+    assert told.value.todo == "give one with the number (they are told in: V)"
+
+
+@pytest.mark.parametrize(("query", "notes"), [
+    (Query("tether"), ("no session has the word 'tether', near it by sound: heather", "--sounds-like also finds what was written for a word that was misheard")),
+    (Query("pump heather", sounds_like=True), ("each word is there, but nowhere together",)),
+    (Query("leak*", stations=("Medic",), sounds_like=True), ()), (Query("leak", sounds_like=True), ())])
+def test_words_that_are_not_found_are_helped(archive, query, notes):
+    assert find(archive, query).notes == notes
+
+
+def test_a_search_knows_a_session_by_words_of_its_title_and_removing_does_not(archive):
+    assert len(said(archive, Query("leak*", sessions=("rehearsal",)))) == 2
+    assert len(said(archive, Query("leak*", sessions=("chamber",)))) == 4
+    with pytest.raises(InputError, match="the archive holds no session 'rehearsal'"):
+        remove(archive, ["rehearsal"])
+
+
 def test_files_that_are_no_archive(folder):
     with pytest.raises(StoreError, match="no archive here"):
         Archive.open(folder / "nowhere")

@@ -18,6 +18,7 @@ from ..errors import DebriefError, InputError, StoreError
 from ..store.database import FILE_NAME
 from ..store.opening import find_store
 from ..store.sessions import SessionStore
+from .plain import plain
 from .reading import Header, Piece, pieces_of, read_header, read_piece, stamp_of, state_of
 from .shape import Archive
 from .writing import Entry, Known, Writer, clean, known_sessions, take_out, tidy
@@ -186,12 +187,17 @@ def remove(archive: Archive, given: Sequence[str], *, for_good: bool = False) ->
     return [item["title"] or item["path"] for item in chosen]
 
 
-def sessions_named(archive: Archive, name: str) -> list:
-    """Sessions by number, by title (case does not count) or by the path of store or folder. InputError where there is none."""
+def sessions_named(archive: Archive, name: str, *, in_part: bool = False) -> list:
+    """Sessions by number, by title (case does not count) or by the path of store or folder; in_part: else by words that are in the title.
+
+    InputError where there is none.
+    """
     found = archive.all("SELECT * FROM sessions ORDER BY session")
     path = str(Path(name).resolve())
     fits = [item for item in found if name in (str(item["session"]), item["path"]) or name.casefold() == item["title"].casefold()
             or path in (item["path"], str(Path(item["path"]).parent))]
+    if not fits and in_part and (words := set(plain(name).split())):
+        fits = [item for item in found if words <= set(plain(item["title"]).split())]
     if not fits:
         raise InputError(f"the archive holds no session {name!r}", todo="`debrief archive list ARCHIVE` shows numbers, titles and paths")
     return fits

@@ -1,17 +1,22 @@
 """Turns names that a person writes into the ids of an archive; a name that the archive does not have is told with those near it."""
 import difflib
+from collections import Counter
 from collections.abc import Sequence
 from functools import lru_cache
 
 from ..errors import InputError
 from ..records.rows import CERTAINTIES
+from ..store.codec import row_in
 from ..wording.lexicon import load_lexicon, own_packs
 from .alike import alikes
 from .plain import plain, squeezed
+from .reading import body_text
 from .shape import Archive
 
 NOTHING = -1
 """An id that nothing has."""
+UNITS_LOOKED_AT = 200
+MOST_NEAR = 5
 
 
 @lru_cache(maxsize=1)
@@ -79,8 +84,24 @@ class Chooser:
             raise InputError(f"no row is about {parameter!r}", todo=f"near it: {', '.join(near)}" if near else "try --sounds-like, or fewer words")
         return found
 
+    def unsaid(self, words: str) -> list[str]:
+        """For each single word that no session has, what to tell a person: the word, and words of the archive that sound like it."""
+        told = []
+        for word in dict.fromkeys(plain(words).split()):
+            if word.isalpha() and not self.archive.one("SELECT 1 FROM vocabulary WHERE word = ?", (word,)):
+                near = alikes(self.archive, word)[:MOST_NEAR]
+                told.append(f"no session has the word {word!r}" + (f", near it by sound: {', '.join(near)}" if near else ""))
+        return told
+
     def _forms(self, word: str, sounds_like: bool) -> set[str]:
         return {_single(word), *(map(_single, alikes(self.archive, word)) if sounds_like else ())}
+
+    def units(self, about: Sequence[int]) -> list[str]:
+        """Units in which values of these labels were told, the commonest first, by a look at some of them."""
+        found = self.archive.all("SELECT body FROM bodies WHERE id IN (SELECT id FROM rows WHERE low IS NOT NULL AND about IN "
+                                 f"({', '.join(map(str, about))}) LIMIT {UNITS_LOOKED_AT})")
+        told = Counter(str(unit) for item in found if (unit := row_in(body_text(item["body"])).get("unit")))
+        return [unit for unit, _ in told.most_common()]
 
     def dimensions(self, about: Sequence[int] | None) -> set[str]:
         """What the values of these labels measure."""

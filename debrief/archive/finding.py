@@ -3,9 +3,10 @@
 Sessions follow each other by their date (those without one come last), places in a session by its clock. A common word has more places
 than anybody reads: they are counted up to MOST_COUNTED, and sessions are then asked one by one until enough is found.
 """
+import re
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import islice
 from typing import NamedTuple
@@ -54,7 +55,20 @@ def find(archive: Archive, query: Query) -> Answer:
     """Raises InputError for a question that cannot be asked."""
     search = _Search(archive, checked(query))
     sessions = _sessions(search)
-    return _rows(search, sessions) if query.of_rows else _turns(search, sessions)
+    answer = _rows(search, sessions) if query.of_rows else _turns(search, sessions)
+    return answer if answer.ids or not query.words else replace(answer, notes=(*answer.notes, *_hints(search)))
+
+
+def _hints(search: _Search) -> Iterator[str]:
+    """What may help a person whose words were not found."""
+    query, chooser = search.query, Chooser(search.archive)
+    unsaid = chooser.unsaid(re.sub(r"\S+\*|\bNEAR\b", " ", query.words))
+    yield from unsaid
+    alone = not (query.of_rows or query.stations or query.loops or query.some_sessions)
+    if alone and not unsaid and len(query.words.split()) > 1:
+        yield "each word is there, but nowhere together"
+    if not query.sounds_like:
+        yield "--sounds-like also finds what was written for a word that was misheard"
 
 
 # which sessions
@@ -66,7 +80,7 @@ def _sessions(search: _Search) -> list[Asked]:
     if query.sessions:
         from .adding import sessions_named  # noqa: PLC0415 - adding reads stores, searching need not know how
 
-        wanted = {item["session"] for name in query.sessions for item in sessions_named(search.archive, name)}
+        wanted = {item["session"] for name in query.sessions for item in sessions_named(search.archive, name, in_part=True)}
     found = search.archive.all("SELECT session, first_turn, end_turn, first_row, end_row, utc_from, utc_to FROM sessions "
                                "ORDER BY utc_from IS NULL, utc_from, session")
     if query.timed and (unknown := sum(item["utc_from"] is None for item in found)):
@@ -251,7 +265,8 @@ def _wanted(search: _Search) -> Wanted:
         return wanted
     known = chooser.dimensions(about) if query.dimension == "" else set()
     if known and "" not in known:
-        raise InputError(f"values of {query.parameter!r} carry a unit", todo=f"give one with the number (they are told in: {', '.join(sorted(known))})")
+        units = chooser.units(about or ())
+        raise InputError(f"values of {query.parameter!r} carry a unit", todo=f"give one with the number (they are told in: {', '.join(units)})")
     bounded = Bounded(search.archive, query, wanted)
     search.notes += bounded.notes()
     return bounded.wanted()

@@ -236,9 +236,10 @@ def body_text(body: bytes) -> str:
 
 
 def about_of(row: Row) -> str:
-    """What a row measures or rates, in plain words: subject and parameter, axis, or clock."""
+    """What a row measures or rates, in plain words: subject and parameter (once where the one says the other), axis, or clock."""
     if row.get("parameter"):
-        return plain(f"{row.get('subject') or ''} {row.get('parameter')}")
+        subject, parameter = plain(str(row.get("subject") or "")), plain(str(row.get("parameter")))
+        return parameter if set(subject.split()) <= set(parameter.split()) else f"{subject} {parameter}"
     return plain(str(row.get("axis") or row.get("clock") or ""))
 
 
