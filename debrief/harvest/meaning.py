@@ -109,7 +109,8 @@ def _values(talk: Talk, view: View, stop: int) -> list[Value]:
         kind = talk.claimed(view.turn, number.start, number.end)
         step = _step_called(view, number, steps)
         first = view.clause(number.start)[0]
-        free = kind is None and not step and not denied(view, first, number.start) and not _called(view, number) and not _named(view, number.start) and not _callsign(view, number, pairs)
+        called = _called(view, number) or _named(view, number.start) or _callsign(view, number, pairs)
+        free = kind is None and not step and not called and not denied(view, first, number.start)
         if number.start < stop and (kind in _VALUE_KINDS or free):
             name = kind is None and name_like(view, number, pairs)
             found += [Value(one, _unit(view, number), name) for one in _ends(number)]

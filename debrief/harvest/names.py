@@ -131,6 +131,8 @@ def _attributive(view: View, number: Number) -> bool:
         return False
     if view.words[number.end - 1].rpartition("-")[2] in _SINGULAR:
         return bool(after) and not view.turn.tokens[number.end - 1].ends_clause
+    if view.turn.tokens[number.end - 1].ends_clause or number.end in view.numbers:
+        return False
     stem = after.partition("-")[0]
     singular = stem in _SINGULAR and abs(number.value) != 1 and not view.turn.tokens[min(number.end, len(view.words) - 1)].ends_clause
     return singular and (bool(noun) and noun not in _AFTER_UNIT or "-" in after)

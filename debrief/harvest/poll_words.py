@@ -14,7 +14,8 @@ Reply = Literal["GO", "NO-GO", "STAND BY"]
 
 _GO_NO_GO = phrases("go no go | go no-go | go/no-go | go or no go | go or no-go | go no goal | go/no go | no go go | go nogo")
 _ASKS = phrases("""poll | are you go | are you ready | ready to | ready for | report ready | report status | status check | your status
-    are we clear | are we all clear | all clear to | are we all good | are we all happy | are we all set | are we all ready | go for | go to | give me a go | how do you stand | what's your status | what is your status | call your status""")
+    are we clear | are we all clear | all clear to | are we all good | are we all happy | are we all set | are we all ready | go for | go to |
+    give me a go | how do you stand | what's your status | what is your status | call your status""")
 _GROUP = phrases("all stations | all positions | everybody | everyone | stations | all hands | all call signs | all teams")
 _GO_BEFORE = frozenset("is am i'm we're you're are still a status and an be he's she's it's that's they're our full final definite".split())
 _NOT_BEHIND = frozenset("ahead back with right left up down mode by out in over without around through no around again near next "

@@ -16,6 +16,8 @@ from .readout_units import SpokenUnit, spoken_unit
 from .readout_words import HEDGES
 from .view import View
 
+_LIST_TURNS = 6
+_SAME_ORDER = "its place in the list of the station before"
 _NEAR_SIZE, _FAR_SIZE = 3.0, 30.0
 """A value is taken for the last parameter told in its unit, and for the speaker's last, where it is no more than so many times as large or small."""
 
@@ -62,7 +64,7 @@ class Carrier:
                  or (before is not None and (before.pronoun or before.topic) and before.link == "verb"))
         if listed is not None or not alone:
             return listed
-        return (self._by_topic(made) or self._answer(made) or self._by_aim(made) or self._carried_or_due(made) or self._by_unit(made)
+        return (self._by_topic(made) or self._answer(made) or self._by_last_list(made) or self._by_aim(made) or self._carried_or_due(made) or self._by_unit(made)
                 or self._by_step(made) or self._bare_decimal(made))
 
     def _by_aim(self, made: Found) -> Found | None:
@@ -174,6 +176,32 @@ class Carrier:
                 return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject,
                                given_unit=found.given_unit, how="what was just told or asked for", doubt=doubt)
         return None
+
+    def _by_last_list(self, made: Found) -> Found | None:
+        """'Suit three point seven, oxygen ninety one, water eighty eight.' 'Three point eight, ninety four, ninety': another station's list in
+        the same order."""
+        mine = sorted(self.terms.values.values(), key=lambda n: n.start)
+        if made.unit is not None or len(mine) < 2 or any(f.how != _SAME_ORDER for f in self.kept if f.number.start < made.number.start):
+            return None
+        lists: dict[int, list[Found]] = {}
+        for turn, found in self.memory.near(self.view.turn, _LIST_TURNS):
+            if turn.station != self.view.turn.station and None not in (turn.station, self.view.turn.station):
+                lists.setdefault(turn.index, []).insert(0, found)
+        theirs = next((items for _, items in sorted(lists.items(), reverse=True) if len(items) >= 2), [])
+        place = mine.index(made.number) if made.number in mine else len(theirs)
+        if place >= len(theirs) or not theirs[place].words or theirs[place].sort != "measured":
+            return None
+        told = theirs[place]
+        close = self._ratio(made, told) <= _NEAR_SIZE / 2 and ("." in made.number.text) == ("." in told.number.text)
+        if not close or (place == 0 and not self._goes_along(mine, theirs)):
+            return None
+        return replace(made, words=told.words, planned=told.planned, given_unit=told.given_unit, how=_SAME_ORDER,
+                       doubt=("the parameter is not named",))
+
+    def _goes_along(self, mine: Sequence[Number], theirs: Sequence[Found]) -> bool:
+        """The second value fits the other list as well."""
+        one, other = abs(float(mine[1].value)), abs(float(theirs[1].number.value))
+        return bool(one and other) and max(one, other) / min(one, other) <= _NEAR_SIZE / 2
 
     def _reached(self, made: Found) -> Found | None:
         """'Climb to sixty feet.' 'Steady at sixty two'; 'roll to five hundred': 'two fifty... three eighty... five hundred': what was just

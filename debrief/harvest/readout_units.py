@@ -34,6 +34,8 @@ def spoken_unit(view: View, start: int, end: int) -> SpokenUnit | None:
     return SpokenUnit(reading.names, reading.end) if reading else None
 
 
+_FUELS = frozenset("fuel kerosene payload cargo".split())
+"""What is told in pounds of mass where nothing else is said."""
 _VACUUM = Decimal("0.001")
 """Pressures as small as this are told in units of vacuum work, and which of them nobody says."""
 
@@ -79,6 +81,8 @@ class UnitMemory:
         if planned and planned.unit in spoken.names:
             return Field(planned.unit, "spoken", others=tuple(name for name in spoken.names if name != planned.unit))
         name = choose(spoken.names, dimension) if dimension else None
+        if "lb" in spoken.names and _FUELS & {word.lower() for word in words} and dimension in (None, "ratio"):
+            name = "lb"
         if spoken.names[0] == "deg" and (dimension == "temperature" or name in ("F", "C")):
             name = self._temperature()
         open_word = name is None and spoken.names[0] == "psi" and dimension not in ("pressure", "ratio")

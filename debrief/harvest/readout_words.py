@@ -53,7 +53,8 @@ AFTER_VALUE = DIRECTIONS | word_set(
     "of for in to over from with by is was are as when while before after if then here there please roger okay ok right left each both today "
     "right now, gusting gust gusts variable apiece indicated isn't that that's the a this it's it i i'm we we're you he she they my your our his "
     "her its also too not no yes only still per which where than until since because correct copy through repeat correction total peak max "
-    "minimum maximum nominal exactly currently presently already again yet soon still tonight instead anyway though max. remaining left gone used either around about plus minus")
+    "minimum maximum nominal exactly currently presently already again yet soon still "
+    "tonight instead anyway though max. remaining left gone used either around about plus minus")
 CONTRASTS = word_set(
     "left right side hand upper lower inner outer front rear back forward aft top bottom primary secondary main backup standby auxiliary emergency port "
     "starboard inboard outboard first second third fourth high low mean peak static dynamic inlet outlet supply return pull push north south "

@@ -11,6 +11,7 @@ from decimal import Decimal
 from ..records.rows import Certainty, Field, Part, Row
 from ..records.talk import Number, Turn
 from ..units import dimension_of, read_unit
+from ..wording.fragments import part_of_number_word
 from .attribution import surely_attributed
 from .names import callsign_pairs, name_like
 from .no_values import asks_time, called_steps, claimed_near, counted_down, most_rated, names_near, rating_asked
@@ -31,6 +32,8 @@ from .view import View, once, stem, views
 ECHO_TURNS = 3
 MOST_NUMBERED = 20
 MOSTLY = 0.6
+SOUNDS_LIKE = frozenset("won ate tree fore too".split())
+_TIES = frozenset("to for too".split())
 
 
 def readouts(talk: Talk) -> list[Row]:
@@ -200,11 +203,14 @@ def _told_as_time(view: View, found: Found, evidence: list[Part], parameter: Fie
 
 
 def _value_certainty(view: View, found: Found) -> Certainty:
-    """Doubtful where two readings are fair, or a word in it or before it may be a number misheard ('point ate', 'won ninety two')."""
-    if found.number.alike:
-        return "doubtful"
-    before = view.words[found.number.start - 1] if found.number.start else ""
-    return "doubtful" if "two readings are fair" in found.doubt or before in ("won", "ate", "tree", "fore") else "clear"
+    """Doubtful where two readings are fair, or a word in it or beside it may be a number misheard ('point ate', 'won ninety two')."""
+    number = found.number
+    before = view.words[number.start - 1] if number.start else ""
+    after = view.words[number.end] if number.end < len(view.words) and not view.turn.tokens[number.end - 1].ends_clause else ""
+    closes = after and view.turn.tokens[number.end].ends_clause
+    tied = before in _TIES and found.phrase is not None and found.phrase.end == number.start - 1 and found.phrase.words
+    beside = before in SOUNDS_LIKE or part_of_number_word(before) or part_of_number_word(after) or (after in (_TIES | SOUNDS_LIKE) and closes)
+    return "doubtful" if number.alike or "two readings are fair" in found.doubt or tied or beside else "clear"
 
 
 def _parameter(view: View, found: Found, evidence: list[Part], flies: bool) -> Field:

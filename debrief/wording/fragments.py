@@ -23,3 +23,13 @@ def _one(first: Token, tail: Token) -> Token:
     span = first.span.hull(tail.span) if first.span and tail.span else first.span
     known = [token.probability for token in (first, tail) if token.probability is not None]
     return Token(first.text + tail.text, first.heard + tail.heard, first.segment, first.word, span, min(known, default=None), first.why)
+
+
+_WHOLE = ("eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety "
+          "hundred thousand decimal point").split()
+_SHORTEST = 4
+
+
+def part_of_number_word(word: str) -> bool:
+    """'twent', 'fiftee', 'hundre': a number word with its end cut off; it is read as no number, and makes numbers beside it doubtful."""
+    return len(word) >= _SHORTEST and word.isalpha() and any(whole != word and whole.startswith(word) and len(whole) - len(word) <= 2 for whole in _WHOLE)

@@ -133,7 +133,8 @@ def _closes(atoms: list[Atom], at: int) -> bool:
 
 def _run_end(atoms: list[Atom], begin: int) -> int:
     """Where the unbroken run of number atoms ends."""
-    if atoms[begin].kind not in _STARTS and not (atoms[begin].kind == "a" and _hundred_follows(atoms, begin)):
+    early = atoms[begin].kind == "oh" and begin > 0 and atoms[begin - 1].text in ("at", "time", "since", "until") and _digits_follow(atoms, begin)
+    if atoms[begin].kind not in _STARTS and not early and not (atoms[begin].kind == "a" and _hundred_follows(atoms, begin)):
         return begin
     if atoms[begin].kind == "point" and not _digits_follow(atoms, begin):
         return begin

@@ -142,13 +142,19 @@ def _clock_time(given: TimeWords, index: int) -> SpokenTime | None:
     return SpokenTime(index, end + 1 if zone else end, "clock", None, None, _get(hours, minutes, seconds))
 
 
+_HAPPENED = frozenset("away out off opened closed started stopped begun began lifted landed launched left arrived complete completed done finished "
+                      "logged dropped released touchdown aboard ashore surfaced underway airborne".split())
+"""What is told with the time at which it happened: 'team's away at thirteen twenty two'."""
+
+
 def _time_of_day(given: TimeWords, number: Number) -> bool:
-    """'time check, ten forty two', 'on air at zero nine four two': four digits where a time is due."""
+    """'time check, ten forty two', 'on air at zero nine four two', 'away at thirteen twenty two': four digits where a time is due."""
     before, second = given.at(number.start - 1), given.at(number.start - 2)
     checked = before == "check" and second == "time" and len(number.text) in (3, 4)
+    happened = len(number.text) == 4 and int(number.text[:2]) >= 10 and before == "at" and second in _HAPPENED and given.breaks(number.end - 1)
     early = before == "at" and len(number.text) == 4 and number.text.startswith("0") and (
         given.breaks(number.end - 1) or given.at(number.end) in ("", "local", "and"))
-    return checked or early
+    return checked or early or happened
 
 
 def _hour_and_minute(given: TimeWords, number: Number) -> Number:
