@@ -197,6 +197,51 @@ def test_right_is_taken_only_after_hearing_and_goes_on_to_the_next(window, addre
     expect(page.locator("#counts")).to_contain_text("1 of 54 rows heard by a person")
 
 
+def test_one_playing_settles_all_rows_that_lie_in_its_sound(window, address, session):
+    page = window(address)
+    page.locator("#f-order").select_option("time")
+    expect(page.locator("#where")).to_contain_text("of 60")
+    page.locator("#list li a").first.click()
+    first = at_hand(page)
+    expect(page.locator("#together-part")).to_be_hidden()
+    press(page, "f", "f")
+    expect(page.locator("#together button")).to_have_count(1)
+    other = int(page.locator("#together button").inner_text().removeprefix("row "))
+    press(page, "A")
+    said(page, "Hear it to its end first.")
+    assert standing(session, first).row.certainty != HEARD
+    page.evaluate("heard.playbackRate = 6")
+    until(page, "heard.ended")
+    press(page, "A")
+    said(page, f"2 rows of this sound are right: {first}, {other}.")
+    assert {standing(session, number).row.certainty for number in (first, other)} == {HEARD}
+    expect(page.locator(f"#entry-r{other} .state")).to_contain_text(HEARD)
+    press(page, "u")
+    said(page, f"Taken back: row {first}, row {other}.")
+    assert {standing(session, number).row.certainty for number in (first, other)} & {HEARD} == set()
+
+
+def test_what_was_heard_in_a_row_before_is_not_played_again_by_itself(window, address, session):
+    page = window(address)
+    page.locator("#f-order").select_option("time")
+    page.locator("#filter summary").click()
+    page.locator("#f-loop").select_option("Winch")
+    expect(page.locator("#where")).to_contain_text("of 30")
+    page.locator("#list li a").first.click()
+    first = at_hand(page)
+    press(page, "f", "f")
+    page.evaluate("heard.playbackRate = 6")
+    until(page, "heard.ended")
+    press(page, "a")
+    next_is_shown(page, first)
+    said(page, "were heard just now: space plays them again.")
+    second = at_hand(page)
+    assert page.evaluate("heard.paused")
+    press(page, "a")
+    said(page, f"Row {second} is right")
+    assert standing(session, second).row.certainty == HEARD
+
+
 def test_the_name_is_asked_once_in_a_window_and_stands_with_the_edit(window, address, session):
     page = window(address, who=None)
     one = at_hand(page)

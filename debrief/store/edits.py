@@ -101,12 +101,23 @@ def change(db: Database, number: int, revision: int, values: Mapping[str, FieldV
 
 def accept(db: Database, number: int, revision: int, who: str, note: str = "") -> Row:
     """A person heard the sound and the row is right."""
+    return accept_together(db, [(number, revision)], who, note)[0]
+
+
+def accept_together(db: Database, numbers: Sequence[tuple[int, int]], who: str, note: str = "") -> list[Row]:
+    """Rows (number, revision) of one stretch of sound, all of them right: one deed, written whole or, when one row is not as seen, not at all."""
     with db.writing():
-        seen = _checked(db, number, revision)
-        fields = {name: replace(item, certainty="heard by a person") for name, item in seen.row.fields.items()}
-        became = replace(seen.row, fields=fields, doubt=())
-        _put(db, became, _note(db, None, number, "accept", (who, seen.row, became, note)))
-    return became
+        made: list[Row] = []
+        deed: int | None = None
+        for number, revision in numbers:
+            seen = _checked(db, number, revision)
+            fields = {name: replace(item, certainty="heard by a person") for name, item in seen.row.fields.items()}
+            became = replace(seen.row, fields=fields, doubt=())
+            edit = _note(db, deed, number, "accept", (who, seen.row, became, note))
+            deed = deed or edit
+            _put(db, became, edit)
+            made.append(became)
+    return made
 
 
 def reject(db: Database, number: int, revision: int, who: str, note: str = "") -> None:

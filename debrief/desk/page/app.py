@@ -218,6 +218,7 @@ def _routes(rooms: Rooms) -> list[Route]:
         Route("/api/rows/{number:whole}/reject", does(asked.Decide, top.reject), methods=["POST"]),
         Route("/api/rows/{number:whole}/change", does(asked.Change, top.change), methods=["POST"]),
         Route("/api/rows/{number:whole}/split", does(asked.Split, top.split), methods=["POST"]),
+        Route("/api/accept", does(asked.AcceptTogether, top.accept_together), methods=["POST"]),
         Route("/api/merge", does(asked.Merge, top.merge), methods=["POST"]), Route("/api/add", does(asked.Add, top.add), methods=["POST"]),
         Route("/api/undo", does(asked.Undo, top.undo), methods=["POST"]),
         Route("/api/heard", does(asked.HeardPlace, top.heard_place), methods=["POST"]),

@@ -102,6 +102,12 @@ class Decide(_Deed):
     note: Words = ""
 
 
+class AcceptTogether(_Deed):
+    """Rows whose sound was heard in one playing, all of them right: one deed."""
+
+    rows: Annotated[list[Seen], Field(min_length=1, max_length=60)]
+
+
 class Change(Decide):
     """Fields to set, as typed; an empty text empties a field; condition.hand sets one entry of a map."""
 

@@ -199,7 +199,7 @@ class Index:
         last = float("inf")
         by_time = sorted(self._entries.values(), key=lambda e: (
             e.start_s if e.start_s is not None else last, e.line if e.line is not None else 0, e.number or 0))
-        heard_first = sorted(by_time, key=lambda e: e.position)  # sorting keeps the order of time within a place
+        heard_first = sorted(by_time, key=lambda e: (e.number is None, e.position))  # sorting keeps the order of time within a place
         self._orders = {"time": [entry.key for entry in by_time], "listening": [entry.key for entry in heard_first]}
         self._ranks = {name: {key: rank for rank, key in enumerate(keys)} for name, keys in self._orders.items()}
 

@@ -167,6 +167,14 @@ class Worktop:
             edits.accept(self.store.db, number, given.revision, given.who, given.note)
         return {"rows": [self._row(number)]}
 
+    def accept_together(self, given: asked.AcceptTogether) -> Json:
+        numbers = list(dict.fromkeys((item.number, item.revision) for item in given.rows))
+        with self._deed():
+            for number, _ in numbers:
+                self._standing(number)
+            edits.accept_together(self.store.db, numbers, given.who)
+        return {"rows": [self._row(number) for number, _ in numbers]}
+
     def reject(self, number: int, given: asked.Decide) -> Json:
         with self._deed():
             self._standing(number)

@@ -72,12 +72,12 @@ export async function accept() {
   const entry = list.selected();
   if (!entry || $("accept").disabled) return;
   if (row.isTyping()) { await change(); return; }
-  if (!heard.has(entry.key) && sound.hasSound()) {
+  if (!wasHeard(entry) && sound.hasSound()) {
     sound.start();
     say("Hear it first: it plays now. Press again when you have heard it.");
     return;
   }
-  const unheard = !heard.has(entry.key);
+  const unheard = !wasHeard(entry);
   if (unheard && confirmed !== entry.key) {
     confirmed = entry.key;
     say("There is no sound to hear here. Press again to take it as right without.");
@@ -86,7 +86,40 @@ export async function accept() {
   const written = entry.number === null
     ? await done("heard", { place: entry.place }, entry, () => "Heard; nothing there that is missing.")
     : await done(`${stays(entry)}/accept`, { ...seen(entry), note: unheard ? "accepted without sound" : "" }, entry, () => `Row ${entry.number} is right.`);
-  if (written && $("go-on").checked) await list.step(1, { open: true });
+  if (written) await goOn();
+}
+
+/** To the next row that is left; one whose words were heard just now, in a row before it, is not played again. */
+async function goOn() {
+  if (!$("go-on").checked) return;
+  await list.step(1, { open: true, quiet: entry => sound.played(entry.clip) });
+  const next = list.selected();
+  if (next && !list.done(next) && sound.played(next.clip) && !sound.playing()) say(`${$("said").textContent} The next row's words were heard just now: space plays them again.`);
+}
+
+const wasHeard = entry => heard.has(entry.key) || sound.played(entry.clip);
+
+/** Rows of this page of the list that lie in the sound at hand and are left to be decided. */
+export const together = () => list.others().filter(entry => entry.number !== null && !list.done(entry) && !row.hasDraft(entry.key) && sound.holds(entry.clip));
+
+/** Right: the row at hand and all that lie in its sound, once that was played to its end. */
+export async function acceptTogether() {
+  const entry = list.selected();
+  if (!entry || entry.number === null || $("accept").disabled) return;
+  if (row.isTyping()) { say("Save what is typed first: Ctrl and Enter."); return; }
+  const rows = [...(list.done(entry) ? [] : [entry]), ...together()];
+  const unheard = rows.filter(item => !sound.played(item.clip));
+  if (!rows.length) { say("Nothing in this sound is left to be decided."); return; }
+  if (unheard.length && sound.hasSound()) {
+    if (!sound.playing()) sound.start();
+    say("Hear it to its end first. Then press again.");
+    return;
+  }
+  if (unheard.length) { say("There is no sound to hear here: take each row by itself."); return; }
+  const written = await done("accept", { rows: rows.map(item => ({ number: item.number, revision: item.revision })) }, null,
+    () => `${plural(rows.length, "row")} of this sound ${rows.length > 1 ? "are" : "is"} right: ${rows.map(item => item.number).join(", ")}. u takes that back.`);
+  if (written) await goOn();
+  else { await list.renew(); list.pick(entry.key); }
 }
 
 export async function change() {
@@ -99,7 +132,7 @@ export async function change() {
 export async function reject() {
   const entry = list.selected();
   if (!entry || entry.number === null || entry.state !== "standing") return;
-  if (await done(`${stays(entry)}/reject`, seen(entry), entry, () => `Row ${entry.number} is rejected. u takes that back.`) && $("go-on").checked) await list.step(1, { open: true });
+  if (await done(`${stays(entry)}/reject`, seen(entry), entry, () => `Row ${entry.number} is rejected. u takes that back.`)) await goOn();
 }
 
 export async function undo(deed = null) {

@@ -12,9 +12,10 @@ let latest = 0;
 export const listen = listener => { onChoose = listener; };
 export const selected = () => entries.find(entry => entry.key === chosen) || null;
 export const next = count => { const at = place(); return entries.slice(at + 1, at + 1 + count); };
+export const others = () => entries.filter(entry => entry.key !== chosen);
 export const tickedRows = () => [...ticked.values()];
 const place = () => entries.findIndex(entry => entry.key === chosen);
-const done = entry => entry.state === "rejected" || entry.certainty === "heard by a person";
+export const done = entry => entry.state === "rejected" || entry.certainty === "heard by a person";
 
 /** What the filter's form says. */
 export function filter() {
@@ -92,10 +93,10 @@ export function pick(key, { play = false, focus = false } = {}) {
 }
 
 /** One step on or back; over the page's edge the next page is loaded. */
-export async function step(by, { play = true, focus = true, open = false } = {}) {
+export async function step(by, { play = true, focus = true, open = false, quiet = () => false } = {}) {
   let at = place() + by;
   while (open && at >= 0 && at < entries.length && done(entries[at])) at += by;
-  if (at >= 0 && at < entries.length) { pick(entries[at].key, { play, focus }); return; }
+  if (at >= 0 && at < entries.length) { pick(entries[at].key, { play: play && !quiet(entries[at]), focus }); return; }
   if (by > 0 && before + entries.length < total) { await load({ after: entries.at(-1).key }, "first", play); return; }
   if (by < 0 && before > 0 && entries.length) { await load({ before: entries[0].key }, "last", play); return; }
   say(by > 0 ? "That was the last of the list." : "That is the first of the list.");

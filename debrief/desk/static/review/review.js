@@ -21,11 +21,20 @@ async function choose(entry, play) {
   if (!entry) { sound.show(null, { why: "" }); return; }
   const evidence = entry.evidence.map(part => part.span).filter(span => span && clip && span.recording === clip.recording && span.channel === clip.channel);
   sound.show(clip, { why: missing(entry), evidence, play });
+  neighbours();
   $("searched").hidden = !(clip && clip.searched);
   for (const item of list.next(AHEAD)) { if (item.clip) sound.ahead(item.clip)?.catch(() => {}); talk.ahead(item).catch(() => {}); }
   const words = await talk.show(entry);
   if (words && list.selected()?.key === entry.key) sound.words(words);
   if (entry.edited) past(entry);
+}
+
+/** The rows that lie in the sound at hand, so that one playing settles them all. */
+function neighbours() {
+  const found = list.selected()?.number === null ? [] : deeds.together();
+  fill($("together"), found.map(item => el("li", {}, el("button", { type: "button", class: "link", onclick: () => list.find(item.key) }, `row ${item.number}`),
+    ` ${item.text} `, el("span", { class: item.certainty === "doubtful" ? "state doubtful" : "state" }, el("span", { "aria-hidden": "true" }, item.sign), ` ${item.certainty}`))));
+  $("together-part").hidden = found.length === 0;
 }
 
 async function past(entry) {
@@ -49,6 +58,7 @@ function widen(before, after) {
   const entry = list.selected();
   sound.show(clip, { evidence: entry.evidence.map(part => part.span).filter(span => span && span.recording === clip.recording && span.channel === clip.channel), play: true })
     .then(() => sound.words(talk.wordsIn(clip, entry)));
+  neighbours();
   say(`${((end - start) / second).toFixed(0)} s of sound.`);
 }
 
@@ -56,6 +66,7 @@ function playTurn(turn) {
   const entry = list.selected();
   clip = turn.clip;
   sound.show(clip, { play: true }).then(() => sound.words(talk.wordsIn(clip, entry)));
+  neighbours();
   say("This turn plays; the row at hand stays. Choose it again to hear it.");
 }
 
@@ -107,6 +118,7 @@ async function others(found) {
   standing(found);
   const before = row.current();
   await list.renew();
+  neighbours();
   const now = list.selected();
   if (!now || !before || now.key !== before.key || (now.revision === before.revision && now.state === before.state && now.certainty === before.certainty)) return;
   const mine = row.changed();
@@ -123,6 +135,7 @@ async function others(found) {
 
 async function written(answer) {
   if (answer.rows) for (const entry of answer.rows) if (row.current()?.key === entry.key) { row.show(entry); if (entry.number !== null) past(entry); }
+  neighbours();
   if (answer.rows?.some(entry => !about.choices.kind.some(item => item.name === entry.kind)) || answer.seal) about = await ask.get("session");
   const found = await ask.get("changes", { since: "" });
   token = found.token;
@@ -168,6 +181,7 @@ const ACTIONS = [
   [["i"], "i", "start of a mark", "Hearing", () => sound.markAt("from")],
   [["o"], "o", "end of a mark", "Hearing", () => sound.markAt("to")],
   [["a"], "a", "right: a person heard it", "Deciding", () => deeds.accept()],
+  [["A", "Shift+A"], "A", "right: this row and all in its sound", "Deciding", () => deeds.acceptTogether()],
   [["e"], "e", "change: go to the fields", "Deciding", () => row.edit()],
   [["Ctrl+Enter"], "Ctrl+Enter", "save what is typed", "Deciding", () => deeds.change()],
   [["r"], "r", "reject: there is no such row", "Deciding", () => deeds.reject()],
@@ -180,7 +194,7 @@ const ACTIONS = [
   [["?"], "?", "this panel", "Going through", () => $("help").showModal()],
   [["slide"], "arrows", "on the waveform: a tenth of a second", "Hearing", by => sound.seek(sound.now() + by)],
 ];
-const CLICKS = { accept: deeds.accept, reject: deeds.reject, split: deeds.split, tick: list.tick, merge: deeds.merge, add: deeds.add, save: deeds.change, revert: row.revert,
+const CLICKS = { accept: deeds.accept, "accept-together": deeds.acceptTogether, reject: deeds.reject, split: deeds.split, tick: list.tick, merge: deeds.merge, add: deeds.add, save: deeds.change, revert: row.revert,
   undo: () => deeds.undo(), sign: deeds.sign, write: deeds.write, "show-plots": drawings, "show-help": () => $("help").showModal(), who: () => deeds.name(true),
   previous: () => list.step(-1), following: () => list.step(1), "more-before": () => widen(2, 0), "more-after": () => widen(0, 2),
   "mark-from": () => sound.markAt("from"), "mark-to": () => sound.markAt("to"), "load-again": () => list.load({}, row.current()?.key), "clear-filter": () => { list.clear(); list.load(); } };

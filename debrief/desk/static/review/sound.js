@@ -83,6 +83,34 @@ export async function show(clip, { why = "", evidence = [], play = false } = {})
   if (play || mine.wanted) start();
 }
 
+const heard = new Map(); // recording/channel -> [[start, end]] in samples that this window played, merged
+const SLACK = 0.15 * RATE, PAD = 0.5 * RATE; // the player's own grain; what a clip has around its words (checks/listening_list.py)
+
+/** Takes over what the player says it played of the clip at hand. */
+function keep() {
+  if (!at || !at.sound || audio.src !== at.sound.url) return;
+  const where = `${at.clip.recording}/${at.clip.channel}`, found = heard.get(where) || [];
+  for (let i = 0; i < audio.played.length; i++) found.push([at.clip.start + audio.played.start(i) * RATE, at.clip.start + audio.played.end(i) * RATE]);
+  found.sort((one, other) => one[0] - other[0]);
+  heard.set(where, found.reduce((merged, [start, end]) => {
+    const last = merged.at(-1);
+    if (last && start <= last[1] + SLACK) last[1] = Math.max(last[1], end); else merged.push([start, end]);
+    return merged;
+  }, []));
+}
+
+/** Whether this window played the words of a clip from their beginning to their end, in whatever playing. */
+export function played(clip) {
+  if (!clip || clip.searched) return false;
+  keep();
+  const from = clip.start + PAD + SLACK, to = clip.end - PAD - SLACK;
+  return (heard.get(`${clip.recording}/${clip.channel}`) || []).some(([start, end]) => start <= from && end >= to);
+}
+
+/** Whether the words of a clip lie in the sound at hand. */
+export const holds = clip => Boolean(at && clip && !clip.searched && clip.recording === at.clip.recording && clip.channel === at.clip.channel
+  && clip.start + PAD >= at.clip.start && clip.end - PAD <= at.clip.end);
+
 /** There is sound, or it is on its way. */
 export const hasSound = () => Boolean(at && !at.failed);
 export const seconds = () => at ? (at.clip.end - at.clip.start) / RATE : 0;
@@ -104,6 +132,7 @@ export function start() {
 export function stop() {
   if (at) at.wanted = false;
   audio.pause();
+  keep();
   cancelAnimationFrame(frame);
   $("play").setAttribute("aria-pressed", "false");
 }
