@@ -1,28 +1,10 @@
 """The learnt ear: its file, the merging to the last bit, and what is refused."""
-import hashlib
-import struct
-
 import numpy as np
 import pytest
+from made_model import MATRIX, made_ear, model_bytes
 
 from debrief.errors import ModelError
 from debrief.hearing.ear import Correction, Ear, ear_bytes, merge, read_ear
-
-MATRIX = (np.arange(12, dtype=np.float16).reshape(3, 4) / 8).astype(np.float16)
-
-
-def text(value: str) -> bytes:
-    return struct.pack("<H", len(value) + 1) + value.encode() + b"\0"
-
-
-def variable(name: str, value: np.ndarray, kind: int) -> bytes:
-    return text(name) + struct.pack("<B", value.ndim) + struct.pack(f"<{value.ndim}I", *value.shape) + struct.pack("<BI", kind, value.nbytes) + value.tobytes()
-
-
-def model_bytes(matrix: np.ndarray) -> bytes:
-    """A model.bin of three variables and an alias."""
-    parts = [variable("a/bias", np.ones(3, np.float16), 4), variable("a/weight", matrix, 4), variable("heads", np.array(8, np.int16), 2)]
-    return struct.pack("<I", 6) + text("MadeSpec") + struct.pack("<II", 3, len(parts)) + b"".join(parts) + struct.pack("<I", 1) + text("b") + text("a/weight")
 
 
 @pytest.fixture
@@ -32,16 +14,9 @@ def base(tmp_path):
     return path
 
 
-def made(base, name: str = "a/weight", rows: int = 3) -> Ear:
-    up = np.array([[100, -3], [0, 127], [-128, 5]], np.int8)[:rows]
-    down = np.array([[1, 2, 3, 4], [-4, 3, -2, 1]], np.int8)
-    scale = np.array([0.01, 0.02, 0.5], np.float32)[:rows]
-    return Ear(hashlib.sha256(base.read_bytes()).hexdigest(), {name: Correction(up, down, scale, np.array([1, 0.1, 2, 0.03125], np.float32))})
-
-
 def test_merging_adds_the_product_and_rounds_once(base, tmp_path):
-    merge(base, made(base), tmp_path / "merged.bin")
-    correction = made(base).corrections["a/weight"]
+    merge(base, made_ear(base), tmp_path / "merged.bin")
+    correction = made_ear(base).corrections["a/weight"]
     wanted = np.empty((3, 4), np.float16)
     for row in range(3):
         for column in range(4):
@@ -52,7 +27,7 @@ def test_merging_adds_the_product_and_rounds_once(base, tmp_path):
 
 
 def test_an_ear_is_read_back_as_it_was_written(base, tmp_path):
-    ear = made(base)
+    ear = made_ear(base)
     (tmp_path / "x.ear").write_bytes(ear_bytes(ear))
     again = read_ear(tmp_path / "x.ear")
     assert again.base == ear.base
@@ -64,7 +39,7 @@ def test_an_ear_is_read_back_as_it_was_written(base, tmp_path):
                                     lambda data: data.replace(b'"rank": 2', b'"rank": 9'), lambda data: data.replace(b'"rows": 3', b'"rows": -3'),
                                     lambda data: b"PK" + data, lambda data: b""])
 def test_a_broken_ear_is_refused(base, tmp_path, change):
-    (tmp_path / "x.ear").write_bytes(change(ear_bytes(made(base))))
+    (tmp_path / "x.ear").write_bytes(change(ear_bytes(made_ear(base))))
     with pytest.raises(ModelError, match="the ear is not whole or not an ear") as refused:
         read_ear(tmp_path / "x.ear")
     assert refused.value.todo
@@ -76,7 +51,7 @@ def test_a_missing_ear_says_so(tmp_path):
 
 
 def test_another_base_is_refused(base, tmp_path):
-    ear = made(base)
+    ear = made_ear(base)
     base.write_bytes(model_bytes(MATRIX * 2))
     with pytest.raises(ModelError, match="the ear was made for other weights than these"):
         merge(base, ear, tmp_path / "merged.bin")
@@ -86,17 +61,17 @@ def test_another_base_is_refused(base, tmp_path):
                                            ({"name": "heads"}, "lacks heads")])
 def test_an_ear_that_does_not_fit_is_refused(base, tmp_path, ear, said):
     with pytest.raises(ModelError, match=said):
-        merge(base, made(base, **ear), tmp_path / "merged.bin")
+        merge(base, made_ear(base, **ear), tmp_path / "merged.bin")
 
 
 def test_a_base_cut_short_is_refused(base, tmp_path):
     base.write_bytes(base.read_bytes()[:60])
     with pytest.raises(ModelError, match=r"model.bin cannot be read: it ends too early"):
-        merge(base, made(base), tmp_path / "merged.bin")
+        merge(base, made_ear(base), tmp_path / "merged.bin")
 
 
 def test_a_correction_past_what_float16_holds_is_refused(base, tmp_path):
-    ear = made(base)
+    ear = made_ear(base)
     one = ear.corrections["a/weight"]
     huge = Ear(ear.base, {"a/weight": Correction(one.up, one.down, one.up_scale * np.float32(1e6), one.down_scale)})
     with pytest.raises(ModelError, match="not finite"):
