@@ -163,14 +163,14 @@ def _in_words(words: str, parameter: str, given: tuple[str | None, str | None, t
 @archive_app.command("export")
 def export_command(
         archive: ArchiveArgument, out: Annotated[Path, typer.Argument(help="folder for the packages, one a session", show_default=False)],
-        session: Annotated[list[str] | None, typer.Option("--session", help="only this session: number, title or path")] = None,
+        session: Annotated[list[str] | None, typer.Option("--session", help="only this session: number, path, title or words of it")] = None,
         sound: Annotated[bool, typer.Option("--with-sound", help="put the recordings in")] = False,
         medical: Annotated[bool, typer.Option("--with-medical/--without-medical", help="keep what is tagged medical")] = True,
         recordings: Annotated[Path | None, typer.Option("--recordings", help="folder in which recordings are looked for by name")] = None,
         address: Annotated[str, typer.Option("--address", help="where the packages will lie (https://...): adds an IIIF manifest")] = "") -> None:
     """Packages for keeping: BagIt folders with checksums, rows as Web Annotations, and where each row comes from."""
     with Archive.open(archive, read_only=True) as opened:
-        chosen = [item for name in session for item in sessions_named(opened, name)] if session else opened.all("SELECT * FROM sessions")
+        chosen = [item for name in session for item in sessions_named(opened, name, in_part=True)] if session else opened.all("SELECT * FROM sessions")
     for item in chosen:
         folder = out / f"session-{item['session']:05}"
         with SessionStore.open(Path(item["path"])) as store:

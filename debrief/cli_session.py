@@ -7,6 +7,7 @@ import typer
 
 from .demo_files import demo_folder
 from .errors import DebriefError, RecordingError, SessionFileError
+from .hearing.broadcast import broadcast_start
 from .hearing.models import find_model
 from .hearing.recording import check_path, probe
 from .session import Session, find_recording, find_session, load_session
@@ -38,7 +39,7 @@ def check_command(session: Annotated[Path, typer.Argument(help="session file (TO
         raise SessionFileError("the run would not succeed", str(file), "mend what is named and check again", faults)
     for fault in faults:
         typer.echo(f"warning: {fault}")
-    for line in what_is_missing(loaded):
+    for line in what_is_missing(loaded, probes):
         typer.echo(line)
     typer.echo(f"{file}: ready; {_length(probes)} of sound")
 
@@ -48,7 +49,7 @@ def _probed(name: str, beside: Path, folder: Path | None) -> Probe:
         info = probe(find_recording(name, beside, folder) or check_path(name if "://" in name else beside / name))
     except RecordingError as error:
         return Probe(problem=error.what)
-    return Probe(info.channels, info.duration_s or 0.0)
+    return Probe(info.channels, info.duration_s or 0.0, stamped=broadcast_start(info) is not None)
 
 
 def _model_problem(model: str) -> str:

@@ -4,7 +4,7 @@ Nothing is decoded here: the caller probes the files (headers only) and the disk
 """
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, zip_longest
 
 from .errors import Fault
 from .session_model import RecordingEntry, Session
@@ -12,11 +12,15 @@ from .session_model import RecordingEntry, Session
 
 @dataclass(frozen=True, slots=True)
 class Probe:
-    """What the header of one recording says, in the order of the session file. problem: why it cannot be read ('' = it can)."""
+    """What the header of one recording says, in the order of the session file. problem: why it cannot be read ('' = it can).
+
+    stamped: it tells its own start.
+    """
 
     channels: int = 0
     duration_s: float = 0.0
     problem: str = ""
+    stamped: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +94,8 @@ def _surroundings(around: Surroundings) -> Iterator[Fault]:
                     hint="make room, or give another folder with --out")
 
 
-def what_is_missing(session: Session) -> list[str]:
-    """What the tool cannot do without the optional parts that this session file lacks, in plain words."""
+def what_is_missing(session: Session, probes: Sequence[Probe] = ()) -> list[str]:
+    """What the tool cannot do without the optional parts that this session file and its recordings' headers lack, in plain words."""
     absent = {
         "stations: speakers are named only where they name themselves, and commentary is not told apart": session.stations,
         "loops: no loop can be heard first, and talk on a mixed channel is not told apart":
@@ -100,12 +104,13 @@ def what_is_missing(session: Session) -> list[str]:
         "scales: a rating off its scale is not noticed": session.scales,
         "limits: no value can be told as beyond its limit": session.limits,
         "clocks: spoken clocks are known only by what starts them in the talk": session.clocks,
-        "start of the recordings: no time of day or UTC can be told, save by a time hack": _all_stamped(session),
+        "start of the recordings: no time of day or UTC can be told, save by a time hack": _all_stamped(session, probes),
         "commentary among the stations: talk to the public is told only by how it sounds": any(s.commentary for s in session.stations),
         "parameters tagged medical: copies for distribution leave nothing out": session.medical_names(),
     }
     return [f"without {text}" for text, given in absent.items() if not given]
 
 
-def _all_stamped(session: Session) -> bool:
-    return bool(session.recordings) and all(entry.start is not None for entry in session.recordings)
+def _all_stamped(session: Session, probes: Sequence[Probe]) -> bool:
+    return bool(session.recordings) and all(entry.start is not None or (probe is not None and probe.stamped)
+                                            for entry, probe in zip_longest(session.recordings, probes))

@@ -115,3 +115,10 @@ def test_a_full_session_lacks_nothing_and_a_bare_one_is_told_each_part():
     bare = what_is_missing(Session.model_validate({"recordings": ["a.wav"]}))
     assert len(bare) == 9
     assert bare[2] == "without cards: nothing can be told as planned and not said, and steps are known only by what is said"
+
+
+def test_a_recording_that_tells_its_own_start_lacks_none():
+    bare = Session.model_validate({"recordings": ["a.wav", "b.wav"]})
+    starts = "without start of the recordings: no time of day or UTC can be told, save by a time hack"
+    for probes, told in (((), True), ((Probe(1, 60.0, stamped=True), Probe(1, 60.0)), True), ((Probe(1, 60.0, stamped=True),) * 2, False)):
+        assert (starts in what_is_missing(bare, probes)) is told
