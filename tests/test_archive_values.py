@@ -104,6 +104,22 @@ def test_rows_come_in_the_order_of_time_however_many_there_are(tmp_path, monkeyp
         assert find(archive, Query(kinds=("readouts",))).more == (most == 2)
 
 
+@pytest.mark.parametrize("most", [10_000, 1])
+def test_talk_comes_in_the_order_of_time_however_much_there_is(tmp_path, monkeypatch, most):
+    monkeypatch.setattr(finding, "MOST_COUNTED", most)
+    with made(tmp_path, *LATE_FIRST) as archive:
+        def when(**more):
+            return [(place.title, place.start_s) for place in places(archive, find(archive, Query("leaks", **more)))]
+
+        assert when() == [("b", 0), ("b", 10), ("a", 0), ("a", 10), ("c", 0), ("c", 10)]
+        assert when(first="archive") == [("b", 0)]
+        assert when(first="session") == [("b", 0), ("a", 0), ("c", 0)]
+        later = instant("2031-04-03T10:00:05")
+        assert when(utc_from=later) == [("b", 10), ("a", 0), ("a", 10)]
+        assert when(utc_from=later, first="session") == [("b", 10), ("a", 0)]
+        assert when(utc_from=instant("2031-04-03T10:00:15"), first="archive") == [("a", 0)]
+
+
 def test_ranges_that_touch_are_asked_as_one():
     assert finding._joined([(5, 9), (1, 5), (11, 12)]) == [(1, 9), (11, 12)]
 

@@ -20,6 +20,8 @@ from .query import Query, checked
 from .shape import Archive
 
 MOST_COUNTED = 10_000
+EVERY = -1
+"""For SQLite no limit: what a session holds beyond a limit may be the very part whose time is asked for."""
 
 
 class Asked(NamedTuple):
@@ -117,25 +119,21 @@ def _match(search: _Search, columns: str, *, kinds: Sequence[int] = ()) -> str:
 def _turns(search: _Search, sessions: Sequence[Asked]) -> Answer:
     match = _match(search, "text heard")
     match = match if search.query.copies else f'({match}) NOT ({{tags}} : "aside")'
-    every = _whole(search, sessions, match)
-    if every is not None and len(every) <= MOST_COUNTED:
+    every = _every_place(search, sessions, match)
+    if len(every) <= MOST_COUNTED:
         chosen = _in_order(search.query, sessions, every)
         counted = len(chosen) if search.query.first else len(every)
         return Answer(False, tuple(chosen[: search.query.limit]), counted, False, tuple(search.notes), match)
     chosen = list(islice(_one_by_one(search, sessions, match), search.query.limit))
-    return Answer(False, tuple(chosen), MOST_COUNTED if every is not None else len(chosen), True, tuple(search.notes), match)
+    return Answer(False, tuple(chosen), MOST_COUNTED, True, tuple(search.notes), match)
 
 
-def _whole(search: _Search, sessions: Sequence[Asked], match: str) -> list[int] | None:
-    """Every place that fits, up to one more than MOST_COUNTED; None where sessions or times are restricted."""
+def _every_place(search: _Search, sessions: Sequence[Asked], match: str) -> list[int]:
+    """Every place that fits, up to one more than MOST_COUNTED."""
     if search.query.some_sessions:
-        return _restricted(search, sessions, match)
+        return list(islice(_one_by_one(search, sessions, match, whole=True), MOST_COUNTED + 1))
     return [item[0] for item in search.archive.all("SELECT rowid FROM turn_words WHERE turn_words MATCH ? ORDER BY rowid LIMIT ?",
                                                    (match, MOST_COUNTED + 1))]
-
-
-def _restricted(search: _Search, sessions: Sequence[Asked], match: str) -> list[int]:
-    return list(islice(_one_by_one(search, sessions, match, whole=True), MOST_COUNTED + 1))
 
 
 def _one_by_one(search: _Search, sessions: Sequence[Asked], match: str, *, whole: bool = False) -> Iterator[int]:
@@ -143,19 +141,20 @@ def _one_by_one(search: _Search, sessions: Sequence[Asked], match: str, *, whole
     most = 1 if search.query.first and not whole else MOST_COUNTED + 1 if whole else search.query.limit
     for item in sessions:
         found = search.archive.all("SELECT rowid FROM turn_words WHERE turn_words MATCH ? AND rowid BETWEEN ? AND ? ORDER BY rowid LIMIT ?",
-                                   (match, item.turns[0], item.turns[1] - 1, MOST_COUNTED if item.cut else most))
+                                   (match, item.turns[0], item.turns[1] - 1, EVERY if item.cut else most))
         ids = [number[0] for number in found]
-        yield from (_in_time(search, "turns", ids) if item.cut else ids)
+        ids = _in_time(search, "turns", ids) if item.cut else ids
+        yield from ids[:most]
         if search.query.first == "archive" and ids and not whole:
             return
 
 
 def _in_time(search: _Search, table: str, ids: Sequence[int]) -> list[int]:
     """Those of one session whose wall clock time lies within what was asked for."""
-    query, marks = search.query, ", ".join("?" * len(ids))
+    query = search.query
     found = search.archive.all(
         f"SELECT id, start_utc + start / 16000.0 / rate AS utc FROM {table} AS t JOIN recordings AS r ON r.session = t.session "
-        f"AND r.position = t.recording WHERE id IN ({marks})", ids)
+        f"AND r.position = t.recording WHERE id IN ({', '.join(map(str, ids))})")
     return [item["id"] for item in found if item["utc"] is not None and (query.utc_from is None or item["utc"] >= query.utc_from)
             and (query.utc_to is None or item["utc"] < query.utc_to)]
 
@@ -196,7 +195,7 @@ def _found(search: _Search, wanted: Wanted, sessions: Sequence[Asked]) -> list[i
             return found
     for item in sessions:
         if item.cut:
-            found += _in_time(search, "rows", wanted.ids(search.archive, MOST_COUNTED, item.rows))
+            found += _in_time(search, "rows", wanted.ids(search.archive, EVERY, item.rows))
     return found[:MOST_COUNTED + 1]
 
 
@@ -214,7 +213,7 @@ def _joined(ranges: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
 def _rows_one_by_one(search: _Search, wanted: Wanted, sessions: Sequence[Asked]) -> Iterator[int]:
     """Rows session by session, in the order of time, where there are more than are counted."""
     for item in sessions:
-        inside = wanted.ids(search.archive, MOST_COUNTED, item.rows)
+        inside = wanted.ids(search.archive, EVERY, item.rows)
         inside = _in_time(search, "rows", inside) if item.cut else inside
         ordered = _in_session_order(search, [inside])[0]
         yield from ordered[:1] if search.query.first else ordered
