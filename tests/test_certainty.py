@@ -10,12 +10,17 @@ from hypothesis import strategies as st
 
 from debrief.checks.certainty import CHANCE, NO_SOUND, Model, calibration, certainty, kind_witness
 from debrief.checks.crew_questions import crew_questions
+from debrief.checks.grounds import AGAINST, FOR, plainness
+from debrief.checks.kind_witnesses import of_kind
 from debrief.checks.review import Review
 from debrief.checks.witnesses import GRADED, Witnesses, field_of
+from debrief.checks.word_witnesses import Spot, composed
 from debrief.harvest.talk import Talk, part
+from debrief.harvest.view import views
 from debrief.records.rows import Field, Part, Row
 from debrief.records.sound import Source
 from debrief.records.talk import Token, Turn
+from debrief.session import Session
 from debrief.timebase import Span
 
 TALK = "the hoist load is {} kilonewtons and steady"
@@ -163,3 +168,65 @@ def test_on_text_the_stated_chance_is_within_five_points_of_the_share_right_wher
         assert full
         assert all(abs(item["chance"] - item["right"]) <= 0.05 for item in full)
         assert sum(item["rows"] for item in model["reliability"]) == model["rows"]
+
+
+# Grounds -------------------------------------------------------------------------------------------------------------------
+
+def spotted(text, first, last):
+    """The witnesses of the number over words [first, last) of a turn."""
+    turn = turn_of(0, "", text=text)
+    talk = Talk((turn,))
+    return {name: value for name, value in composed(Spot(views(talk)[0], first, last)) if value}
+
+
+@pytest.mark.parametrize(("text", "place", "ground"), [
+    ("speed is fifty forty six now", (2, 5), "value: words of several numbers"),
+    ("eight ten twelve on the way", (0, 3), "value: words of several numbers"),
+    ("changeover in three two one now", (2, 5), "value: counts down"),
+    ("maybe two two and a half", (1, 6), "value: digits and a half"),
+    ("fuel point six left", (1, 3), "value: begins with its point"),
+    ("back up to zero five bar", (3, 5), "value: a word like a digit beside it"),
+    ("oxygen twenty four and four now", (1, 3), "value: joined to another number"),
+])
+def test_a_number_that_may_be_several_or_a_part_of_one_is_told(text, place, ground):
+    assert ground in spotted(text, *place)
+
+
+@pytest.mark.parametrize(("text", "place"), [
+    ("load is one four zero over", (2, 5)), ("speed twenty three fifty steady", (1, 4)), ("height two thousand nine hundred", (1, 5)),
+    ("pressure three point four nine bar", (1, 5)), ("length is one hundred forty two", (2, 6)),
+])
+def test_a_number_said_as_numbers_are_said_gives_no_ground(text, place):
+    assert not spotted(text, *place)
+
+
+def test_a_ground_against_a_row_takes_its_plainness():
+    named = {"name: right before the value": 1.0}
+    assert plainness(named, "ratings") == {"grounds against": 0.0, "plain": 1.0, "plain and named: ratings": 1.0, "plain, its name elsewhere: ratings": 0.0}
+    assert plainness({**named, "value: two readings": 1.0}, "ratings")["plain"] == 0.0
+
+
+def test_every_weight_that_ships_points_the_way_its_witness_may():
+    for groups in calibration().models.values():
+        for model in groups.values():
+            assert all(weight >= 0 for name, weight in model.weights.items() if name in FOR)
+            assert all(weight <= 0 for name, weight in model.weights.items() if name in AGAINST)
+    assert not FOR & AGAINST
+
+
+@pytest.mark.parametrize(("fields", "ground"), [
+    ({"station": Field("Winch"), "answer": Field("none")}, "answer: none was heard"),
+    ({"station": Field("Winch"), "answer": Field("GO"), "late": Field(True)}, "answer: late"),
+    ({"station": Field("Winch"), "answer": Field("GO")}, "answer: in words of its own"),
+])
+def test_an_answer_that_was_not_plainly_given_says_so(fields, ground):
+    turn = turn_of(0, "", text="I am happy with it")
+    told = dict(of_kind(Row("polls", fields, (part(turn, "answer"),), turn=0), views(Talk((turn,)))[0], Session()))
+    assert told[ground] == 1.0
+
+
+def test_a_read_back_of_a_part_that_comes_late_says_so():
+    row = Row("readbacks", {"match": Field(True), "verdict": Field("partial"), "said_s": Field(1.0), "readback_s": Field(14.0), "readback": Field("6")},
+              (part(turn_of(0, "6"), "read back"),))
+    assert {name for name, value in of_kind(row, None, Session()) if value} == {
+        "read-back: of a part", "read-back: of one digit", "read-back: long after"}

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from debrief.harvest.answers import AGREED, MARGIN, RULE, decide, frame_of, reread, with_witnesses
+from debrief.harvest.answers import AGREED, MARGIN, OWN_MARGIN, RULE, decide, frame_of, reread, with_witnesses
 from debrief.harvest.conversation import cut_turns
 from debrief.harvest.pieces import pieces_of
 from debrief.harvest.questions import MOST_CANDIDATES, ask, value_of
@@ -151,11 +151,33 @@ def row(span: Span) -> Row:
     return Row("readouts", {"value": Field(Decimal(40))}, (Part("value", "40", source=SOURCE, span=span),))
 
 
+def two_numbers(value: int) -> Row:
+    return Row("readouts", {"value": Field(Decimal(value))}, (Part("value", str(value), source=SOURCE, span=Span.of_seconds(0.5, 1)),))
+
+
+def test_each_number_of_a_piece_has_its_own_margin():
+    ask_it = question("Load is 40 at 12.", "Load is 14 at 17.", "Load is 16 at 17.", heard="Load is 14 at 12.")
+    answer = decide(ask_it, weighed(-9.0, -6.0, -4.5, -5.0))
+    own = [row.witnesses.get(OWN_MARGIN) for row in with_witnesses([two_numbers(14), two_numbers(12), two_numbers(99)], [ask_it], [answer])]
+    assert own == [4.0, 1.0, None]  # against 40 at 12; against 14 at 17; not a number of this piece
+
+
+def test_a_number_that_the_sound_speaks_against_has_a_margin_below_nothing():
+    ask_it = question("Load is 40.", heard="Load is 14.")
+    (seen,) = with_witnesses([two_numbers(14)], [ask_it], [decide(ask_it, weighed(-4.5, -5.0))])
+    assert seen.witnesses[OWN_MARGIN] == -0.5
+
+
+def test_a_rating_of_two_things_is_asked_about_in_the_plural_and_words_like_digits_as_the_digits_they_are():
+    assert any("threes" in text for question in asked("Rudder feel is both three.") for text in question.candidates)
+    assert any("three point four nine" in text for question in asked("Bollard load three point for nine.") for text in question.candidates)
+
+
 def test_rows_are_told_the_margin_and_whether_free_hearing_agreed():
     here = Span.of_seconds(0.5, 1)
     same = question("Load is 40.", "Load is 44.")
     (seen,) = with_witnesses([row(here)], [same], [decide(same, weighed(-1.0, -9.0, -8.0))])
-    assert seen.witnesses == {MARGIN: 7.0, AGREED: 0.5}
+    assert seen.witnesses == {MARGIN: 7.0, OWN_MARGIN: 7.0, AGREED: 0.5}
     assert seen.doubt == ()
     other = question("pressure holds at 40.", heard="Fresh her Old Sat.")
     (seen,) = with_witnesses([row(here)], [other], [decide(other, weighed(-1.0, -19.0))])

@@ -27,7 +27,7 @@ NOT_HEARD = frozenset(("coverage", "exceedances"))
 """Kinds made from other rows or from silence: they carry the certainty of what they are made from."""
 LEAST_FOR_BLAME = 0.3
 VETOES = ("value: a percentage beyond all", "value: a time longer than the talk", "history: far beyond its limit",
-          "weighing: another value fits better", "unit: not of the plan's kind", "station: not one that rates")
+          "weighing: another value fits better", "weighing: another number fits better", "unit: not of the plan's kind", "station: not one that rates")
 VETO_CHANCE = 0.3
 """Share right among rows that weighing gave another value; the other vetoes are too rare to count (common practice, no source)."""
 
@@ -38,12 +38,17 @@ def kind_witness(kind: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Model:
-    """chance right = logistic(bias + sum of weight x witness). usual: what a graded witness that is not known counts as (others: 0)."""
+    """chance right = logistic(total + bend x what total is above knee), total = bias + sum of weight x witness.
+
+    usual: what a graded witness that is not known counts as (others: 0); bend: above the knee log odds grow quicker or slower than below.
+    """
 
     bias: float
     weights: Mapping[str, float]
     usual: Mapping[str, float]
     clear_from: float
+    knee: float = 0.0
+    bend: float = 0.0
 
     def parts(self, witnesses: Mapping[str, float]) -> dict[str, float]:
         """What each witness adds to the log odds, against a row of the usual kind."""
@@ -51,6 +56,7 @@ class Model:
 
     def chance(self, witnesses: Mapping[str, float]) -> float:
         total = self.bias + sum(self.parts(witnesses).values())
+        total += self.bend * max(0.0, total - self.knee)
         chance = 1 / (1 + exp(-max(-30.0, min(30.0, total))))
         return min(chance, VETO_CHANCE) if any(witnesses.get(name) for name in VETOES) else chance
 
@@ -72,7 +78,7 @@ class Calibration:
 def calibration() -> Calibration:
     """The calibration that ships with the package."""
     data = json.loads(resources.files(__package__).joinpath("calibration.json").read_text(encoding="utf-8"))
-    models = {setting: {group: Model(m["bias"], m["weights"], m["usual"], m["clear_from"]) for group, m in groups.items()}
+    models = {setting: {group: Model(*(m[name] for name in ("bias", "weights", "usual", "clear_from", "knee", "bend"))) for group, m in groups.items()}
               for setting, groups in data["settings"].items()}
     return Calibration(data["version"], models, data["missed"])
 

@@ -7,21 +7,25 @@ The plan ranks here and supplies nothing: that a parameter stands in the plan sp
 import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
 from itertools import islice, pairwise
 from math import log10
 from statistics import fmean, median
 
+from ..harvest.answers import OWN_MARGIN
 from ..harvest.attribution import WEAK
+from ..harvest.progress import progress
 from ..harvest.view import content, views
 from ..records.rows import Part, Row
 from ..records.talk import Token, Turn
 from ..session import Parameter, PlannedReadout
 from ..units import canonical, compatible
+from .grounds import plainness
+from .kind_witnesses import of_kind
 from .review import Review
-from .word_witnesses import Spot, about_name, around_value, corrected_near, spot_of
+from .series import Series
+from .word_witnesses import Spot, about_name, around_value, composed, corrected_near, spot_of, surroundings
 
 VALUE_FIELD = {"readouts": "value", "ratings": "value", "clock_calls": "offset_s", "polls": "answer", "times": "seconds",
                "identifiers": "value", "comparisons": "difference", "readbacks": "match", "steps": "event", "clock_events": "event"}
@@ -32,8 +36,9 @@ SAME_THING = {"readouts": ("parameter", "subject", "unit"), "ratings": ("axis", 
 FIELD_OF = {"value": "value", "word": "value", "weighing": "value", "unit": "unit", "tie": "name", "name": "name", "history": "value",
             "station": "subject", "class": "class"}
 """Which field a witness speaks of, by its first word; others speak of the whole row."""
-GRADED = frozenset(("word probability", "weighing margin", "free hearing agreed", "name: word probability", "turn: word probability",
-                    "name: far from the value", "name: words away", "history: far in magnitude"))
+GRADED = frozenset(("word probability", "weighing margin", OWN_MARGIN, "free hearing agreed", "name: word probability", "turn: word probability",
+                    "recording: word probability", "name: far from the value", "name: words away", "history: far in magnitude", "name: rare words",
+                    "words beside: probability", "words beside: lowest probability", "words beside: rare", "words beside: odd together"))
 """Witnesses that are measured: where one is not known it counts as the usual one, not as 0."""
 _BEYOND = re.compile(r"^(-?[\d.]+) .*is above the limit of (-?[\d.]+)")
 FEW, MOST_REPEATS = 50, 9
@@ -62,14 +67,18 @@ class Witnesses:
         """The witnesses of the row at a position."""
         row = self.review.rows[position]
         found = {name: float(item) for name, item in row.witnesses.items() if isinstance(item, int | float)
-                 and name in ("weighing margin", "free hearing agreed")}
+                 and name in ("weighing margin", OWN_MARGIN, "free hearing agreed")}
+        if OWN_MARGIN in found:
+            found["weighing: another number fits better"] = float(found[OWN_MARGIN] < 0)
+            found[OWN_MARGIN] = min(max(found[OWN_MARGIN], 0.0), 8.0) / 8
         if "weighing margin" in found:
             found["weighing margin"] = min(max(found["weighing margin"], 0.0), 8.0) / 8
             found["weighing asked"] = 1.0
             found["weighing: another value fits better"] = float(found["weighing margin"] == 0.0)
         found |= dict(self._value(row)) | dict(self._name(row)) | dict(self._unit(row)) | dict(self._hearing(row))
         found |= dict(self._session(position, row)) | dict(self._turn(row)) | dict(self._words(row))
-        return found
+        found |= dict(of_kind(row, None if row.turn is None else views(self.review.talk)[row.turn], self.review.talk.session))
+        return found | plainness(found, row.kind)
 
     # the parts
 
@@ -123,7 +132,11 @@ class Witnesses:
         yield from ((f"tie: {why}", 1.0) for why in item.why)
         if item.value:
             stems = frozenset(content(str(item.value)))
-            yield "name: in the plan", float(bool(stems) and self._is_planned(str(item.value)))
+            yield "name: in the plan", float(stems in self._planned)
+            yield "name: part of a planned one", float(bool(stems) and stems not in self._planned and self._is_planned(str(item.value)))
+            if row.turn is not None and (card := progress(self.review.talk).at(row.turn).card) is not None:
+                yield "name: due on the open card", float(stems in self._due(card))
+                yield "name: not due on the open card", float(stems not in self._due(card))
             yield "name: said of other values", float(self._names[row.kind, stems] > 1)
             yield "name: many words", float(len(stems) > 3)
         where = row.evidence[item.part] if item.part is not None and item.part > 0 else None
@@ -162,12 +175,15 @@ class Witnesses:
             known = [token.probability for token in self.turns[row.turn].tokens if token.probability is not None]
             if known:
                 yield "turn: word probability", fmean(known)
+                yield "recording: word probability", self._probability
 
     def _words(self, row: Row) -> Iterator[tuple[str, float]]:
         spot = self._spot(row)
         if spot is None:
             return
         yield from around_value(spot, row, self.review.talk)
+        yield from composed(spot)
+        yield from surroundings(spot)
         yield from corrected_near(spot, row, self.review.talk)
         name = row.get(NAME_FIELD.get(row.kind, ""))
         if name:
@@ -188,7 +204,8 @@ class Witnesses:
 
     def _session(self, position: int, row: Row) -> Iterator[tuple[str, float]]:
         """Repetition, history, read-back, scale, and reasons to look."""
-        yield "repeated", float(bool(self.repeats.get(position)))
+        named = row.fields.get(NAME_FIELD.get(row.kind, ""))
+        yield "repeated", float(bool(self.repeats.get(position)) and (named is None or named.origin == "spoken"))
         yield "a reason to look", float(bool(row.look))
         if row.kind == "readouts":
             yield f"class: {row.get('class') or 'measured'}", 1.0
@@ -238,12 +255,27 @@ class Witnesses:
     # what rows share
 
     @cached_property
+    def _probability(self) -> float:
+        """The mean probability of all words of the session that have one."""
+        return fmean(token.probability for turn in self.turns for token in turn.tokens if token.probability is not None)
+
+    @cached_property
     def _planned(self) -> frozenset[frozenset[str]]:
         session = self.review.talk.session
         names = [name for card in session.cards for item in card.readouts for name in (item.what, *item.also_called)]
         names += [axis for card in session.cards for item in card.ratings for axis in item.axes]
         names += [item.what for item in session.parameters] + [item.what for item in session.limits] + [clock.name for clock in session.clocks]
         return frozenset(stems for name in names if (stems := frozenset(content(name))))
+
+    def _due(self, card: str) -> frozenset[frozenset[str]]:
+        """Names of what a card asks for, as stems."""
+        return self._due_by_card.get(card, frozenset())
+
+    @cached_property
+    def _due_by_card(self) -> Mapping[str, frozenset[frozenset[str]]]:
+        return {card.id: frozenset(frozenset(content(name)) for name in (
+            *(name for item in card.readouts for name in (item.what, *item.also_called)), *(axis for item in card.ratings for axis in item.axes)))
+            for card in self.review.talk.session.cards}
 
     @cached_property
     def _raters(self) -> frozenset[str]:
@@ -278,8 +310,8 @@ class Witnesses:
         return found
 
     @cached_property
-    def _series(self) -> Mapping[tuple[str, str], "_Series"]:
-        found: dict[tuple[str, str], _Series] = defaultdict(_Series)
+    def _series(self) -> Mapping[tuple[str, str], "Series"]:
+        found: dict[tuple[str, str], Series] = defaultdict(Series)
         for position, row in self.review.of("readouts"):
             value = row.get("value")
             if isinstance(value, Decimal):
@@ -305,33 +337,6 @@ class Witnesses:
         for _, row in self.review.of("ratings"):
             found[_rated_key(row)] += 1
         return found
-
-
-@dataclass
-class _Series:
-    """The sizes of one parameter's values in order, their turns, and at which place of the series each row (by its position) stands."""
-
-    values: list[float] = field(default_factory=list)
-    turns: list[int | None] = field(default_factory=list)
-    places: dict[int, int] = field(default_factory=dict)
-
-    def add(self, position: int, turn: int | None, size: float) -> None:
-        self.places[position] = len(self.values)
-        self.values.append(size)
-        self.turns.append(turn)
-
-    @cached_property
-    def usual(self) -> float:
-        return median(self.values)
-
-    def run(self, place: int) -> tuple[int, int]:
-        """The places [first, last) of the values of the same turn."""
-        first = last = place
-        while first and self.turns[first - 1] == self.turns[place]:
-            first -= 1
-        while last < len(self.turns) and self.turns[last] == self.turns[place]:
-            last += 1
-        return first, last
 
 
 def _times_beyond(why: str) -> bool:

@@ -6,6 +6,8 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import pairwise
+from statistics import fmean
 
 from ..harvest.parameter_words import HEADS, WEAK_HEADS
 from ..harvest.talk import Talk
@@ -13,13 +15,25 @@ from ..harvest.view import View, content, stem
 from ..records.rows import Row
 from ..records.talk import Turn
 from ..units import dimension_of
+from ..wording.english import is_function_word, odd_pairs, rarity
+from ..wording.protected import is_number_word
 
 _NEAR, _CORRECTED_TURNS = 8, 4
+BESIDE, CLOSE = 3, 3
 _OFTEN_NO_NUMBER = frozenset("one a an half oh o won to too for ate quarter zero second".split())
 _BOUNDS = re.compile(r"\b(limits?|max(imum)?|min(imum)?|faster|slower|above|below|between|should|must|until|till|when|will|would|if|unless|expect|"
                      r"plan(ned)?|target|not|don't|no more|no less|at least|at most|or (more|less)|up to)\b")
 _CORRECTS = re.compile(r"\b(correction|make that|i mean|scratch that|i said|change (that|it)|actually|disregard|negative|sorry|rather)\b")
 _COUNTS = re.compile(r"\b(three|3),?\.* (two|2),?\.* (one|1)\b|\b(ten|10),?\.* (nine|9),?\.* (eight|8)\b|\b(in|on my mark) (three|3|five|5|ten|10)\b")
+_DIGITS = frozenset("zero oh o one two three four five six seven eight nine niner fife tree fower".split())
+_TENS = frozenset("twenty thirty forty fifty sixty seventy eighty ninety".split())
+_TEENS = frozenset("ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split())
+_LARGE = frozenset(("hundred", "thousand"))
+_SIZES = frozenset("hundred thousand and point decimal half quarter a minus plus negative".split())
+_LIKE_DIGITS = frozenset("to too for fore won ate oh of free tree".split())
+_JOINING = frozenset(("and", "or", "to", "in", "an"))
+_OF_BOUNDS = frozenset("limit limits maximum minimum max min step card scale target goal".split())
+_BETWEEN = frozenset("call say reads read reading give rate now about around shows showing plus minus maybe still just and then steady".split())
 _RATE = re.compile(r"/|per ")
 _NAMES = frozenset("step card part page panel program frame item section number point zone marker frame row loop channel level".split())
 _HEADS = frozenset(stem(word) for word in HEADS)
@@ -60,6 +74,64 @@ def around_value(spot: Spot, row: Row, talk: Talk) -> Iterator[tuple[str, float]
         yield "value: digits run together", float(len(str(abs(value)).replace(".", "").lstrip("0")) > 3 and row.kind == "readouts")
 
 
+def composed(spot: Spot) -> Iterator[tuple[str, float]]:
+    """How the words of a number go together: values said one after another without a pause look like one number ("fifty forty six")."""
+    said = spot.view.words[spot.start:spot.end]
+    words = [part for word in said for part in word.split("-") if part and part not in _SIZES]
+    groups = _groups(words)
+    yield "value: words of several numbers", float(not _LARGE & set(said) and _is_mixed(groups))
+    digits = [_digit(word) for word in words]
+    known = [digit for digit in digits if digit is not None]
+    counts_down = len(known) == len(words) > 2 and all(a - b == 1 for a, b in pairwise(known))
+    yield "value: counts down", float(counts_down)
+    yield "value: digits and a half", float("half" in said and len(words) > 1 and len(known) == len(words))
+    yield "value: begins with its point", float(said[:1] in (("point",), ("decimal",)) or bool(said) and said[0].startswith("."))
+    yield "value: a word like a digit beside it", float(bool(_LIKE_DIGITS & set((*spot.view.before(spot.start, 1), *spot.view.words[spot.end:spot.end + 1]))))
+    numbers = spot.view.numbers
+    yield "value: another number beside it", float(any(n.end == spot.start or at == spot.end for at, n in numbers.items()))
+    yield "value: joined to another number", float(any(
+        n.end == spot.start - 1 and spot.view.words[n.end] in _JOINING or at == spot.end + 1 and spot.view.words[spot.end] in _JOINING
+        for at, n in numbers.items()))
+
+
+def _is_mixed(groups: Sequence[Sequence[str]]) -> bool:
+    """Whether groups are more than one number: a pair is one where its second half is a ten or a teen ("twenty three fifty", "two ten")."""
+    if len(groups) == 2:
+        first, second = groups
+        return second[0] in _DIGITS or first[-1] in _TENS or len(first) > 1 and first[0] in _DIGITS
+    return len(groups) > 2
+
+
+def _groups(words: Sequence[str]) -> list[list[str]]:
+    """Number words as they are spoken together: tens with their unit, else each by itself; a run of digits is one."""
+    groups: list[list[str]] = []
+    for word in words:
+        last = groups[-1] if groups else []
+        if word in _DIGITS and last and (len(last) == 1 and last[0] in _TENS or last[0] in _DIGITS):
+            last.append(word)
+        else:
+            groups.append([word])
+    return groups
+
+
+def _digit(word: str) -> int | None:
+    names = "zero one two three four five six seven eight nine".split()
+    return int(word) if word.isdigit() and len(word) == 1 else names.index(word) if word in names else None
+
+
+def surroundings(spot: Spot) -> Iterator[tuple[str, float]]:
+    """How well the words around a value were heard, and how they go together as English."""
+    tokens = spot.view.turn.tokens
+    near = [token.probability for token in tokens[max(0, spot.start - BESIDE):spot.end + BESIDE] if token.probability is not None]
+    if near:
+        yield "words beside: probability", fmean(near)
+        yield "words beside: lowest probability", min(near)
+    words = [word for word in spot.words(_NEAR, _NEAR) if word.isalpha() and not is_number_word(word)]
+    if words:
+        yield "words beside: rare", fmean(map(rarity, words))
+        yield "words beside: odd together", odd_pairs(words)
+
+
 def corrected_near(spot: Spot, row: Row, talk: Talk) -> Iterator[tuple[str, float]]:
     """A correction in the turn, or in the turns right behind it that says this value or name again: which of them stands is often not said."""
     turn = spot.view.turn
@@ -84,6 +156,8 @@ def about_name(spot: Spot, name: str, row: Row) -> Iterator[tuple[str, float]]:
     stems = content(name)
     if not stems:
         return
+    yield "name: a word of a bound or a step", float(bool(_OF_BOUNDS & set(name.lower().split())) and (row.get("class") or "measured") == "measured")
+    yield "name: rare words", max(map(rarity, name.lower().split()))
     if row.kind == "readouts":
         known = _STRONG & set(stems)
         yield "name: a measurable thing", float(bool(known))
@@ -98,7 +172,15 @@ def about_name(spot: Spot, name: str, row: Row) -> Iterator[tuple[str, float]]:
         low, high = sorted((nearest, spot.start))
         yield "name: a number between", float(any(low < at < high for at in spot.view.numbers))
         yield "name: a sentence between", float(spot.view.sentence(nearest) != spot.view.sentence(spot.start))
+        before = [word for word in spot.view.words[spot.view.sentence(spot.start)[0]:spot.start] if word.isalpha() and not _tells_nothing(word)]
+        yield "value: behind other words", float(bool(before) and stem(before[-1]) not in stems)
+        close = nearest < spot.start and spot.start - nearest <= CLOSE and not any(low < at < high for at in spot.view.numbers)
+        yield "name: right before the value", float(close and spot.view.sentence(nearest) == spot.view.sentence(spot.start))
         yield "name: half said", float(len(set(stems) & {stem(word) for word in spot.view.words}) < len(set(stems)))
+
+
+def _tells_nothing(word: str) -> bool:
+    return is_function_word(word) or is_number_word(word) or word in _BETWEEN
 
 
 def _unit_fits(name: str, row: Row) -> Iterator[tuple[str, float]]:

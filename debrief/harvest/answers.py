@@ -5,6 +5,7 @@ An answer that is not accepted changes nothing; the margin of the value that sta
 """
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from difflib import SequenceMatcher
 
 from ..hearing.recogniser import Weighed
@@ -18,7 +19,8 @@ from ..wording.spoken_numbers import read_numbers
 from .questions import sounds_in, value_of
 
 WEIGHED = "weighed against the sound"
-MARGIN, AGREED = "weighing margin", "free hearing agreed"
+MARGIN, OWN_MARGIN, AGREED = "weighing margin", "weighing margin of this number", "free hearing agreed"
+VALUES = ("value", "difference")
 FRAME_HEARD = 0.5
 HALF = 0.5
 UNHEARD = "weighing alone heard it: its frame was not heard freely"
@@ -236,7 +238,34 @@ def _witnessed(row: Row, asked: Sequence[tuple[Question, Answer]]) -> Row:
     question, answer = min(over, key=lambda item: item[1].margin)
     agreed = _agreed(question, answer)
     doubt = (*row.doubt, UNHEARD) if agreed < HALF else row.doubt
-    return replace(row, witnesses={**row.witnesses, MARGIN: answer.margin, AGREED: agreed}, doubt=doubt)
+    told = {MARGIN: answer.margin, AGREED: agreed}
+    own = own_margin(question, answer, row)
+    if own is not None:
+        told[OWN_MARGIN] = own
+    return replace(row, witnesses={**row.witnesses, **told}, doubt=doubt)
+
+
+def own_margin(question: Question, answer: Answer, row: Row) -> float | None:
+    """How much better than any other number in the same place the sound supports the number of a row; None where none was asked about.
+
+    Only texts of the wording that stands are compared, all of whose other numbers are as they stand.
+    """
+    texts, values = (*question.candidates, question.heard), (*question.values, value_of(question.heard))
+    scores = (*answer.scores, answer.free)
+    stands = len(texts) - 1 if answer.best is None else answer.best
+    numbers, frame = values[stands].split(), frame_of(texts[stands])
+    value = next((item for name in VALUES if isinstance(item := row.get(name), Decimal)), None)
+    places = [] if value is None else [at for at, number in enumerate(numbers) if number == f"{value.normalize():f}"]
+    if len(places) != 1:
+        return None
+    same: list[float] = [scores[stands]]
+    other: list[float] = []
+    for text, stated, score in zip(texts, values, scores, strict=True):
+        said = stated.split()
+        if len(said) == len(numbers) and all(a == b for at, (a, b) in enumerate(zip(said, numbers, strict=True)) if at != places[0]) \
+                and frame_of(text) == frame:
+            (same if said == numbers else other).append(score)
+    return round(max(same) - max(other), 3) if other else None
 
 
 def _agreed(question: Question, answer: Answer) -> float:

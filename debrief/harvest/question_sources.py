@@ -11,7 +11,7 @@ from ..session import Card, Scale
 from ..wording.correction import Corrector
 from ..wording.english import is_function_word
 from ..wording.lexicon import Lexicon
-from ..wording.say_numbers import cardinal, plain, ways_to_say
+from ..wording.say_numbers import cardinal, plain, spell, ways_to_say
 from ..wording.soundalike import pronounce_words, sound_likeness
 from .number_variants import Run, digits_of, homophone_runs, runs_of, spoken, variants
 from .pieces import Piece
@@ -28,6 +28,8 @@ _ALPHABET = dict(zip("abcdefghij", "alpha bravo charlie delta echo foxtrot golf 
 _POLL_SIGNS = frozenset("go goal no-go poll pole ready stand wait standby gold".split())
 _STEP_SIGNS = frozenset("step steps card card's alpha bravo charlie delta echo".split())
 _CLOCK_SIGNS = frozenset("plus minus left go remaining minutes minute seconds mark clock gone".split())
+_OF_MANY = frozenset("both all each these same".split())
+"""Beside these a rating is often said in the plural ("both threes")."""
 _RATING_SIGNS = frozenset("call rate rating rated give say maybe same both half out".split())
 
 
@@ -132,7 +134,7 @@ def planned_readouts(asking: Asking, piece: Piece) -> Iterator[str]:
 def words_like_digits(asking: Asking, piece: Piece) -> Iterator[str]:
     """Runs of words that sound like digits ('to zero eight'), as the number they would be."""
     for run in homophone_runs(piece):
-        yield from (put(piece, run.start, run.end, way) for way in spoken(run.digits, run))
+        yield from (put(piece, run.start, run.end, way) for way in (spell(run.digits), *spoken(run.digits, run)))
 
 
 def _nearest(asking: Asking, piece: Piece, start: int, end: int) -> list[tuple[str, str]]:
@@ -166,7 +168,9 @@ def planned_ratings(asking: Asking, piece: Piece) -> Iterator[str]:
         if number.start in tops:
             continue
         if plain(number.value) in values or number.value == int(number.value) and number.value <= 10:
-            yield from (put(piece, number.start, number.end, ways_to_say(value)[0]) for value in sorted(values, key=float))
+            many = bool(_OF_MANY & set(piece.words))
+            yield from (put(piece, number.start, number.end, ways_to_say(value)[0] + ending)
+                        for value in sorted(values, key=float) for ending in ("", "s")[:1 + many])
     if piece.span.duration_s <= SHORT_S:
         for axis, scale in _axes_for(piece, [(axis, scale) for axis, scale in due if scale]):
             yield from (f"{axis} {frame}{ways_to_say(value)[0]}" for value in _values(scale) for frame in ("", "is a "))

@@ -96,6 +96,8 @@ def labels(loop: Loop, stations: dict[str, str]) -> dict[str, Any]:
                                "responses": [{"station": station, "answer": answer, "line_index": line}]})
     found["readbacks"] = [{"said_line": int(said), "readback_line": line, "item": "", "match": right == "True", "corrected": False}
                           for line, (said, right) in loop.labels["readbacks"]]
+    found["ambiguous"] = [{"line_index": line, "kind": kind, "verdict": "either"} for line, _ in loop.labels["readbacks"]
+                          for kind in ("readout", "rating", "clock_call")]  # said again: neither right nor wrong
     found["steps"] = [{"line_index": line, "card": None, "step": step, "event": event} for line, (step, event) in loop.labels["steps"]]
     return found
 

@@ -1,0 +1,31 @@
+"""The values of one parameter in order: what a value is held against."""
+from dataclasses import dataclass, field
+from functools import cached_property
+from statistics import median
+
+
+@dataclass
+class Series:
+    """The sizes of one parameter's values in order, their turns, and at which place of the series each row (by its position) stands."""
+
+    values: list[float] = field(default_factory=list)
+    turns: list[int | None] = field(default_factory=list)
+    places: dict[int, int] = field(default_factory=dict)
+
+    def add(self, position: int, turn: int | None, size: float) -> None:
+        self.places[position] = len(self.values)
+        self.values.append(size)
+        self.turns.append(turn)
+
+    @cached_property
+    def usual(self) -> float:
+        return median(self.values)
+
+    def run(self, place: int) -> tuple[int, int]:
+        """The places [first, last) of the values of the same turn."""
+        first = last = place
+        while first and self.turns[first - 1] == self.turns[place]:
+            first -= 1
+        while last < len(self.turns) and self.turns[last] == self.turns[place]:
+            last += 1
+        return first, last
