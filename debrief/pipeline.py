@@ -34,6 +34,7 @@ from .records.questions import Answer, Question
 from .records.rows import Row
 from .records.sound import Recording, Segment, Source, Stretch
 from .records.talk import Token
+from .reference_run import reference_rows
 from .session import RecordingEntry, Session, base_name
 from .session_check import Probe, overlaps
 from .store.locks import sole_run
@@ -79,10 +80,11 @@ class Budget:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One way through wording, conversation and harvest."""
+    """One way through wording, conversation and harvest. reference: rows of the run it is held against."""
 
     talk: Talk
     rows: Sequence[Row]
+    reference: Sequence[Row] = ()
 
 
 # recordings
@@ -340,7 +342,7 @@ def second_pass(store: SessionStore, made: Pass, session: Session, given: tuple[
     questions = ask(first.talk, lexicon, corrector, most) if most else ()
     answers = weigh(store, made.number, questions, Hearing(recogniser, watch=settings.watch, budget=budget or Budget(None)))
     again = read(segments, reread(tokens, questions, answers), session, clocks) if answers else first
-    return replace(again, rows=with_witnesses(again.rows, questions, answers))
+    return replace(again, rows=with_witnesses(again.rows, questions, answers), reference=reference_rows(session.reference_run, beside))
 
 
 def weigh(store: SessionStore, number: int, questions: Sequence[Question], hearing: Hearing) -> list[Answer]:
@@ -370,7 +372,7 @@ def finish(store: SessionStore, made: Pass, reading: Reading, agree: Callable[[S
     """Check the rows and, if whoever is asked agrees to them, store everything; the pass is then the one that stands."""
     clocks = {recording.recording: recording.clock for recording in store.recordings()}
     stretches: Sequence[Stretch] = store.stretches(made.number)
-    review, results = judge(reading.rows, reading.talk, stretches=stretches, clocks=clocks, sound=True)
+    review, results = judge(reading.rows, reading.talk, stretches=stretches, clocks=clocks, sound=True, reference=reading.reference)
     if not agree(review.rows):
         return False
     store.save_turns(made.number, reading.talk.turns)

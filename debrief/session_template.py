@@ -13,7 +13,7 @@ _HEAD = '''# Session file. Only the recordings are required; `debrief check` say
 # All the rest is optional and better filled in before the recording is heard: take away the '# ' in front of what you need.
 # title = "what was tested, which run"
 # place = "where"
-# reference_run = "the run that 'than last time' means"
+# reference_run = "yesterday's run" # what 'than last time' means; the folder that it was written to, and values are held against it
 # lexicon = ["core"]                # word lists; a .toml of your own may lie beside this file
 # campaign = "campaign.toml"        # stations, scales, limits and more that many sessions share; what stands here wins
 # cards_from = "cards.csv"          # cards from a CSV or XLSX sheet
