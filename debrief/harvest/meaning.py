@@ -203,7 +203,10 @@ def _unsigned_time(given: Value, value: Value) -> bool:
 
 
 def _units_fit(one: Value, other: Value) -> bool:
-    return one.unit is None or other.unit is None or one.unit == other.unit
+    """The same unit, or one left out, or 'fifteen litres' for 'fifteen litres a minute'."""
+    if one.unit is None or other.unit is None or one.unit == other.unit:
+        return True
+    return f"{one.unit}/" in f"{other.unit}/"[:len(one.unit) + 1] or f"{other.unit}/" in f"{one.unit}/"[:len(other.unit) + 1]
 
 
 def _changed(given: Value, value: Value) -> bool:

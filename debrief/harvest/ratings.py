@@ -20,6 +20,7 @@ _PLURALS = {f"{word}s": n for n, word in enumerate("zero one two three four five
 _NOT_GIVEN = phrases("""would have | i'd have | if | yesterday | remember the scale | scale is
     goes over | goes above | more than | limit is
     is easy | is perfect | is excellent | is best | is worst | means | unless | no more than""")
+_IF_ANY = phrases("if that | if anything")
 _FOLLOWERS = frozenset("for from in out with because yes actually maybe or and on though again now please this at but if since mind no "
                        "about overall both too then as i it there my hm um uh".split())
 _HEDGES = phrases("maybe | perhaps | probably | possibly | or | more like | and a bit | close to | nearly | almost | borderline | could be | hm")
@@ -199,7 +200,10 @@ class _Walk:
         if not view.turn.tokens[value.end - 1].ends_clause and read_unit(view.words, value.end):
             return False
         first, stop = view.sentence(value.start)
-        if view.find(_NOT_GIVEN, first, stop) or view.before(value.start, 1) in (("of",), ("to",), ("over",), ("above",), ("number",)):
+        idiom = view.find(_IF_ANY, first, stop)
+        was = view.before(value.start, 2) in (("it", "was"), ("that", "was"))
+        behind = view.before(value.start, 1) in (("of",), ("to",), ("over",), ("above",), ("number",))
+        if (view.find(_NOT_GIVEN, first, stop) and idiom is None) or was or behind:
             return False
         after = view.words[value.end:value.end + 1]
         return not after or view.turn.tokens[value.end - 1].ends_clause or after[0] in _FOLLOWERS

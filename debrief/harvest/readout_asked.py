@@ -24,7 +24,7 @@ def asked_for(talk: Talk, turn: Turn, memory: Memory) -> list[Phrase]:
         if index < 0 or turn.index - index > ASKED_TURNS or (talk.turns[index].station == turn.station and turn.station is not None):
             continue
         view = views(talk)[index]
-        if "?" in talk.turns[index].text or ASKING & set(view.words):
+        if "?" in talk.turns[index].text or (ASKING | {"your"}) & set(view.words):
             found = _names(view, talk, memory)
             if found:
                 return found
@@ -67,8 +67,10 @@ def _bare(view: View, terms: TurnTerms, sentence: tuple[int, int]) -> Phrase | N
     named = {i for mention in view.names for i in range(mention.start, mention.end)}
     while start < stop and (view.words[start] in FILLERS | {"and", "but", "your", "the"} or start in named):
         start += 1
+    yours = "your" in view.words[sentence[0]:start] and not view.asks(*sentence)
+    stop = view.clause(start)[1] if yours and start < stop else stop
     left = [i for i in range(start, stop) if i not in named and view.words[i] != "please"]
-    if not 0 < len(left) <= _BARE or not view.asks(*sentence) or {view.words[i] for i in left} & _NO_QUANTITY:
+    if not 0 < len(left) <= _BARE or not (view.asks(*sentence) or yours) or {view.words[i] for i in left} & _NO_QUANTITY:
         return None
     phrase = terms.ending(start, left[-1] + 1)
     whole = phrase is not None and phrase.start <= left[0] and bool(phrase.words)

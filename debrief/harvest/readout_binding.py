@@ -11,7 +11,7 @@ from ..units import dimension_of
 from .no_values import is_called_step
 from .parameter_words import HEADS, MEASURES, SETTABLE, WEAK_HEADS
 from .readout_carry import Carrier
-from .readout_class import bounds, corrects, denied, supposed, value_class
+from .readout_class import ORDERS, bounds, corrects, denied, supposed, value_class
 from .readout_found import Found
 from .readout_phrases import COUNTED, Phrase, Planned, is_head, joined
 from .readout_units import spoken_unit
@@ -162,7 +162,9 @@ class Binder(Carrier):
         """Own words: a known head before, a known head behind, words of contrast, then weaker grounds."""
         if made.unit is None and is_course(self.view, made.number):
             return replace(made, words=("heading",), given_unit="deg", how="")
-        before = None if before is not None and self._beyond(made, before) else before
+        before = None if before is not None and (self._beyond(made, before) or self._only_orders(made, before)) else before
+        if before is not None and before.words and self._asked_of_many(made, before) and (told := self._of_asked(made, before)) is not None:
+            return told
         if before is not None and before.words and not before.contrast:
             planned = self._planned(before, behind)
             if {word.lower() for word in before.words} <= _LIMIT_WORDS:
@@ -192,6 +194,16 @@ class Binder(Carrier):
     def _beyond(self, made: Found, before: Phrase) -> bool:
         """'Roll to five hundred': no angle is so large, so the word is a verb here."""
         return before.head is not None and made.unit is None and HEADS[before.head].unit == "deg" and abs(made.number.value) > FULL_CIRCLE
+
+    def _only_orders(self, made: Found, before: Phrase) -> bool:
+        """'Ramp to one thousand': the verb of an order names no parameter, unless the plan has one of that name."""
+        return made.sort == "target" and {word.lower() for word in before.words} <= ORDERS and self.memory.plan.meant(before.words) is None
+
+    def _asked_of_many(self, made: Found, before: Phrase) -> bool:
+        """'Motor temps?' 'Azimuth one is thirty one': several things were asked for one measure, and this is one of them."""
+        asked = self.asked[0] if len(self.asked) == 1 else None
+        last = asked.words[-1].lower() if asked is not None and asked.words else ""
+        return made.unit is None and last.endswith("s") and last.removesuffix("s") in HEADS and before.link != "far" and not before.topic
 
     def _limit(self, made: Found, before: Phrase, behind: Phrase | None) -> Found | None:
         """'Limit is two hundred': of what was just told, or of the plan's limit with this value."""
@@ -280,7 +292,7 @@ class Binder(Carrier):
         trial = Found(made.number, made.end, asked.words, made.unit, planned=planned)
         if made.unit is not None and not self._fits(made.unit, trial):
             return None
-        words = asked.words[:1] if asked.head is None else (asked.head,)
+        words = asked.words[:1] if asked.head is None else (_one_of(asked.head),)
         return replace(made, words=(*before.words, *words), phrase=before, planned=planned, subject=before.subject, how="the question before")
 
     def _report_follows(self, made: Found, before: Phrase) -> bool:

@@ -17,6 +17,8 @@ from .readout_words import HEDGES
 from .view import View
 
 _LIST_TURNS = 6
+_ALIKE, _UNLIKE = 1.1, 1.5
+"""Where the last parameter's value is this much larger or smaller, one whose value was much the same is likelier meant."""
 _SAME_ORDER = "its place in the list of the station before"
 _NEAR_SIZE, _FAR_SIZE = 3.0, 30.0
 """A value is taken for the last parameter told in its unit, and for the speaker's last, where it is no more than so many times as large or small."""
@@ -162,6 +164,8 @@ class Carrier:
         own = [(self.view.turn, found) for found in reversed(self.kept)] + self.memory.own(self.view.turn)
         fits = [(turn, found) for turn, found in own if self._could_be(made, found)]
         same = [(turn, found) for turn, found in fits if found.number.value == made.number.value and found.given_unit is not None]
+        if made.unit is None and fits and self._ratio(made, fits[0][1]) > _UNLIKE:
+            fits = [item for item in fits if self._ratio(made, item[1]) <= _ALIKE] or fits
         for turn, found in same + fits:
             doubt = () if same and "still" in self._words_before(made) else self._carry_doubt(made, found, turn)
             return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject, given_unit=found.given_unit,

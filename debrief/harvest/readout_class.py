@@ -10,6 +10,9 @@ _LIMIT = re.compile(r"\b(limits?|limit's|maximum|minimum|max|min|no (more|less|f
                     r"changeover at|"
                     r"when (it|we|you|that|they|he|she) (get|gets|reach|reaches|hits?|comes?)( \w+)?( to)?|"
                     r"abort (at|limit)|no faster|card says|flag (will )?clears?)\b")
+ORDERS = frozenset("take bring get put run pull push trim turn set lower raise hoist climb descend drive slow accelerate decelerate roll spin ramp step "
+                   "open close shut heat cool charge vent pump ease steer fill drain dial adjust throttle lift jack press compress".split())
+"""Verbs by which a value is ordered."""
 _IS_LIMIT = re.compile(r"^(\w+ )?(is|was|'s|as) (your|the|our|my|a|their) (\w+ )?(limit|maximum|minimum|max|redline)|"
                        r"^(\w+ )?(limit|maximum|minimum|max|min|at most|or less|or more)\b")
 _TARGET = re.compile(r"\b((take|bring|get|put|run|pull|push|pulling|pushing|trim|trimming|turn|torque|set|lower|raise|hoist|bank|climb|descend|drive|slow|speed|"
@@ -22,7 +25,8 @@ _FORECAST = re.compile(r"\b(expect|forecast|predict|should (be|see|read)|will be
 _PAST = re.compile(r"\b(was|were|had|started( out)?( at)?|before|earlier|previously|last (time|night|run)|used to|went from|when we started|at the start|"
                    r"at los we had|(down|up) from)\b")
 _ABOUT = frozenset("about approximately around roughly maybe nearly almost some call say circa".split())
-_IF_OVER = re.compile(r"\b(if|when) (it|that|he|she|they|we|you)('s)? (goes|gets|rises|climbs|drops|falls|is|go|get) (over|above|past|below|under)\s*$")
+_IF_OVER = re.compile(r"\b(tell|call|shout to|warn) (me|us) at\s*$|\b(sing|shout|call) out at\s*$|\blet (me|us) know at\s*$|"
+                      r"\b(if|when) (it|that|he|she|they|we|you)('s)? (goes|gets|rises|climbs|drops|falls|is|go|get) (over|above|past|below|under)\s*$")
 _SUPPOSED = re.compile(r"\b(if (it|you|we|they|he|she|that)|would have|in case|suppose|unless)\b")
 _DENIED = re.compile(r"\b(not going (up |down |back )?to|won't (go|be going) to|no need (to go|for)|never (got|went) to|didn't (get|go) to|instead of|"
                      r"another|an extra|a further)\s*$")

@@ -6,7 +6,7 @@ their kind, and a name that says nothing of what is measured gets the quantity o
 from collections.abc import Sequence
 
 from ..units import dimension_of, read_unit
-from .parameter_words import HEADS
+from .parameter_words import HEADS, THERMAL
 from .readout_found import Found
 from .readout_phrases import head_word
 
@@ -31,6 +31,8 @@ def _named(found: Found) -> tuple[str, ...]:
     unit = found.unit.names[0] if found.unit else None
     if unit is None or found.planned is not None:
         return words
+    if unit == "deg" and head_word(words) is None and THERMAL & {word.lower() for word in words}:
+        return (*words, "temperature")
     if head_word(words) is None and not _names_quantity(words) and (quantity := QUANTITIES.get(dimension_of(unit) or "")):
         return (*words, quantity)
     if "/" in unit and "rate" not in {word.lower() for word in words} and words and HEADS.get(words[-1].lower()) is None:

@@ -11,7 +11,7 @@ from typing import Literal
 
 from ..records.talk import Number
 from ..session import Session
-from ..units import canonical, read_unit
+from ..units import canonical, joined_unit, read_unit
 from ..wording.spoken_numbers import read_numbers
 from .parameter_words import HEADS, WEAK_HEADS
 from .readout_words import BREAKS, CONTRASTS, DASHES, DETERMINERS, FILLERS, HEDGES, NOUNS_IN_ING, PREPOSITIONS, PRONOUNS, READING_VERBS, SMALL_LINKS
@@ -86,11 +86,13 @@ class PlanBook:
         """Values with units in the texts of each card's steps ('up to 3.5 psi')."""
         found: dict[str, dict[Decimal, str]] = {}
         for card in self.session.cards:
-            for words in (step.text.lower().replace(",", " ").split() for step in card.steps):
+            for written in (step.text.replace(",", " ").split() for step in card.steps):
+                words = [word.lower() for word in written]
                 for number in read_numbers(words):
                     unit = read_unit(words, number.end)
-                    if unit is not None:
-                        found.setdefault(card.id, {}).setdefault(number.value, unit.name)
+                    name = unit.name if unit is not None else joined_unit(f"1{written[number.end]}") if number.end < len(written) else None
+                    if name:
+                        found.setdefault(card.id, {}).setdefault(number.value, name)
         return found
 
     @cached_property
@@ -192,7 +194,7 @@ class TurnTerms:
         index, link = self._skip_links(low, at)
         if self.view.words[max(low, index - 2):index] in (("make", "it"), ("make", "that"), ("call", "it")):
             index, link = self._skip_links(low, index - 2)
-        if index > low and self.view.words[index - 1] in PRONOUNS and index - 1 not in self._named_at:
+        if index > low and self.view.words[index - 1] in PRONOUNS and index - 1 not in self._named_at and not self._numbered(low, index - 1):
             return Phrase(index - 1, index, (), link=link, pronoun=True)
         if index <= low or self._ends_sentence(index - 1):
             return None
@@ -207,6 +209,10 @@ class TurnTerms:
             far = self._far(low, found.start if found else index)
             found = far if far is not None and (found is None or link == "verb") else found
         return found
+
+    def _numbered(self, low: int, index: int) -> bool:
+        """'Pump one's down to ...': not the pronoun, but the number of a thing."""
+        return self.view.words[index] == "one's" and index > low and self._content(index - 1) and self.view.words[index - 1] not in CONTRASTS
 
     def ending(self, low: int, end: int) -> Phrase | None:
         """The phrase whose last word stands right before token end, whatever ends there."""

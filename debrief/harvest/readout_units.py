@@ -6,7 +6,7 @@ from decimal import Decimal
 from ..records.rows import Field, Origin
 from ..session import Session
 from ..units import canonical, choose, dimension_of, joined_unit, read_unit
-from .parameter_words import HEADS, METRIC, QUANTITY_WORDS, SPEC_UNIT
+from .parameter_words import HEADS, METRIC, QUANTITY_WORDS, SPEC_UNIT, THERMAL
 from .readout_phrases import Planned, head_word
 from .view import View, stem
 
@@ -26,6 +26,9 @@ def spoken_unit(view: View, start: int, end: int) -> SpokenUnit | None:
         return SpokenUnit((glued,), end)
     if end and view.turn.tokens[end - 1].text[-1:] in ",;:?!" and end < len(view.words) and not view.words[end].startswith("percent"):
         return None
+    begins = end and end < len(view.words) and view.turn.tokens[end - 1].text.endswith(".") and view.turn.tokens[end].text[:1].isupper()
+    if begins and not view.turn.tokens[end].text.strip(".,").isupper():
+        return None  # 'That's a four. Foot release ...'
     if view.words[end:end + 1] == ("g",) and view.turn.tokens[end].ends_clause:
         return SpokenUnit(("g",), end + 1)
     reading = read_unit(view.words, end)
@@ -36,6 +39,7 @@ def spoken_unit(view: View, start: int, end: int) -> SpokenUnit | None:
 
 _FUELS = frozenset("fuel kerosene payload cargo".split())
 """What is told in pounds of mass where nothing else is said."""
+_MOST_PERCENT = 110
 _VACUUM = Decimal("0.001")
 """Pressures as small as this are told in units of vacuum work, and which of them nobody says."""
 
@@ -83,6 +87,8 @@ class UnitMemory:
         name = choose(spoken.names, dimension) if dimension else None
         if "lb" in spoken.names and _FUELS & {word.lower() for word in words} and dimension in (None, "ratio"):
             name = "lb"
+        if spoken.names[0] == "deg" and dimension is None and THERMAL & {word.lower() for word in words}:
+            return Field(self._temperature(), "spoken", "clear", None, (), spoken.names)
         if spoken.names[0] == "deg" and (dimension == "temperature" or name in ("F", "C")):
             name = self._temperature()
         open_word = name is None and spoken.names[0] == "psi" and dimension not in ("pressure", "ratio")
@@ -123,4 +129,6 @@ class UnitMemory:
             return usual, "assumed", "the usual unit of such talk"
         if unit is None and QUANTITY_WORDS & set(words) and 0 <= value <= 110 and not self.metric:
             return "percent", "assumed", "amounts are told as a percentage"
+        if unit == "percent" and value > _MOST_PERCENT:
+            return None
         return (unit, "assumed", f"the usual unit of {head}") if unit else None

@@ -43,6 +43,7 @@ BREAKS = (READING_VERBS | PRONOUNS | PREPOSITIONS | CONJUNCTIONS | FILLERS | wor
     "ready complete completed finished good bad fine great nice beautiful excellent normal nominal stop repeat make set "
     "descend descending descends ascend ascending climb climbs climbing accelerate accelerating decelerate "
     "ease eases easing steer steering "
+    "past slow slowly careful "
     "leave left-hand check checks checked checking down's it'd am it'll pretty little bit lot "
     "lost losing taken wait waiting move moved moving follow follows following agree agreed agrees"))
 NOUNS_IN_ING = word_set("bearing heading setting cooling heating reading rating wing ring string spring spacing loading opening ceiling rigging "
@@ -56,7 +57,8 @@ AFTER_VALUE = DIRECTIONS | word_set(
     "minimum maximum nominal exactly currently presently already again yet soon still "
     "tonight instead anyway though max. remaining left gone used either around about plus minus")
 CONTRASTS = word_set(
-    "left right side hand upper lower inner outer front rear back forward aft top bottom primary secondary main backup standby auxiliary emergency port "
+    "left right side hand upper lower middle centre center inner outer "
+    "front rear back forward aft top bottom primary secondary main backup standby auxiliary emergency port "
     "starboard inboard outboard first second third fourth high low mean peak static dynamic inlet outlet supply return pull push north south "
     "east west internal external wet dry hot cold manual automatic auto number no. no isolated systolic diastolic max min maximum minimum a b c d")
 """Words that tell like things apart: a phrase of these alone takes the head of the value before ('primary oxygen is 78; secondary, 102')."""

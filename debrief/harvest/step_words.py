@@ -103,7 +103,7 @@ def deferred(view: View, start: int, end: int) -> bool:
 
 def not_an_order(view: View, start: int, end: int) -> bool:
     """A step spoken of but not begun: 'before step two', 'after two alpha', a question about it."""
-    before = view.before(start, 1)
+    before = view.before(start, 1) if view.sentence(start)[0] < start else ()
     if view.before(start, 2) in (("go", "for"), ("cleared", "for"), ("clear", "for"), ("proceed", "with"), ("start", "with")):
         return view.asks(start, end)
     broken_off = bool(set(view.words[end:min(view.sentence(start)[1], end + 3)]) & _BROKEN_OFF)

@@ -67,7 +67,8 @@ def _digit_by_sound(atoms: Sequence[Atom], at: int, words: Sequence[str]) -> Ato
     closes = bool(atom.after) or after is None
     unit = not closes and read_unit([word.strip(".,;:?!").lower() for word in words[atom.token + 1:atom.token + 4]], 0) is not None
     digits = after is not None and not atom.after and after.kind in ("digit", "oh", "point") and after.token == atom.token + 1
-    place = before.kind == "point" and (closes or unit)
+    joins = after is not None and after.kind == "and"
+    place = before.kind == "point" and (closes or unit or joins)
     fills = before.kind == "tens" and (unit or (closes and atom.after[:1] != "?"))
     fills = fills or (before.kind == "figures" and before.text in _TENS and not before.suffix and unit)
     inside = before.kind in ("digit", "point") and digits and text in _NEVER_PLAIN

@@ -65,11 +65,12 @@ def ranges(found: Sequence[Number], atoms: Sequence[Atom]) -> list[Number]:
     """'thirty to thirty five', 'between 4 and 5', '30-35'; but 'gate two to ten percent' is gate two, and ten."""
     before_of = {atom.token: atoms[index - 1].text for index, atom in enumerate(atoms) if index}
     joiner = {atom.token: atom.kind for atom in atoms if atom.kind in ("to", "and", "between") and not atom.after}
+    closed = {atom.token for atom in atoms if atom.after[:1] in (",", ";", ":", ".", "?", "!")}
     spans = {atom.token for atom in atoms if atom.after == "to"}
     made: list[Number] = []
     for number in found:
         before = made[-1] if made else None
-        apart = before is not None and before.end == number.start - 1
+        apart = before is not None and before.end == number.start - 1 and before.end - 1 not in closed
         link = joiner.get(number.start - 1) if apart else None
         link = "to" if before is not None and before.start == number.start and number.start in spans else link
         between = before is not None and joiner.get(before.start - 1) == "between"
