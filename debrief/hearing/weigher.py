@@ -5,6 +5,7 @@ which makes a candidate about twenty times cheaper and loses nothing measured. C
 length and cut at fixed places, so that the same call gives the same answer. A text's score on digital silence says how likely it is
 on its own; taking most of that off makes long and short, common and rare texts comparable.
 """
+import copy
 from collections import OrderedDict
 from collections.abc import Sequence
 from typing import Any
@@ -37,6 +38,20 @@ class Weigher:
         self._ends = [tokenizer.eot, *(self._one(mark) for mark in _ENDINGS)]
         self._silence: OrderedDict[Ids, float] = OrderedDict()
         self._silent: tuple[NDArray[np.float32], int] | None = None
+        self._step = 1
+
+    def over(self, model: Any, step: int) -> "Weigher":
+        """This weigher over a stand-in for its model; what silence scores is shared, and must be learnt first (see learn).
+
+        step: encoder positions are kept in multiples of it, so that spans of about one length can share a batch.
+        """
+        made = copy.copy(self)
+        made._model, made._step = model, step
+        return made
+
+    def learn(self, texts: Sequence[str]) -> None:
+        """Scores of these texts on silence, so that weighing them asks the model for nothing but their sound."""
+        self._learn_silence([self._ids(text) for text in texts])
 
     def weigh(self, sound: Sound, candidates: Sequence[str], free: str, with_end: bool) -> Weighed:
         """Scores of the candidates and of the free hypothesis, scored alike. Empty texts score as the end of speech alone would."""
@@ -66,7 +81,8 @@ class Weigher:
         view = ctranslate2.StorageView.from_array(np.ascontiguousarray(features[None], dtype=np.float32))
         output = self._model.model.encode(view, to_cpu=True)
         whole = np.asarray(output, dtype=np.float32)
-        return np.ascontiguousarray(whole[:, :min(whole.shape[1], frames // 2 + _SPARE_POSITIONS)]), frames
+        kept = -(-(frames // 2 + _SPARE_POSITIONS) // self._step) * self._step
+        return np.ascontiguousarray(whole[:, :min(whole.shape[1], kept)]), frames
 
     def _scored(self, encoded: tuple[NDArray[np.float32], int], texts: Sequence[Ids]) -> dict[Ids, float]:
         output, frames = encoded
@@ -81,9 +97,11 @@ class Weigher:
         return found
 
     def _learn_silence(self, texts: Sequence[Ids]) -> None:
+        unknown = sorted({ids for ids in texts if ids and ids not in self._silence})
+        if not unknown:
+            return
         if self._silent is None:
             self._silent = self._encode(np.zeros(_SILENCE_S * 16_000, np.float32))
-        unknown = sorted({ids for ids in texts if ids and ids not in self._silence})
         # One text at a time would be the purest; batches are much faster and their differences stay under the noise named above.
         for ids, score in self._scored(self._silent, unknown).items():
             self._silence[ids] = score
