@@ -7,7 +7,7 @@ list on the review page, against reading the rows in the order of time and heari
 Ways: `time, each` plays every row's own sound in the order of time; `time, page` and `list, page` are the page, where a row whose words were
 played before is not played again and one key takes all rows of a sound that are right; `known` visits the wrong rows alone, as nobody can:
 what is below it no order reaches. Seconds are a row's clip (its words with half a second around) and one to get going. A right row costs one key,
-a wrong one the key that opens its fields, KEYS_TYPED and Enter. Rows that say that something was not said are left out: no sound settles them.
+a wrong one the key that opens its fields, KEYS_TYPED, Enter and the step on. Rows that say that something was not said are left out: no sound settles them.
 """
 import argparse
 import math
@@ -109,10 +109,10 @@ def cost_s(clip: Clip | None) -> float:
 
 
 def keys_of(group: Sequence[Visit], *, together: bool) -> int:
-    """Wrong rows are opened, typed and saved, the others of the group gone to; the right ones cost one key each, or one in all."""
+    """Wrong rows are opened, typed, saved and left; the right ones cost one key each, or one in all."""
     wrong = sum(item.wrong for item in group)
     right = len(group) - wrong
-    return wrong * (2 + KEYS_TYPED) + max(0, wrong - (0 if right else 1)) * (len(group) > 1) + (min(1, right) if together else right)
+    return wrong * (3 + KEYS_TYPED) + (min(1, right) if together else right)
 
 
 def ways_of(run: Path, wrong_of: Callable[[Sequence[Row]], set[int]]) -> dict[str, list[Paid]]:
