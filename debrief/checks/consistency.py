@@ -52,12 +52,15 @@ def off_scale(review: Review) -> Findings:
 def remark_against_rating(review: Review) -> Findings:
     """'Easy' with a number from the bad third of the scale, or 'hard' with one from the good third. Needs a scale with `best`."""
     told = Told(review, "remark against rating")
+    remarks: dict[tuple[int | None, object], list[str]] = {}
+    for _, remark in review.of("remarks"):
+        remarks.setdefault((remark.turn, remark.get("about")), []).append(str(remark.get("text") or ""))
     for position, row in review.of("ratings"):
         scale, value = _scale(review, row), row.get("value")
         if scale is None or scale.best is None or value is None or row.turn is None:
             continue
         badness = abs(float(value) - scale.best) / ((scale.high - scale.low) or 1)  # type: ignore[arg-type]
-        said = _remarks(review, row)
+        said = _words(remarks.get((row.turn, row.get("axis")), ()))
         if (badness > 2 / 3 and said & EASY and not said & HARD) or (badness < 1 / 3 and said & HARD and not said & EASY):
             word = sorted(said & (EASY | HARD))[0]
             why = f"{value} on {scale.name} (best {scale.best:g}) beside the word {word!r}"
@@ -65,8 +68,7 @@ def remark_against_rating(review: Review) -> Findings:
     return told.findings()
 
 
-def _remarks(review: Review, row: Row) -> set[str]:
-    texts: Sequence[str] = [str(other.get("text") or "") for _, other in review.of("remarks")
-                            if other.turn == row.turn and other.get("about") == row.get("axis")]
+def _words(texts: Sequence[str]) -> set[str]:
+    """The words of remarks; without those that praise where something is denied."""
     words = set(re.findall(r"[a-z']+", " ".join(texts).lower()))
     return words - EASY if {"not", "isn't", "wasn't"} & words else words

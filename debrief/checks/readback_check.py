@@ -23,8 +23,9 @@ def readback_check(review: Review) -> Findings:
     changed: dict[int, Row] = {}
     results: list[CheckResult] = []
     told: set[int] = set()
+    turns = _by_place(review.talk)
     for position, row in review.of("readbacks"):
-        told.add(_said_turn(review, row))
+        told.add(_said_turn(turns, row))
         verdict, why = str(row.get("verdict") or ""), "; ".join(row.fields["match"].why)
         if row.get("match") is False:
             put_right = bool(row.get("corrected"))
@@ -36,21 +37,30 @@ def readback_check(review: Review) -> Findings:
     for position, why in swapped(review):
         changed[position] = look(changed.get(position, review.rows[position]), why)
         results.append(noted(review, position, NAME, why, serious=True))
+    first: dict[int | None, int] = {}
+    for position, row in enumerate(review.rows):
+        first.setdefault(row.turn, position)
     for turn, why in differing(review, told):
-        at = next((position for position, row in enumerate(review.rows) if row.turn == turn), None)
+        at = first.get(turn)
         if at is not None:
             changed[at] = look(changed.get(at, review.rows[at]), why)
         results.append(CheckResult(NAME, why, () if at is None else (at,), (part(review.talk.turns[turn], "read back"),), True))
     return Findings(changed, (), tuple(results))
 
 
-def _said_turn(review: Review, row: Row) -> int:
+def _by_place(talk: Talk) -> dict[tuple[str | None, int | None, float | None], int]:
+    """Indexes of turns by what evidence says of a whole turn: its first segment, line and second."""
+    found: dict[tuple[str | None, int | None, float | None], int] = {}
+    for turn in talk.turns:
+        if turn.tokens:
+            found.setdefault((turn.tokens[0].segment, turn.line_index, turn.start_s), turn.index)
+    return found
+
+
+def _said_turn(turns: Mapping[tuple[str | None, int | None, float | None], int], row: Row) -> int:
     """The turn that was read back, by its place; -1 where it is not found."""
     said = next((part for part in row.evidence if part.role == "said"), None)
-    if said is None:
-        return -1
-    return next((turn.index for turn in review.talk.turns if said.segment and turn.tokens and turn.tokens[0].segment == said.segment
-                 and turn.line_index == said.line_index and turn.start_s == said.start_s), -1)
+    return -1 if said is None or not said.segment else turns.get((said.segment, said.line_index, said.start_s), -1)
 
 
 def _only_acknowledged(review: Review, told: set[int]) -> Iterator[CheckResult]:
