@@ -75,8 +75,18 @@ def _in_turn(talk: Talk, view: View) -> Iterator[_State]:
             continue
         found = _trend(talk, view, start, stop) or _by_verb(view, start, stop) or _by_feeling(view, start, stop) \
             or _by_having(view, start, stop) or _without_verb(view, start, stop) or _none_of(view, start, stop) or _alone(view, start, stop)
-        if found is not None and not _has_value(talk, view, found):
+        if found is not None and not _has_value(talk, view, found) and not _on_the_loop(view, found):
             yield found
+
+
+def _on_the_loop(view: View, found: _State) -> bool:
+    """'Winch is on the deck loop', 'Chase is on': who listens, and no state of anything."""
+    station = any(found.start <= mention.start and mention.end <= found.middle for mention in view.names)
+    state = view.words[found.at:found.end]
+    return station and state[:1] == ("on",) and (len(state) == 1 or bool(_LOOPS & set(state)))
+
+
+_LOOPS = frozenset("loop channel net frequency line air".split())
 
 
 def _clauses(view: View) -> Iterator[tuple[int, int]]:

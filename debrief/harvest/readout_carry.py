@@ -130,6 +130,8 @@ class Carrier:
 
     def _unlike(self, made: Found, before: Found) -> bool:
         """Values of one list that can hardly be of one parameter: far apart, or with and without a decimal point and some way apart."""
+        if not made.number.value:
+            return False  # 'one... point five... and zero' runs down to nothing
         ratio = self._ratio(made, before)
         return ratio > 20 or (ratio > 5 and ("." in made.number.text) != ("." in before.number.text))
 
@@ -240,8 +242,10 @@ class Carrier:
     def _ordered(self, made: Found) -> Found | None:
         """'Winch, take us to eighteen': what the station that is called, else anybody, last read out of that size."""
         called = {mention.station for mention in self.view.names} | {self.view.turn.addressee}
-        said = [(turn, found) for turn, found in self.memory.near(self.view.turn, CARRY_TURNS) if self._could_be(made, found, order=True)]
-        for turn, found in [item for item in said if item[0].station in called] + said:
+        said = [(turn, found) for turn, found in self.memory.near(self.view.turn, CARRY_TURNS)
+                if self._could_be(made, found, order=True) and "wind" not in found.words]  # nobody orders the wind
+        here = [(self.view.turn, found) for found in reversed(self.kept) if found.sort == "target" and self._could_be(made, found, order=True)]
+        for turn, found in here + [item for item in said if item[0].station in called] + said:
             doubt = () if turn.station in called else ("the parameter is carried",)
             return replace(made, words=found.words, planned=found.planned, subject=found.subject, how="what is asked to change", doubt=doubt)
         return replace(made, how="what is asked to change", doubt=("the parameter is not named",)) if made.unit is None else None

@@ -16,14 +16,19 @@ QUANTITIES = {
     "torque": "torque", "charge": "charge", "angle": "angle",
 }
 """What is measured in a unit of each dimension, where no other name is said."""
+_LEVEL_FROM = 100
 _THINGS = {"nose": ("pitch",), "g": ("acceleration",), "wave": ("wave", "height"), "waves": ("wave", "height"), "batteries": ("battery",)}
 _UNIT_NOUNS = frozenset("amp amps ampere amperes volt volts g's gs rpm knots watts".split())
 
 
 def plain_name(found: Found, flies: bool = False) -> tuple[str, ...]:
-    """The words of the name; empty where neither words nor a unit tell what was measured. flies: a speed is an airspeed."""
+    """The words of the name; empty where neither words nor a unit tell what was measured. flies: a speed is an airspeed, a level an altitude."""
     words = _named(found)
-    return ("airspeed",) if flies and [word.lower() for word in words] == ["speed"] else words
+    said = [word.lower() for word in words]
+    turns = found.unit is not None and dimension_of(found.unit.names[0]) == "rotation"
+    if flies and said == ["level"] and found.unit is None and found.number.value >= _LEVEL_FROM:
+        return ("altitude",)
+    return ("airspeed",) if flies and said == ["speed"] and not turns else words
 
 
 def _named(found: Found) -> tuple[str, ...]:
