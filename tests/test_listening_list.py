@@ -1,4 +1,5 @@
 """The listening list: order by errors settled a second, what fits into minutes, what is played together."""
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -6,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from debrief.checks.certainty import calibration
-from debrief.checks.listening_list import PAD_S, START_S, fitting, listening_list
+from debrief.checks.listening_list import AROUND_S, PAD_S, START_S, fitting, listening_list
 from debrief.checks.missed import MOST, expected_missed
 from debrief.checks.review import Review
 from debrief.harvest.talk import Talk
@@ -91,3 +92,33 @@ def test_expected_misses_are_bounded_and_grow_with_bad_hearing():
 def test_what_fits_never_costs_more_than_the_time(rows, minutes):
     items = listening_list(Review([row(at * 7.0, chance) for at, chance in rows], Talk(())))
     assert sum(item.seconds for item in fitting(items, minutes * 60)) <= minutes * 60
+
+
+def test_of_a_long_turn_the_stretch_around_its_numbers_is_played():
+    words = "and so we went all the way round the back of it and the gauge said four two bar when we left it there for the night".split()
+    talk = Talk((turn(0, 100, " ".join(words), 0.5),))
+    (item,) = listening_list(Review((), talk, sound=True))
+    first = 100 + words.index("four") / 2
+    assert item.part.start_s == pytest.approx(first - AROUND_S)
+    assert item.part.span.end_s == pytest.approx(first + 0.9 + AROUND_S)
+
+
+def coverage_row(subject):
+    where = Part("searched and absent", "pressure: card 1", source=Source("r1"), span=Span.of_seconds(0, 300), start_s=0.0)
+    fields = {"item": Field("readout", "plan"), "what": Field("pressure", "plan"), "subject": Field(subject, "plan"),
+              "state": Field("possibly said, not read", "assumed", part=0)}
+    return Row("coverage", fields, (where,))
+
+
+@pytest.mark.parametrize(("subject", "where"), [(None, 60), ("Valve House", 150)])
+def test_a_planned_thing_is_listened_for_where_it_most_likely_is(subject, where):
+    there = replace(turn(2, 150, "four bar", 0.4), station="Valve House")
+    talk = Talk((turn(0, 10, "and then we went home", 0.95), turn(1, 60, "nine bar", 0.3), there))
+    item = next(item for item in listening_list(Review((coverage_row(subject),), talk, sound=True)) if item.row == 0)
+    assert item.part.start_s == where
+    assert item.seconds < 6
+
+
+def test_rows_that_repeat_others_are_not_listed():
+    one = Row("events", {"kind": Field("anomaly", certainty="doubtful")}, (Part("text", "x", source=Source("r1"), span=Span.of_seconds(1, 2), start_s=1.0),))
+    assert listening_list(Review((one,), Talk(()))) == []

@@ -4,14 +4,14 @@ Conventions: playing a place costs its span, padded by PAD_S on both sides, and 
 padded spans touch are one item where that settles more a second. Expected errors are chances, added up; a row that a person has heard has none.
 Greedy order by errors per second is within one item of the best order for any budget, and needs no budget to be known beforehand.
 """
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ..records.findings import ListeningItem
 from ..records.rows import Certainty, Part, Row
 from ..records.talk import Turn
 from ..timebase import Span
-from .certainty import calibration
+from .certainty import VALUE_KINDS, calibration
 from .missed import expected_missed
 from .review import Review
 
@@ -21,7 +21,12 @@ CHANCE_WRONG: dict[Certainty, float] = {"heard by a person": 0.0, "repeated": 0.
 LOOK_CHANCE = 0.25      # a row with a reason to look: the reason is often the error
 UNREAD_CHANCE = 0.3     # a stretch that could not be read and holds something planned
 NO_SOUND_S = 4.0        # what a row costs when its span is not known
+SHORT_S, AROUND_S = 2.0, 0.7   # of a longer turn only the stretch around its numbers is played
+OTHER_WORTH = 0.5       # an error in a row that holds no value, against one in a value
+OWN_STATION = 3.0       # how much likelier a planned thing is in a turn of the station it is asked of
 LONGEST_S = 30.0        # nothing longer is played in one piece
+REPEATING = frozenset(("events",))
+"""Kinds that tell again what rows of other kinds tell."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,15 +62,28 @@ def fitting(items: Iterable[ListeningItem], seconds: float) -> Iterator[Listenin
 
 
 def _candidates(review: Review) -> Iterator[_Candidate]:
+    missed = expected_missed(review, calibration().missed) if review.sound else {}
     for position, row in enumerate(review.rows):
-        chance = chance_wrong(row)
-        if chance > 0:
-            yield _Candidate(row.place, chance, _reasons(row), position)
+        chance = chance_wrong(row) * (1.0 if row.kind in VALUE_KINDS else OTHER_WORTH)
+        if chance > 0 and row.kind not in REPEATING:
+            part = _likeliest(review, row, missed) if row.kind == "coverage" else row.place
+            yield _Candidate(part, chance, _reasons(row), position)
     if review.sound:
         heard = {row.turn for row in review.rows if row.certainty == "heard by a person"}
-        missed = expected_missed(review, calibration().missed)
-        yield from (_missed(review.talk.turns[index], number) for index, number in missed.items() if index not in heard)
+        yield from (_missed(review, review.talk.turns[index], number) for index, number in missed.items() if index not in heard)
         yield from _unread(review)
+
+
+def _likeliest(review: Review, row: Row, missed: Mapping[int, float]) -> Part:
+    """Of the stretch in which something planned was looked for in vain, the turn that most likely holds it; the stretch where no turn does."""
+    place, subject = row.place, row.get("subject")
+    if place.span is None:
+        return place
+    inside = [turn for index in missed if (turn := review.talk.turns[index]).source == place.source and turn.span and turn.span.overlap(place.span)]
+    if not inside:
+        return place
+    best = max(inside, key=lambda turn: missed[turn.index] * (OWN_STATION if subject is not None and turn.station == subject else 1.0))
+    return _part_of(review, best, place.text)
 
 
 def _reasons(row: Row) -> tuple[str, ...]:
@@ -73,10 +91,26 @@ def _reasons(row: Row) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*row.look, *row.doubt, *doubts])) or (row.certainty,)
 
 
-def _missed(turn: Turn, number: float) -> _Candidate:
+def _missed(review: Review, turn: Turn, number: float) -> _Candidate:
     """Talk that may hold values that no row tells."""
-    where = Part("searched and absent", turn.text, source=turn.source, span=turn.span, line_index=turn.line_index, start_s=turn.start_s)
-    return _Candidate(where, number, ("talk that may hold more than its rows tell",), None)
+    return _Candidate(_part_of(review, turn, turn.text), number, ("talk that may hold more than its rows tell",), None)
+
+
+def _part_of(review: Review, turn: Turn, text: str) -> Part:
+    span, start_s = _stretch(turn, review), turn.start_s
+    if start_s is not None and span is not None and turn.span is not None:
+        start_s += span.start_s - turn.span.start_s
+    return Part("searched and absent", text, source=turn.source, span=span, line_index=turn.line_index, start_s=start_s)
+
+
+def _stretch(turn: Turn, review: Review) -> Span | None:
+    """The sound from AROUND_S before the first number of a turn to AROUND_S behind its last; all of it where it is short or has none."""
+    spans = [token.span for number in review.talk.numbers[turn.index] for token in turn.tokens[number.start:number.end] if token.span]
+    if turn.span is None or not spans or turn.span.duration_s <= SHORT_S:
+        return turn.span
+    first = max(turn.span.start_s, min(span.start_s for span in spans) - AROUND_S)
+    last = min(turn.span.end_s, max(span.end_s for span in spans) + AROUND_S)
+    return Span.of_seconds(first, last)
 
 
 def _unread(review: Review) -> Iterator[_Candidate]:

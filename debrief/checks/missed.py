@@ -9,6 +9,8 @@ from math import exp
 from statistics import fmean
 
 from ..records.talk import Turn
+from ..wording.english import rarity
+from ..wording.protected import is_number_word
 from .review import Review
 
 VALUE_KINDS = frozenset(("readouts", "ratings", "clock_calls"))
@@ -32,7 +34,9 @@ def _of_turn(review: Review, turn: Turn, counts: tuple[Counter[int], Counter[int
     told, values = counts
     numbers = len(review.talk.numbers[turn.index])
     known = [token.probability for token in turn.tokens if token.probability is not None]
-    return {"seconds": min(turn.span.duration_s if turn.span else 0.0, 15.0) / 15, "a number": float(numbers > 0), "numbers": min(numbers, 5) / 5,
+    plain = [word for token in turn.tokens if (word := token.norm).isalpha() and not is_number_word(word)]
+    return {"rare words": fmean(map(rarity, plain)) if plain else 0.0, "numbers without a row": min(max(0, numbers - told[turn.index]), 4) / 4,
+            "seconds": min(turn.span.duration_s if turn.span else 0.0, 15.0) / 15, "a number": float(numbers > 0), "numbers": min(numbers, 5) / 5,
             "badly heard": 1 - fmean(known) if known else 0.5, "gave a row": float(told[turn.index] > 0),
             "gave a value": float(values[turn.index] > 0), "values": min(values[turn.index], 5) / 5,
             "asks": float(any("?" in token.text for token in turn.tokens)), "station known": float(turn.station is not None)}
