@@ -10,8 +10,8 @@ from ..records.rows import Part, Role
 from ..records.talk import Number, SpokenTime, Turn
 from ..session import Session
 from ..timebase import Span
-from ..wording.spoken_numbers import read_numbers
 from ..wording.spoken_times import read_times
+from .pauses import numbers_of
 
 
 @dataclass
@@ -25,7 +25,7 @@ class Talk:
     @cached_property
     def numbers(self) -> tuple[tuple[Number, ...], ...]:
         """Numbers of each turn, by turn index."""
-        return tuple(read_numbers([token.text for token in turn.tokens]) for turn in self.turns)
+        return tuple(map(numbers_of, self.turns))
 
     @cached_property
     def times(self) -> tuple[tuple[SpokenTime, ...], ...]:
