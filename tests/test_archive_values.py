@@ -75,8 +75,7 @@ def test_bounds_of_two_kinds_cannot_be_asked():
     (Query(kinds=("readouts",)), "INDEX rows_by_kind", [1, 2, 3, 4, 5, 6])])
 def test_a_new_archive_asks_the_index_that_says_most(pressures, query, index, found):
     wanted = finding._wanted(finding._Search(pressures, query))
-    where, _ = wanted._where(None)
-    plan = " ".join(item[3] for item in pressures.all(f"EXPLAIN QUERY PLAN SELECT id FROM rows WHERE {where}"))
+    plan = " ".join(item[3] for item in pressures.all(f"EXPLAIN QUERY PLAN {wanted.sql(None)[0]}"))
     assert index in plan
     assert sorted(wanted.ids(pressures, 10)) == found
 

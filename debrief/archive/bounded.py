@@ -22,23 +22,29 @@ class Wanted:
     labels: tuple[tuple[int, ...], ...] = ()
 
     def ids(self, archive: Archive, most: int, inside: tuple[int, int] | None = None) -> list[int]:
-        """Rows that fit, at most so many, in no order; inside: only ids of this half-open range."""
-        where, values = self._where(inside)
-        return [item[0] for item in archive.all(f"SELECT id FROM rows WHERE {where} LIMIT ?", (*values, most))]
+        """Rows that fit, at most so many (negative: all), in no order; inside: only ids of this half-open range."""
+        sql, values = self.sql(inside)
+        return [item[0] for item in archive.all(f"{sql} LIMIT ?", (*values, most))]
 
     def counts(self, archive: Archive) -> dict[int, int]:
         """How many rows fit, by the name of their dimension."""
-        where, values = self._where(None)
-        return {item[0]: item[1] for item in archive.all(f"SELECT dimension, count(*) FROM rows WHERE {where} GROUP BY dimension", values)}
+        sql, values = self.sql(None)
+        # only asked with conditions on columns, so that the query is one over rows
+        return {item[0]: item[1] for item in archive.all(f"SELECT dimension, count(*) {sql.removeprefix('SELECT id ')} GROUP BY dimension", values)}
 
-    def _where(self, inside: tuple[int, int] | None) -> tuple[str, Sequence[str]]:
+    def sql(self, inside: tuple[int, int] | None) -> tuple[str, Sequence[str]]:
+        """A query for ids. Rows themselves are read only where a condition is on their columns."""
         # the range stands inside each set as well, so that a set is never gathered whole for one session
         def within(column: str) -> str:
             return f" AND {column} >= {inside[0]} AND {column} < {inside[1]}" if inside else ""
 
-        sets = [f"id IN (SELECT id FROM row_labels WHERE label IN ({', '.join(map(str, group))}){within('id')})" for group in self.labels]
-        sets += [f"id IN (SELECT rowid FROM row_words WHERE row_words MATCH ?{within('rowid')})"] if self.match else []
-        return " AND ".join((*self.parts, *sets)) + within("id") if self.parts or sets else f"1{within('id')}", [self.match] if self.match else []
+        sets = [f"SELECT id FROM row_labels WHERE label IN ({', '.join(map(str, group))}){within('id')}" for group in self.labels]
+        sets += [f"SELECT rowid FROM row_words WHERE row_words MATCH ?{within('rowid')}"] if self.match else []
+        values = [self.match] if self.match else []
+        if not self.parts and len(sets) == 1:
+            return sets[0], values
+        conditions = [*self.parts, *(f"id IN ({one})" for one in sets)]
+        return f"SELECT id FROM rows WHERE {' AND '.join(conditions) or '1'}{within('id')}", values
 
 
 @dataclass(frozen=True, slots=True)

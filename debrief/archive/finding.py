@@ -25,13 +25,12 @@ EVERY = -1
 
 
 class Asked(NamedTuple):
-    """A session as far as a search needs it; rank: its place in the order of time; cut: a time asked for begins or ends inside it."""
+    """A session as far as a search needs it; turns, rows: ids [first, end); cut: a time asked for begins or ends inside it."""
 
     session: int
-    rank: int
     turns: tuple[int, int]
     rows: tuple[int, int]
-    cut: bool
+    cut: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,19 +75,25 @@ def _hints(search: _Search) -> Iterator[str]:
 # which sessions
 
 
-def _sessions(search: _Search) -> list[Asked]:
+_SESSIONS = ("SELECT session, first_turn, end_turn, first_row, end_row, utc_from, utc_to FROM sessions "
+             "ORDER BY utc_from IS NULL, utc_from, session")
+
+
+def _sessions(search: _Search) -> Iterable[Asked]:
+    """Those that are asked, in the order of time. All of them are read one by one, once: an answer is mostly full after a few."""
     query = search.query
+    if not query.some_sessions:
+        return (Asked(item[0], (item[1], item[2]), (item[3], item[4])) for item in search.archive.each(_SESSIONS))
     wanted = None
     if query.sessions:
         from .adding import sessions_named  # noqa: PLC0415 - adding reads stores, searching need not know how
 
         wanted = {item["session"] for name in query.sessions for item in sessions_named(search.archive, name, in_part=True)}
-    found = search.archive.all("SELECT session, first_turn, end_turn, first_row, end_row, utc_from, utc_to FROM sessions "
-                               "ORDER BY utc_from IS NULL, utc_from, session")
+    found = search.archive.all(_SESSIONS)
     if query.timed and (unknown := sum(item["utc_from"] is None for item in found)):
         search.notes.append(f"{unknown} sessions have no known date and were left out")
-    return [Asked(session, rank, (first_turn, end_turn), (first_row, end_row), query.timed and _cut(query, utc_from, utc_to))
-            for rank, (session, first_turn, end_turn, first_row, end_row, utc_from, utc_to) in enumerate(found)
+    return [Asked(session, (first_turn, end_turn), (first_row, end_row), query.timed and _cut(query, utc_from, utc_to))
+            for session, first_turn, end_turn, first_row, end_row, utc_from, utc_to in found
             if (wanted is None or session in wanted) and (not query.timed or _overlaps(query, utc_from, utc_to))]
 
 
@@ -116,7 +121,7 @@ def _match(search: _Search, columns: str, *, kinds: Sequence[int] = ()) -> str:
     return " AND ".join(parts)
 
 
-def _turns(search: _Search, sessions: Sequence[Asked]) -> Answer:
+def _turns(search: _Search, sessions: Iterable[Asked]) -> Answer:
     match = _match(search, "text heard")
     match = match if search.query.copies else f'({match}) NOT ({{tags}} : "aside")'
     every = _every_place(search, sessions, match)
@@ -128,7 +133,7 @@ def _turns(search: _Search, sessions: Sequence[Asked]) -> Answer:
     return Answer(False, tuple(chosen), MOST_COUNTED, True, tuple(search.notes), match)
 
 
-def _every_place(search: _Search, sessions: Sequence[Asked], match: str) -> list[int]:
+def _every_place(search: _Search, sessions: Iterable[Asked], match: str) -> list[int]:
     """Every place that fits, up to one more than MOST_COUNTED."""
     if search.query.some_sessions:
         return list(islice(_one_by_one(search, sessions, match, whole=True), MOST_COUNTED + 1))
@@ -136,7 +141,7 @@ def _every_place(search: _Search, sessions: Sequence[Asked], match: str) -> list
                                                    (match, MOST_COUNTED + 1))]
 
 
-def _one_by_one(search: _Search, sessions: Sequence[Asked], match: str, *, whole: bool = False) -> Iterator[int]:
+def _one_by_one(search: _Search, sessions: Iterable[Asked], match: str, *, whole: bool = False) -> Iterator[int]:
     """Places session by session, in the order of time."""
     most = 1 if search.query.first and not whole else MOST_COUNTED + 1 if whole else search.query.limit
     for item in sessions:
@@ -159,7 +164,7 @@ def _in_time(search: _Search, table: str, ids: Sequence[int]) -> list[int]:
             and (query.utc_to is None or item["utc"] < query.utc_to)]
 
 
-def _in_order(query: Query, sessions: Sequence[Asked], every: Sequence[int]) -> list[int]:
+def _in_order(query: Query, sessions: Iterable[Asked], every: Sequence[int]) -> list[int]:
     """The places of the sessions in the order of time, as many as are asked for; of each session or of all only the first where asked."""
     every, chosen = sorted(every), list[int]()
     for item in sessions:
@@ -173,7 +178,7 @@ def _in_order(query: Query, sessions: Sequence[Asked], every: Sequence[int]) -> 
 # rows
 
 
-def _rows(search: _Search, sessions: Sequence[Asked]) -> Answer:
+def _rows(search: _Search, sessions: Iterable[Asked]) -> Answer:
     wanted = _wanted(search)
     found = _found(search, wanted, sessions)
     if len(found) > MOST_COUNTED:
@@ -184,7 +189,7 @@ def _rows(search: _Search, sessions: Sequence[Asked]) -> Answer:
     return Answer(True, tuple(chosen[: search.query.limit]), counted, False, tuple(search.notes))
 
 
-def _found(search: _Search, wanted: Wanted, sessions: Sequence[Asked]) -> list[int]:
+def _found(search: _Search, wanted: Wanted, sessions: Iterable[Asked]) -> list[int]:
     """Every row that fits, up to one more than MOST_COUNTED."""
     if not search.query.some_sessions:
         return wanted.ids(search.archive, MOST_COUNTED + 1)
@@ -210,7 +215,7 @@ def _joined(ranges: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
     return made
 
 
-def _rows_one_by_one(search: _Search, wanted: Wanted, sessions: Sequence[Asked]) -> Iterator[int]:
+def _rows_one_by_one(search: _Search, wanted: Wanted, sessions: Iterable[Asked]) -> Iterator[int]:
     """Rows session by session, in the order of time, where there are more than are counted."""
     for item in sessions:
         inside = wanted.ids(search.archive, EVERY, item.rows)
@@ -221,7 +226,7 @@ def _rows_one_by_one(search: _Search, wanted: Wanted, sessions: Sequence[Asked])
             return
 
 
-def _rows_in_order(search: _Search, sessions: Sequence[Asked], found: Sequence[int]) -> list[int]:
+def _rows_in_order(search: _Search, sessions: Iterable[Asked], found: Sequence[int]) -> list[int]:
     """Ids in the order of time, as many as are asked for: sessions by their date, rows of a session by its clock."""
     query, groups, count = search.query, list[Sequence[int]](), 0
     for item in sessions:

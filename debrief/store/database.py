@@ -194,6 +194,11 @@ class Database:
         with told(self.path, self.sort):
             return self.connection.execute(sql, values).fetchall()
 
+    def each(self, sql: str, values: Sequence[Any] = ()) -> Iterator[sqlite3.Row]:
+        """Rows one by one, for a reader that may stop early."""
+        with told(self.path, self.sort):
+            yield from self.connection.execute(sql, values)
+
     def one(self, sql: str, values: Sequence[Any] = ()) -> sqlite3.Row | None:
         with told(self.path, self.sort):
             return self.connection.execute(sql, values).fetchone()

@@ -188,7 +188,8 @@ def main() -> None:
     made = {"fill": fill(folder, count) if count else _stands(folder)}
     print(json.dumps(made["fill"]), flush=True)
     made["ask"] = ask(folder)
-    write_parquet(folder)
+    if count or not (folder / "rows.parquet").exists():
+        write_parquet(folder)
     made["scan"] = scan(folder)
     print(json.dumps(made["scan"]))
     slowest = {kind: max(made["ask"][name]["warm_p95_ms"] for name in QUESTIONS if (name in VALUES) == (kind == "values")) for kind in ("words", "values")}
