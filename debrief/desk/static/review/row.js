@@ -65,7 +65,8 @@ function actions(entry) {
 }
 
 function fields(entry) {
-  const filled = entry.fields.filter(field => field.value !== "" || typed.has(field.name));
+  const told = field => field.value !== "" && !(field.type === "flag" && field.value === "no" && field.certainty !== "doubtful"); // what is not so tells little
+  const filled = entry.fields.filter(field => told(field) || typed.has(field.name));
   const empty = entry.fields.filter(field => !filled.includes(field));
   fill($("fields"), filled.map(input));
   fill($("empty-fields"), empty.map(input));

@@ -182,7 +182,7 @@ function point() {
   const time = now();
   let said = null;
   for (const word of at.words) {
-    const here = time >= word.from && time < word.to;
+    const here = time >= word.from && time < word.to && (time > 0 || playing()); // before the first playing no word is said
     word.node.classList.toggle("now", here);
     if (here) said = word;
   }
