@@ -67,7 +67,17 @@ class Carrier:
         if listed is not None or not alone:
             return listed
         return (self._by_topic(made) or self._answer(made) or self._by_last_list(made) or self._by_aim(made) or self._carried_or_due(made) or self._by_unit(made)
-                or self._by_step(made) or self._bare_decimal(made))
+                or self._by_step(made) or self._with_point(made) or self._bare_decimal(made))
+
+    def _with_point(self, made: Found) -> Found | None:
+        """'Going to three five' where 3.5 was ordered or told a moment ago: digits said without their point; the plain reading is kept."""
+        number = made.number
+        if number.form != "digits" or made.unit is not None or len(number.text) not in (2, 3) or number.others or number.text.startswith("0"):
+            return None
+        trial = replace(made, number=replace(number, value=number.value.scaleb(1 - len(number.text)), text=f"{number.text[0]}.{number.text[1:]}",
+                                             others=(number.value,)))
+        found = self._by_aim(trial) or self._carried(trial)
+        return replace(found, doubt=(*found.doubt, "two readings are fair")) if found is not None and found.words else None
 
     def _by_aim(self, made: Found) -> Found | None:
         """A value of two figures and more that is just what a step of the open card asks for."""

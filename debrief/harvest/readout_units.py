@@ -82,6 +82,8 @@ class UnitMemory:
     def _of_spoken(self, spoken: SpokenUnit, dimension: str | None, planned: Planned | None, words: Sequence[str]) -> Field:
         if len(spoken.names) == 1:
             return Field(spoken.names[0])
+        if self.metric and set(spoken.names) == {"t", "ton"}:
+            return Field("t", "spoken", "clear", None, (), spoken.names)
         if planned and planned.unit in spoken.names:
             return Field(planned.unit, "spoken", others=tuple(name for name in spoken.names if name != planned.unit))
         name = choose(spoken.names, dimension) if dimension else None

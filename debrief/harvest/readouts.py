@@ -138,8 +138,17 @@ def _said_as(item: Found, old: Found) -> bool:
 
 def _mostly_told(found: Sequence[Found], near: Sequence[tuple[Turn, Found]]) -> bool:
     """A list that says again most values of one turn just heard, whatever it calls them."""
-    turns = {other.index: [old for turn, old in near if turn.index == other.index] for other, _ in near}
-    return any(sum(any(_said_as(item, old) for old in told) for item in found) >= max(2, MOSTLY * len(found)) for told in turns.values())
+    for index in {other.index for other, _ in near}:
+        left = [old for turn, old in near if turn.index == index]
+        again = 0
+        for item in found:
+            old = next((old for old in left if _said_as(item, old)), None)
+            if old is not None:
+                left.remove(old)
+                again += 1
+        if again >= max(2, MOSTLY * len(found)):
+            return True
+    return False
 
 
 def _one_swapped(item: Found, near: Sequence[tuple[Turn, Found]]) -> bool:

@@ -36,10 +36,14 @@ def joined(atoms: Sequence[Atom], words: Sequence[str]) -> list[Atom]:
 
 
 def _listed_tens(atoms: list[Atom]) -> list[Atom]:
-    """'thirty forty fifty': three in a row are a list, not digits of one number."""
+    """'thirty forty fifty': three in a row are a list, not digits of one number; 'eight ten twelve' too."""
     long = ("teen", "tens")
     listed = {j for i in range(len(atoms) - 2) if all(atom.kind in long for atom in atoms[i:i + 3]) for j in range(i, i + 3)
               if not (atoms[i].after or atoms[i + 1].after)}
+    for i in range(1, len(atoms) - 1):
+        teens = atoms[i].kind == atoms[i + 1].kind == "teen" and atoms[i - 1].kind == "digit" and not (atoms[i].after or atoms[i - 1].after)
+        if teens and (i < 2 or atoms[i - 2].kind not in ("digit", "tens", "teen", "point")):
+            listed |= {i - 1, i}
     return [replace(atom, after=atom.after or "/") if index in listed else atom for index, atom in enumerate(atoms)]
 
 
@@ -68,7 +72,7 @@ def _digit_by_sound(atoms: Sequence[Atom], at: int, words: Sequence[str]) -> Ato
     unit = not closes and read_unit([word.strip(".,;:?!").lower() for word in words[atom.token + 1:atom.token + 4]], 0) is not None
     digits = after is not None and not atom.after and after.kind in ("digit", "oh", "point") and after.token == atom.token + 1
     joins = after is not None and after.kind == "and"
-    place = before.kind == "point" and (closes or unit or joins)
+    place = before.kind == "point" and (closes or unit or joins or digits)
     fills = before.kind == "tens" and (unit or (closes and atom.after[:1] != "?"))
     fills = fills or (before.kind == "figures" and before.text in _TENS and not before.suffix and unit)
     inside = before.kind in ("digit", "point") and digits and text in _NEVER_PLAIN
