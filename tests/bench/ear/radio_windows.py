@@ -29,9 +29,11 @@ class Utterance:
 
 @dataclass
 class Window:
-    """sound: float32, at most SAMPLES; kept: whether the plain model's own opinion of it is kept (clean sound and prose)."""
+    """sound: float32, at most SAMPLES; clean: the same moments as the voices spoke them; kept: whether the plain model's own opinion of it
+    is kept (clean sound and prose)."""
 
     sound: np.ndarray
+    clean: np.ndarray
     text: str
     hint: str
     kept: bool = False
@@ -128,6 +130,7 @@ class Maker:
         self.talk, self.noises, self.rng = talk, noises, np.random.default_rng(seed)
         self.radio = [one for one in utterances if one.kind != "prose"] or utterances
         self.prose = [one for one in utterances if one.kind == "prose"] or utterances
+        self.real = [one for one in utterances if one.voice.startswith("real")]
 
     def window(self) -> Window:
         way = self.rng.random()
@@ -148,6 +151,7 @@ class Maker:
         length = rng.uniform(14, 24.5) if rng.random() < 0.7 else rng.uniform(2, 14)
         pool = self.prose if prose else self.radio
         sound = np.zeros(round(LONGEST_S * RATE), np.float32)
+        clean = np.zeros_like(sound)
         at, texts, terms = round(rng.uniform(0, 0.9) * RATE), [], []
         if rng.random() < 0.08:
             tail = self.talk.clip(self._one(pool))[-round(rng.uniform(0.08, 0.22) * RATE):]
@@ -159,7 +163,9 @@ class Maker:
             one = self._one(pool)
             if texts and at + one.samples > length * RATE or at + one.samples * 1.12 > len(sound):
                 break
-            clip = self.hurried(self.talk.clip(one)) * 10 ** (np.clip(rng.normal(0, 4), -12, 8) / 20)
+            clip = self.hurried(self.talk.clip(one))
+            clean[at:at + len(clip)] += clip
+            clip = clip * 10 ** (np.clip(rng.normal(0, 4), -12, 8) / 20)
             clip = self.handset(clip) if handset else clip
             sound[at:at + len(clip)] += clip
             texts.append(one.text)
@@ -172,12 +178,14 @@ class Maker:
             if at > length * RATE:
                 break
         end = min(len(sound), at + round(rng.uniform(0, 0.4) * RATE))
-        return Window(sound[:end], " ".join(texts), "", prose and rng.random() < 0.7, terms)
+        return Window(sound[:end], clean[:end], " ".join(texts), "", prose and rng.random() < 0.7, terms)
 
     def pause(self) -> float:
         return float(np.clip(self.rng.lognormal(-0.9, 0.8), 0.05, 2.2))
 
     def _one(self, pool: list[Utterance]) -> Utterance:
+        if self.real and self.rng.random() < 0.08:
+            pool = self.real  # recorded people are few, and worth more than made voices
         return pool[self.rng.integers(len(pool))]
 
     def hurried(self, clip: np.ndarray) -> np.ndarray:
@@ -305,7 +313,7 @@ class Maker:
             sound += rng.uniform(0.01, 0.2) * gate * np.sin(2 * np.pi * rng.uniform(250, 2800) * t).astype(np.float32)
         sound = self.band(sound) if rng.random() < 0.7 else sound
         known = [self.talk.all_terms[rng.integers(len(self.talk.all_terms))] for _ in range(5)]
-        return Window(self.levelled(sound) if rng.random() < 0.8 else sound, "", self.hint(known))
+        return Window(self.levelled(sound) if rng.random() < 0.8 else sound, np.zeros(n, np.float32), "", self.hint(known))
 
     def levelled(self, sound: np.ndarray) -> np.ndarray:
         peak = float(np.abs(sound).max())

@@ -1,11 +1,11 @@
 """Trains the radio ear: a low-rank adapter for Whisper base, on windows made while it trains.
 
-    python train.py TALK MODEL OUT --minutes 8 [--part 0 1] [--resume] [--batch 96] [--rank 32] [--workers 15] [--scratch FOLDER]
+    python train.py TALK MODEL OUT --minutes 8 [--part 0 1] [--way text|clear] [--resume] [--batch 96] [--rank 32] [--workers 15]
 
 TALK: shard_NNN.ogg and .jsonl. MODEL: the folder of the plain weights in CTranslate2 form (model.bin, tokenizer.json), with faster-whisper's
 FeatureExtractor().mel_filters saved as mel_filters.npy. OUT: adapter.npz (float32 factors), moments_1.npz and moments_2.npz (to go on from),
-log.jsonl, report.json. --part: which part of the whole schedule this run is, so that two runs of 0 0.5 and 0.5 1 are one training. On a card in
-bfloat16; without one, for trying it out, in float32.
+log.jsonl, report.json. --way clear: the encoder alone, see Clearing. --part: which part of the whole schedule this run is, so that two runs of
+0 0.5 and 0.5 1 are one training. On a card in bfloat16; without one, for trying it out, in float32.
 """
 import argparse
 import json
@@ -27,7 +27,7 @@ from whisper_torch import LogMel, Whisper, read_variables
 
 START, PREVIOUS, NO_SPEECH, ENGLISH, TRANSCRIBE, NO_TIMES, END = 50258, 50361, 50362, 50259, 50359, 50363, 50257
 MOST_HINT, MOST_TOKENS, SLOTS = 223, 440, 2
-KEPT_WEIGHT, SPEECH_WEIGHT, PEAK_RATE = 0.5, 0.05, 1e-3
+KEPT_WEIGHT, SPEECH_WEIGHT, TEXT_WEIGHT, PEAK_RATE = 0.5, 0.05, 0.2, 1e-3
 
 
 def tokens_of(window: Window, tokenizer: Tokenizer) -> tuple[list[int], int]:
@@ -45,7 +45,7 @@ class Batches:
 
     def __init__(self, maker_of, tokenizer_file: str, batch: int, workers: int, scratch: Path) -> None:
         self.batch, path = batch, scratch / "slots.bin"
-        self.slots = np.memmap(path, np.int16, "w+", shape=(workers * SLOTS, batch, SAMPLES))
+        self.slots = np.memmap(path, np.int16, "w+", shape=(workers * SLOTS, batch, 2, SAMPLES))
         context = multiprocessing.get_context("fork")
         self.ready = context.Queue()
         self.free = [context.Queue() for _ in range(workers)]
@@ -88,15 +88,20 @@ class Batches:
 
 
 def put(window: Window, slot: np.ndarray, tokenizer: Tokenizer) -> tuple[list[int], int, int, bool]:
-    """Sound into a row; (tokens, where the text begins, samples, kept)."""
+    """Sound, and the clean sound, into a row; (tokens, where the text begins, samples, kept)."""
     length = min(len(window.sound), SAMPLES)
-    slot[:length] = (np.clip(window.sound[:length], -1, 1) * 32767).astype(np.int16)
-    slot[length:] = 0
+    for row, sound in enumerate((window.sound, window.clean)):
+        slot[row, :length] = (np.clip(sound[:length], -1, 1) * 32767).astype(np.int16)
+        slot[row, length:] = 0
     tokens, begins = tokens_of(window, tokenizer)
     return tokens, begins, length, window.kept
 
 
 class Trainer:
+    """Teaches every matrix the text."""
+
+    taught, peak = "matrices", PEAK_RATE
+
     def __init__(self, asked: argparse.Namespace) -> None:
         self.device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
         torch.manual_seed(asked.seed)
@@ -104,8 +109,10 @@ class Trainer:
         variables = read_variables(asked.model / "model.bin")
         self.model = Whisper(variables, asked.rank).to(self.device)
         self.mel = LogMel(np.load(asked.model / "mel_filters.npy")).to(self.device)
+        for name, part in self.model.named_parameters():
+            part.requires_grad_(self.taught in name)
         self.factors = [part for part in self.model.parameters() if part.requires_grad]
-        self.optimiser = torch.optim.AdamW(self.factors, lr=PEAK_RATE, betas=(0.9, 0.98), weight_decay=0.01)
+        self.optimiser = torch.optim.AdamW(self.factors, lr=self.peak, betas=(0.9, 0.98), weight_decay=0.01)
         self.step = 0
 
     def cast(self) -> torch.autocast:
@@ -114,8 +121,8 @@ class Trainer:
     def rate(self, progress: float) -> float:
         """Warm-up over the first twentieth of the schedule, then a cosine to a fiftieth."""
         if progress < 0.05:
-            return PEAK_RATE * max(0.02, progress / 0.05)
-        return PEAK_RATE * (0.02 + 0.98 * 0.5 * (1 + np.cos(np.pi * min(1.0, (progress - 0.05) / 0.95))))
+            return self.peak * max(0.02, progress / 0.05)
+        return self.peak * (0.02 + 0.98 * 0.5 * (1 + np.cos(np.pi * min(1.0, (progress - 0.05) / 0.95))))
 
     def batch(self, sound: torch.Tensor, lines: list, masked: bool) -> dict[str, torch.Tensor]:
         longest = max(len(line[0]) for line in lines)
@@ -125,7 +132,8 @@ class Trainer:
             tokens[row, :len(ids)] = torch.tensor(ids)
             wanted[row, begins - 1:len(ids) - 1] = True
         lengths = torch.tensor([line[2] for line in lines])
-        mel = self.mel(sound.to(self.device, non_blocking=True).float() / 32768.0, lengths.to(self.device))
+        sound, lengths = sound.to(self.device), lengths.to(self.device)
+        mel = self.mel(sound[:, 0].float() / 32768.0, lengths)
         if masked:
             mel = masks(mel)
         starts = torch.tensor([line[1] - 4 for line in lines])
@@ -133,7 +141,7 @@ class Trainer:
         first = torch.where(silent, NO_SPEECH, ENGLISH)
         kept = torch.tensor([line[3] for line in lines])
         return {name: value.to(self.device) for name, value in
-                {"mel": mel, "tokens": tokens, "wanted": wanted, "starts": starts, "first": first, "kept": kept}.items()}
+                {"mel": mel, "sound": sound, "lengths": lengths, "silent": silent, "tokens": tokens, "wanted": wanted, "starts": starts, "first": first, "kept": kept}.items()}
 
     def loss(self, batch: dict[str, torch.Tensor]) -> tuple[torch.Tensor, dict[str, float]]:
         """Text and end; whether there is speech, in small part; on kept windows the plain model's opinion as well."""
@@ -216,6 +224,32 @@ class Trainer:
                                               "exp_avg_sq": torch.from_numpy(second[name]).to(self.device)}
 
 
+class Clearing(Trainer):
+    """Teaches the encoder alone: of spoilt sound it is to make what the plain encoder makes of the clean one; no turn of phrase is learnt."""
+
+    taught, peak = "matrices.encoder", 5e-4
+
+    def loss(self, batch: dict[str, torch.Tensor]) -> tuple[torch.Tensor, dict[str, float]]:
+        tokens, wanted, spoken = batch["tokens"], batch["wanted"][:, :-1], ~batch["silent"]
+        before = self.model.matrices["encoder-conv1"].scale
+        clean = self.mel(batch["sound"][:, 1].float() / 32768.0, batch["lengths"])
+        self.model.set_scale(0.0)
+        with torch.no_grad(), self.cast():
+            aim = self.model.encode(clean)
+            plain = self.model.logits(self.model.decode(tokens[:, :-1], aim)[wanted])
+        self.model.set_scale(before)
+        with self.cast():
+            heard = self.model.encode(batch["mel"])
+            scores = self.model.logits(self.model.decode(tokens[:, :-1], heard)[wanted])
+        inside = (torch.arange(heard.shape[1], device=self.device)[None] < (batch["lengths"] // 320)[:, None]).float()
+        apart = ((heard.float() - aim.float()) ** 2).sum(-1) / (aim.float() ** 2).sum(-1)
+        picture = (apart * inside).sum() / inside.sum()
+        text = F.cross_entropy(scores, tokens[:, 1:][wanted])
+        sure = spoken[:, None].expand_as(wanted)[wanted]
+        opinion = F.kl_div(scores[sure].log_softmax(-1), plain[sure].log_softmax(-1), reduction="batchmean", log_target=True)
+        return opinion + TEXT_WEIGHT * text + picture, {"text": text.detach(), "opinion": opinion.detach(), "picture": picture.detach()}
+
+
 def masks(mel: torch.Tensor) -> torch.Tensor:
     """A few narrow stripes of time and pitch wiped out, on three windows in ten."""
     for row in torch.nonzero(torch.rand(len(mel)) < 0.3).flatten().tolist():
@@ -269,6 +303,7 @@ def main() -> None:
         parser.add_argument(name, type=Path)
     parser.add_argument("--minutes", type=float, default=8.0)
     parser.add_argument("--part", type=float, nargs=2, default=(0.0, 1.0))
+    parser.add_argument("--way", choices=("text", "clear"), default="text")
     parser.add_argument("--resume", action="store_true")
     for name, default in (("--batch", 96), ("--rank", 32), ("--workers", 15), ("--seed", 1), ("--steps", 10**9), ("--tests", 200)):
         parser.add_argument(name, type=int, default=default)
@@ -288,7 +323,7 @@ def train(asked: argparse.Namespace) -> None:
     seed = asked.seed * 1000 + round(asked.part[0] * 97)
     batches = Batches(lambda worker: Maker(talk, talk.taught, noises, seed + worker), tokenizer_file, asked.batch, asked.workers, asked.scratch)
     tests = tests_of(Maker(talk, talk.held_out, noises, 77), tokenizer, asked.tests, min(asked.batch, 50))
-    trainer = Trainer(asked)
+    trainer = (Clearing if asked.way == "clear" else Trainer)(asked)
     batches.go_ahead(trainer.device)
     if asked.resume:
         trainer.resume(asked.out)
@@ -335,7 +370,7 @@ def tests_of(maker: Maker, tokenizer: Tokenizer, count: int, batch: int) -> list
     """Batches of windows that stay the same over a whole training."""
     found = []
     for _ in range(max(1, count // batch)):
-        sound = np.zeros((min(batch, count), SAMPLES), np.int16)
+        sound = np.zeros((min(batch, count), 2, SAMPLES), np.int16)
         lines = [put(maker.window(), sound[row], tokenizer) for row in range(len(sound))]
         found.append((torch.from_numpy(sound), lines))
     return found
