@@ -265,14 +265,15 @@ class Binder(Carrier):
             return self._told_before(made, before)
         if made.unit is None and (self.bare.rates(made.number) or is_called_step(made.number, self.bare.steps, self.view)):
             return None
+        asking = not self.kept or self.kept[-1].how == "the question before"
+        if asking and (told := self._of_asked(made, before) or self._of_its_like(made, before)) is not None:
+            return told
         if made.unit is None and self.view.words[made.number.start - 1] == "at" and made.number.value < 61 and "." not in made.number.text and not listed:
             return None
         strong = before.link in ("verb", "dash") or made.unit is not None or (listed and before.link in ("next", "pause"))
         if not strong and not (before.link in ("next", "pause") and "." in made.number.text):
             return None
         doubt = () if made.unit is not None or listed else ("no unit and no known parameter",)
-        if not self.kept and (told := self._of_asked(made, before)) is not None:
-            return told
         due = self._due_in_unit(made) if before.link in ("pause", "far") else None
         if due is not None:
             return replace(made, words=tuple(due.what.split()), planned=due, how="the plan's only parameter in this unit",
@@ -282,6 +283,18 @@ class Binder(Carrier):
             if carried is not None:
                 return carried
         return replace(made, words=before.words, phrase=before, subject=before.subject, doubt=doubt)
+
+    def _of_its_like(self, made: Found, before: Phrase) -> Found | None:
+        """'Bearing three's at forty five', where 'bearing one vibration' was told before: the same of another of the kind."""
+        words = [word.lower() for word in before.words]
+        if len(words) != 2 or not (words[1] in COUNTED or words[1].isdigit()):
+            return None
+        like = next((found for _, found in reversed(self.memory.said[-40:]) if len(found.words) > 2 and found.words[0].lower() == words[0]
+                     and (found.words[1].lower() in COUNTED or found.words[1].isdigit())), None)
+        if like is None or (made.unit is not None and not self._fits(made.unit, like)):
+            return None
+        return replace(made, words=(*before.words, *like.words[2:]), phrase=before, planned=like.planned, given_unit=like.given_unit,
+                       how="told of another of its kind")
 
     def _of_asked(self, made: Found, before: Phrase) -> Found | None:
         """'Vibration at the bearings?' 'Bearing one twelve': the question tells what is measured, the answer of what."""

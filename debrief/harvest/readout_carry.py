@@ -86,7 +86,11 @@ class Carrier:
     def _carried_or_due(self, made: Found) -> Found | None:
         """What was told before; but where the open card asks for one parameter in this unit, and not for the one told before, that one."""
         carried = self._carried(made)
-        if carried is None or carried.planned is None or carried.planned in self.memory.due or made.unit is None:
+        if carried is None or made.unit is None or carried.planned in self.memory.due:
+            return carried
+        head = carried.head
+        own = HEADS[head].dimension if head is not None else None
+        if carried.planned is None and (own is None or own in {dimension_of(name) for name in made.unit.names}):
             return carried
         fits = [item for item in self.memory.due if item.unit in made.unit.names]
         if len({item.what for item in fits}) != 1:
@@ -237,7 +241,7 @@ class Carrier:
         """The last of the values that follow this one with no word of their own."""
         after = sorted((n for n in self.terms.values.values() if n.start >= number.end), key=lambda n: n.start)
         for other in after:
-            if other.start - number.end > 1:
+            if set(self.view.words[number.end:other.start]) - {"and", "then", "now", ""}:
                 break
             number = other
         return number

@@ -40,15 +40,20 @@ def spoken_unit(view: View, start: int, end: int) -> SpokenUnit | None:
 _FUELS = frozenset("fuel kerosene payload cargo".split())
 """What is told in pounds of mass where nothing else is said."""
 _MOST_PERCENT = 110
+_METRIC_WORDS = frozenset("metre metres meter meters centimetre centimetres centimeters millimetre millimetres millimeters litre litres liters kilo kilos "
+                          "kilogram kilograms tonne tonnes bar millibar kilopascals celsius centigrade kelvin newtons kilonewtons".split())
+_OTHER_WORDS = frozenset("feet foot inch inches psi psia psig pounds fahrenheit gallons fathoms miles".split())
+"""Talk that has the first and none of the second tells temperatures in Celsius and pressures in bar."""
 _VACUUM = Decimal("0.001")
 """Pressures as small as this are told in units of vacuum work, and which of them nobody says."""
 
 
 @dataclass
 class UnitMemory:
-    """Units spoken so far, by parameter stems and by dimension; the session's own table of units comes first."""
+    """Units spoken so far, by parameter stems and by dimension; the session's own table of units comes first. spoken: all words of the talk."""
 
     session: Session
+    spoken: frozenset[str] = frozenset()
     by_parameter: dict[frozenset[str], str] = field(default_factory=dict)
     by_dimension: dict[str, str] = field(default_factory=dict)
 
@@ -58,6 +63,8 @@ class UnitMemory:
     def _is_metric(self) -> bool:
         given = [canonical(unit) for card in self.session.cards for unit in (readout.unit for readout in card.readouts)]
         given += [canonical(unit) for unit in self.session.units.values()] + [canonical(limit.unit) for limit in self.session.limits]
+        if not any(given):
+            return bool(_METRIC_WORDS & self.spoken) and not _OTHER_WORDS & self.spoken
         return bool({"C", "bar", "m", "kg", "kPa", "L", "L/min", "t", "kN"} & set(given))
 
     def heard(self, words: Sequence[str], unit: str) -> None:

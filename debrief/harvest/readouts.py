@@ -38,7 +38,8 @@ _TIES = frozenset("to for too".split())
 
 def readouts(talk: Talk) -> list[Row]:
     """Rows of the table readouts. Claims the numbers of the values."""
-    memory = Memory(UnitMemory(talk.session), PlanBook(talk.session), called_steps(talk.session))
+    spoken = frozenset(word for turn in talk.operational() for word in views(talk)[turn.index].words)
+    memory = Memory(UnitMemory(talk.session, spoken), PlanBook(talk.session), called_steps(talk.session))
     pairs = once(talk, "_callsign_pairs", lambda given: callsign_pairs(list(given.turns), given.numbers))
     rows: list[Row] = []
     for turn in talk.operational():
@@ -127,7 +128,7 @@ def _is_echo(talk: Talk, view: View, found: Sequence[Found], memory: Memory) -> 
     if named and not _asked_back(talk, view):
         return True
     shuffled = [again or "".join(sorted(item.number.text.replace(".", ""))) in digits for again, item in zip(repeats, found, strict=True)]
-    return bare and all(shuffled) and not _asked_back(talk, view)
+    return bare and all(shuffled) and not any(item.sort == "target" for item in found) and not _asked_back(talk, view)
 
 
 def _said_as(item: Found, old: Found) -> bool:
