@@ -183,28 +183,6 @@ def test_with_real_weights_a_batch_hears_what_single_windows_hear():
     assert np.allclose(np.concatenate(times[:3]), np.concatenate(times[3:]), atol=0.05)
 
 
-@pytest.mark.model
-@pytest.mark.timeout(300)
-def test_with_real_weights_questions_weighed_together_score_as_one_by_one():
-    try:
-        weights = find_model("base")
-    except ModelError as error:
-        pytest.skip(f"needs the weights: {error.what}")
-    from debrief.demo_files import demo_folder
-    from debrief.hearing.whisper import WhisperRecogniser, WhisperSettings
-
-    spans = (Span.of_seconds(12, 14.5), Span.of_seconds(206, 207.2), Span.of_seconds(271, 274.4))
-    candidates = (("go", "no go", "stand by"), ("eighty five", "eighty five point four"), ("copy",))
-    questions = [(read_span(demo_folder() / "valley.opus", 0, span), texts, "roger") for span, texts in zip(spans, candidates, strict=True)]
-    alone, together = (WhisperRecogniser(weights, WhisperSettings(batch=batch)) for batch in (1, 3))
-    found = together.weigh_many(questions)
-    for (sound, texts, free), many in zip(questions, found, strict=True):
-        one = alone.weigh(sound, texts, free)
-        assert np.allclose([*one.scores, one.free], [*many.scores, many.free], atol=0.5)  # under 0.5 is noise: see Weighed
-        assert np.argmax(one.scores) == np.argmax(many.scores)
-    assert together.weigh_many(questions) == found
-
-
 class Card:
     """Stands in for a loaded model on a card, with or without its arithmetic library."""
 
@@ -228,7 +206,7 @@ def one_card(monkeypatch):
     monkeypatch.setattr(whisper.ctranslate2, "get_cuda_device_count", lambda: 1)
     monkeypatch.setattr(whisper, "_load", lambda _weights, device, compute, _threads: loaded.append((device, compute)) or Card(device, state["whole"]))
     monkeypatch.setattr(whisper, "Tokenizer", lambda *_, **__: None)
-    monkeypatch.setattr(whisper, "Weigher", lambda *_: SimpleNamespace(over=lambda *_: None))
+    monkeypatch.setattr(whisper, "Weigher", lambda *_: None)
     return whisper, loaded, state
 
 

@@ -108,14 +108,3 @@ class BatchRecogniser(Recogniser, Protocol):
     def hear_many(self, sounds: Sequence[Sound], hints: Hints) -> Sequence[tuple[HeardSegment, ...]]:
         """What `hear` gives for each sound, in their order. The same sounds in the same order give the same words."""
         ...
-
-
-@runtime_checkable
-class BatchWeigher(Protocol):
-    """A recogniser that weighs several questions at once faster than one after the other. batch: how many at most."""
-
-    batch: int
-
-    def weigh_many(self, questions: Sequence[tuple[Sound, Sequence[str], str]]) -> Sequence[Weighed]:
-        """What `weigh` gives for each (sound, candidates, free hypothesis), in their order. The same questions in the same order score the same."""
-        ...

@@ -5,7 +5,6 @@ which makes a candidate about twenty times cheaper and loses nothing measured. C
 length and cut at fixed places, so that the same call gives the same answer. A text's score on digital silence says how likely it is
 on its own; taking most of that off makes long and short, common and rare texts comparable.
 """
-import copy
 from collections import OrderedDict
 from collections.abc import Sequence
 from typing import Any
@@ -18,6 +17,8 @@ from .recogniser import PHRASE_CORRECTION, Sound, Weighed
 
 _WINDOW_SAMPLES = 480_000
 _HOP = 160
+_SEEN_SAMPLES = 400
+"""What one column of features sees of the sound."""
 _SPARE_POSITIONS = 60
 _BATCH = 16
 _MAX_TOKENS = 200
@@ -38,20 +39,6 @@ class Weigher:
         self._ends = [tokenizer.eot, *(self._one(mark) for mark in _ENDINGS)]
         self._silence: OrderedDict[Ids, float] = OrderedDict()
         self._silent: tuple[NDArray[np.float32], int] | None = None
-        self._step = 1
-
-    def over(self, model: Any, step: int) -> "Weigher":
-        """This weigher over a stand-in for its model; what silence scores is shared, and must be learnt first (see learn).
-
-        step: encoder positions are kept in multiples of it, so that spans of about one length can share a batch.
-        """
-        made = copy.copy(self)
-        made._model, made._step = model, step
-        return made
-
-    def learn(self, texts: Sequence[str]) -> None:
-        """Scores of these texts on silence, so that weighing them asks the model for nothing but their sound."""
-        self._learn_silence([self._ids(text) for text in texts])
 
     def weigh(self, sound: Sound, candidates: Sequence[str], free: str, with_end: bool) -> Weighed:
         """Scores of the candidates and of the free hypothesis, scored alike. Empty texts score as the end of speech alone would."""
@@ -76,13 +63,10 @@ class Weigher:
         """(cropped encoder output, frames of the span). The sound is padded to 30 s first."""
         sound = sound[:_WINDOW_SAMPLES]
         frames = max(1, len(sound) // _HOP)
-        padded = np.pad(sound, (0, _WINDOW_SAMPLES - len(sound)))
-        features = self._model.feature_extractor(padded)[:, :_WINDOW_SAMPLES // _HOP]
-        view = ctranslate2.StorageView.from_array(np.ascontiguousarray(features[None], dtype=np.float32))
+        view = ctranslate2.StorageView.from_array(np.ascontiguousarray(padded_features(self._model.feature_extractor, sound)[None]))
         output = self._model.model.encode(view, to_cpu=True)
         whole = np.asarray(output, dtype=np.float32)
-        kept = -(-(frames // 2 + _SPARE_POSITIONS) // self._step) * self._step
-        return np.ascontiguousarray(whole[:, :min(whole.shape[1], kept)]), frames
+        return np.ascontiguousarray(whole[:, :min(whole.shape[1], frames // 2 + _SPARE_POSITIONS)]), frames
 
     def _scored(self, encoded: tuple[NDArray[np.float32], int], texts: Sequence[Ids]) -> dict[Ids, float]:
         output, frames = encoded
@@ -135,3 +119,16 @@ class Weigher:
 
 def _repeated(output: NDArray[np.float32], times: int) -> ctranslate2.StorageView:
     return ctranslate2.StorageView.from_array(np.repeat(output, times, axis=0))
+
+
+def padded_features(extractor: Any, sound: Sound) -> NDArray[np.float32]:
+    """Log-mel features (bands x 3000) of the sound followed by silence up to 30 s; only the sound's own part is reckoned.
+
+    For a span of some seconds the silence would be most of the work, and on a card more than half of a question.
+    """
+    own = extractor(np.pad(sound, (0, _SEEN_SAMPLES)))
+    kept = min((len(sound) + _SEEN_SAMPLES // 2) // _HOP + 1, _WINDOW_SAMPLES // _HOP)
+    # the extractor cuts off what lies more than 8 decades of power below the loudest, and counts no less than 10^-10: (log10 + 4) / 4
+    made = np.full((own.shape[0], _WINDOW_SAMPLES // _HOP), max(-1.5, float(own.max()) - 2), np.float32)
+    made[:, :kept] = own[:, :kept]
+    return made

@@ -24,8 +24,6 @@ from .word_times import at_the_sound, cut_at_pauses
 _ANY = re.compile(r"\w")
 _WINDOW_FRAMES = 3000
 LEAST_REST_S = 2.0
-_SHARED_POSITIONS = 100
-"""Two seconds of encoder positions: spans weighed together are kept to multiples of it."""
 CARD_BATCH = 32
 """Windows that a graphics card hears at once; a processor gains nothing from batches of its own size, so it hears one by one."""
 
@@ -68,7 +66,6 @@ class WhisperRecogniser:
         self._gatherer = Gatherer(self._model.model)
         self._gathered = copy.copy(self._model)
         self._gathered.model = self._gatherer
-        self._gathered_weigher = self._weigher.over(self._gathered, _SHARED_POSITIONS)
 
     def hear(self, sound: Sound, hints: Hints) -> tuple[HeardSegment, ...]:
         """Words of one window (see Recogniser). Where the guards fail, it is heard again with other settings and both are kept."""
@@ -88,11 +85,6 @@ class WhisperRecogniser:
     def weigh(self, sound: Sound, candidates: Sequence[str], free: str, with_end: bool = False) -> Weighed:
         """Scores of candidate texts for one span (see Recogniser)."""
         return self._weigher.weigh(sound, candidates, free, with_end)
-
-    def weigh_many(self, questions: Sequence[tuple[Sound, Sequence[str], str]]) -> list[Weighed]:
-        """What `weigh` gives for several spans, candidates and free hypotheses at once (see BatchWeigher)."""
-        self._weigher.learn([text for _, candidates, free in questions for text in (*candidates, free)])
-        return self._gatherer.run([partial(self._gathered_weigher.weigh, sound, candidates, free, False) for sound, candidates, free in questions])
 
     def _once(self, model: WhisperModel, sound: Sound, hints: Hints, **other: float) -> tuple[HeardSegment, ...]:
         # One decoding a window, without time marks in the text: with them, what is left behind the last mark is decoded again by itself,

@@ -6,7 +6,7 @@ A system is device:compute:threads:batch; the first is the one that others are c
 cut first, outside the timing, and taken from all over the sound: systems of batch 1 hear the first --single of them, batches hear
 --windows. Words are compared without case and punctuation over the windows that both heard, as edits for each word of the other text;
 numbers likewise, over words that are figures or number words. 'Single' is the system of batch 1 with the same device and compute type.
-Questions (16 candidates, 3 s of sound) are weighed one by one at batch 1, else as many at once as the batch has places.
+Questions (16 candidates, 3 s of sound) are weighed one by one, as the program does.
 A system that cannot be had is told and left out; so are those for which --limit seconds are over. Prints a line a system as it goes,
 one table at the end; --write keeps what was heard.
 """
@@ -89,12 +89,8 @@ def weighing(recogniser, sounds, count):
     questions = [(sounds[i % len(sounds)][16_000 * (i % 5):][:48_000], CANDIDATES, "roger") for i in range(count)]
     recogniser.weigh(*questions[0])
     began = time.perf_counter()
-    if recogniser.batch > 1:
-        for first in range(0, count, recogniser.batch):
-            recogniser.weigh_many(questions[first:first + recogniser.batch])
-    else:
-        for question in questions:
-            recogniser.weigh(*question)
+    for question in questions:
+        recogniser.weigh(*question)
     return count / (time.perf_counter() - began)
 
 
