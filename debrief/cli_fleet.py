@@ -8,11 +8,12 @@ import typer
 from .fleet.cluster import Place, check_address
 from .fleet.estimate import Estimate, estimate
 from .fleet.jobs import Found, find_jobs
+from .hearing.presets import DEFAULT_MODEL
 
 fleet_app = typer.Typer(no_args_is_help=True, add_completion=False, help="Many recordings at once, by several processes or machines.")
 
 FolderArgument = Annotated[Path, typer.Argument(help="folder with sessions and recordings", show_default=False)]
-ModelOption = Annotated[str, typer.Option("--model", help="'base', a faster-whisper model in the cache, or a folder with one")]
+ModelOption = Annotated[str, typer.Option("--model", help="'radio', 'base', a faster-whisper model in the cache, or a folder with one")]
 WorkersOption = Annotated[int | None, typer.Option("--workers", help="processes on this machine; two processors for each, where not said", min=1)]
 THREADS = 2
 """Processor threads of one job, on every worker: they belong to what decides the text, so they do not follow the machine."""
@@ -20,14 +21,14 @@ QUESTIONS = 24.0
 
 
 @fleet_app.command("estimate")
-def estimate_command(folder: FolderArgument, model: ModelOption = "base", workers: WorkersOption = None) -> None:
+def estimate_command(folder: FolderArgument, model: ModelOption = DEFAULT_MODEL, workers: WorkersOption = None) -> None:
     """Hours of sound, how much of it is talk (by samples), and how long the work will take; starts nothing."""
     _estimated(find_jobs(folder), model, _workers(workers))
 
 
 @fleet_app.command("run")
 def run_command(folder: FolderArgument, out: Annotated[Path, typer.Option("--out", help="folder for the results", show_default=False)],
-                model: ModelOption = "base", workers: WorkersOption = None,
+                model: ModelOption = DEFAULT_MODEL, workers: WorkersOption = None,
                 scheduler: Annotated[str | None, typer.Option(help="tls://host:port of a dask cluster, or tcp:// on loopback")] = None,
                 tls: Annotated[str, typer.Option(help="for tls://, three PEM files: AUTHORITY,CERTIFICATE,KEY")] = "") -> None:
     """Run every session and every recording of a folder; safe to repeat, stopped and lost work goes on.

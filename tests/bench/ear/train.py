@@ -211,7 +211,8 @@ class Trainer:
         names = [name for name, part in self.model.named_parameters() if part.requires_grad]
         np.savez(out / "adapter.npz", step=self.step, **{name: part.detach().float().cpu().numpy() for name, part in zip(names, self.factors, strict=True)})
         for number, key in enumerate(("exp_avg", "exp_avg_sq"), start=1):
-            state = {name: self.optimiser.state[part][key].cpu().numpy() for name, part in zip(names, self.factors, strict=True) if part in self.optimiser.state}
+            state = {name: self.optimiser.state[part][key].cpu().numpy()
+                     for name, part in zip(names, self.factors, strict=True) if part in self.optimiser.state}
             np.savez(out / f"moments_{number}.npz", **state)
 
     def resume(self, out: Path) -> None:
