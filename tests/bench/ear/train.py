@@ -141,7 +141,8 @@ class Trainer:
         first = torch.where(silent, NO_SPEECH, ENGLISH)
         kept = torch.tensor([line[3] for line in lines])
         return {name: value.to(self.device) for name, value in
-                {"mel": mel, "sound": sound, "lengths": lengths, "silent": silent, "tokens": tokens, "wanted": wanted, "starts": starts, "first": first, "kept": kept}.items()}
+                {"mel": mel, "sound": sound, "lengths": lengths, "silent": silent, "tokens": tokens, "wanted": wanted, "starts": starts,
+                 "first": first, "kept": kept}.items()}
 
     def loss(self, batch: dict[str, torch.Tensor]) -> tuple[torch.Tensor, dict[str, float]]:
         """Text and end; whether there is speech, in small part; on kept windows the plain model's opinion as well."""
@@ -184,7 +185,7 @@ class Trainer:
 
     @torch.no_grad()
     def greedy(self, batch: dict[str, torch.Tensor], lines: list, most: int = 180) -> list[list[int]]:
-        """Text tokens of every window, the best at each place; the end alone may not come first, as in the recogniser."""
+        """Text tokens of every window, the best at each place; nothing at all may be heard."""
         out: list[list[int]] = [list(line[0][:line[1]]) for line in lines]
         begins = [line[1] for line in lines]
         open_rows = list(range(len(lines)))
