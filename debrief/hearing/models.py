@@ -32,7 +32,7 @@ BASE_FILES = {
     "config.json": "56a6d8110d311f19c8f0471e562832c7527f146b567275bfca59fcf7c184da9a",
 }
 RADIO_EAR = Path(__file__).with_name("weights") / "radio.ear"
-RADIO_FILES = {**BASE_FILES, "model.bin": "3dc338ef0006b7bc720600e2d7f030a426338278a5182f62598415be89141f7f"}
+RADIO_FILES = {**BASE_FILES, "model.bin": "05f41833c03d540e30f8ac3327f5e58113fbb2264c9e9f07c04b6b9977cc86da"}
 NEEDED = ("model.bin", "tokenizer.json", "config.json")
 FETCH_ADVICE = "run `debrief fetch` once while a network is there, or give a folder that holds a faster-whisper model"
 _MODEL_BIN_VERSIONS = range(2, 16)
