@@ -263,6 +263,49 @@ def test_readouts_are_matched_by_the_card_that_was_open_where_every_session_has_
     assert [[item.text for item in cell] for cell in without.cells] == [["5", "9"], ["7"]]
 
 
+def rating(at_s, value, rater="Ann", **condition):
+    return reading("ratings", at_s, axis="reach", value=Decimal(value), scale="five", subject=rater, condition=condition)
+
+
+def test_raters_of_one_opinion_each_have_not_moved_between_sessions():
+    same = [Contents([rating(1, 3), rating(2, 4, "Bo")]), Contents([rating(1, 3), rating(2, 4, "Bo")])]
+    (line,) = compared(same, ["a", "b"]).ratings[1]
+    assert (line.changed, line.moved) == (True, False)
+    (line,) = compared([same[0], Contents([rating(1, 3), rating(2, 5, "Bo")])], ["a", "b"]).ratings[1]
+    assert line.moved
+
+
+def test_what_one_session_leaves_unsaid_does_not_part_it_from_the_other():
+    first, second = [rating(1, 3, card="2", step="2b"), rating(2, 4, card="3")], [rating(1, 5, card="2")]
+    lines = compared([Contents(first), Contents(second)], ["a", "b"]).ratings[1]
+    assert [(line.about, line.missing, line.changed) for line in lines] == [
+        ("five, card 2, step 2b (B: step not said)", frozenset(), True), ("five, card 3", frozenset("B"), False)]
+
+
+@pytest.mark.parametrize("first", [
+    [rating(1, 3, card="2", step="2b"), rating(2, 4, card="2", step="2c")],  # which of the two is meant is not known
+    [rating(1, 3, card="3", step="3b")],
+    [rating(1, 3, card="2", step="2b"), rating(2, 3, card="2")],  # the same words stand in both
+])
+def test_lines_that_could_be_joined_in_two_ways_or_contradict_stay_apart(first):
+    lines = compared([Contents(first), Contents([rating(1, 5, card="2")])], ["a", "b"]).ratings[1]
+    assert not [line for line in lines if "not said" in line.about]
+
+
+def test_a_rating_that_two_of_one_session_could_take_is_left_to_neither():
+    lines = compared([Contents([rating(1, 3, card="2", step="2b")]), Contents([rating(1, 5, card="2"), rating(2, 5, step="2b")])], ["a", "b"]).ratings[1]
+    assert len(lines) == 3
+
+
+def test_cards_part_nothing_where_the_sessions_have_none_in_common():
+    """One of them missed the step that opens the card."""
+    one = [reading("steps", 1, card="1", step="1a", event="start"), reading("steps", 5, card="2", step="2a", event="start"),
+           reading("readouts", 6, parameter="load", value=Decimal(5))]
+    other = [reading("steps", 1, card="1", step="1a", event="start"), reading("readouts", 6, parameter="load", value=Decimal(5), subject="hoist")]
+    (line,) = compared([Contents(one), Contents(other)], ["a", "b"]).readouts[1]
+    assert (line.about, line.missing, line.changed) == ("hoist (A: subject not said)", frozenset(), False)
+
+
 def test_readouts_are_shown_in_one_unit():
     """1 bar = 100 kPa: SI Brochure (BIPM), table 8."""
     first = [reading("readouts", 1, parameter="oil pressure", value=Decimal("300"), unit="kPa")]

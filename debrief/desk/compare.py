@@ -1,7 +1,8 @@
 """Ratings and readouts of several sessions, or of several raters in one, side by side: what changed, and what is missing in one.
 
 Ratings are matched by axis, scale and condition (card, step, hand, load ... as the row has them), readouts by parameter, subject, class
-and, where steps were heard in every session, the card that was open. Nothing is averaged: a cell holds every value in the order of time,
+and, where steps were heard in every session and the sessions share a card, the card that was open; what one session leaves unsaid does not part
+it from the others (compare_match.py). Nothing is averaged: a cell holds every value in the order of time,
 corrected ones left out. Readouts are shown in the unit of the first session that has one; a value whose unit does not convert stays as
 it is and says so.
 """
@@ -11,6 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from io import StringIO
 from pathlib import Path
+from typing import Any
 
 from markupsafe import Markup
 
@@ -18,6 +20,7 @@ from .. import __version__
 from ..errors import InputError
 from ..records.rows import Row
 from ..units import compatible, convert
+from .compare_match import Draft, about, joined, shared_cards
 from .compare_plot import strip
 from .contents import Contents
 from .formats import CAUTION
@@ -42,7 +45,7 @@ class Value:
 class Line:
     """kind: the table; what: axis or parameter; about: scale and condition, or subject and class; cells: one for each column.
 
-    letters: of each column's session; sessions: of all that are compared.
+    letters: of each column's session; sessions: of all that are compared; raters: of each column, '' where a column is a session.
     """
 
     kind: str
@@ -52,6 +55,7 @@ class Line:
     cells: tuple[tuple[Value, ...], ...]
     letters: tuple[str, ...]
     sessions: tuple[str, ...]
+    raters: tuple[str, ...] = ()
 
     @property
     def missing(self) -> frozenset[str]:
@@ -61,7 +65,15 @@ class Line:
     @property
     def changed(self) -> bool:
         """Do the last values of the columns that have one differ?"""
-        return len({(item.text if item.number is None else item.number, item.row.get("value_alt")) for item in self._last()}) > 1
+        return len({_compared(item) for item in self._last()}) > 1
+
+    @property
+    def moved(self) -> bool:
+        """Do the last values of one rater, or of readouts, differ between sessions?"""
+        by: dict[str, set[Any]] = {}
+        for rater, cell in zip(self.raters or ("",) * len(self.cells), self.cells, strict=True):
+            by.setdefault(rater, set()).update(map(_compared, cell[-1:]))
+        return any(len(found) > 1 for found in by.values())
 
     @property
     def alone(self) -> bool:
@@ -75,6 +87,10 @@ class Line:
 
     def _last(self) -> list[Value]:
         return [cell[-1] for cell in self.cells if cell]
+
+
+def _compared(item: Value) -> Any:
+    return item.text if item.number is None else item.number, item.row.get("value_alt")
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,13 +130,20 @@ def _ratings(held: Sequence[Contents]) -> tuple[tuple[str, ...], tuple[Line, ...
         raters = sorted({str(row.get("subject") or "rater not known") for row in _standing(item.rows, "ratings")})
         columns |= {(i, rater): f"{LETTERS[i]} {rater}" for rater in raters} or {(i, ""): f"{LETTERS[i]} no ratings"}
     order = list(columns)
-    lines: dict[tuple[str, str], list[list[Value]]] = {}
+    letters = tuple(LETTERS[i] for i, _ in order)
+    found: dict[Any, Draft[Value]] = {}
     for i, item in enumerate(held):
         for row in _standing(item.rows, "ratings"):
-            key = (str(row.get("axis") or "axis not known"), _about_rating(row))
-            cells = lines.setdefault(key, [[] for _ in order])
-            cells[order.index((i, str(row.get("subject") or "rater not known")))].append(_value(row, ""))
-    return tuple(columns.values()), _lines("ratings", lines, {}, tuple(LETTERS[i] for i, _ in order))
+            condition = row.get("condition")
+            parts = {name: str(value) for name, value in sorted(condition.items())} if isinstance(condition, Mapping) else {}
+            draft = _draft(found, (str(row.get("axis") or "axis not known"), str(row.get("scale") or ""), parts), letters)
+            draft.cells[order.index((i, str(row.get("subject") or "rater not known")))].append(_value(row, ""))
+    return tuple(columns.values()), _lines("ratings", found, {}, tuple(rater for _, rater in order))
+
+
+def _draft(found: dict[Any, Draft[Value]], line: tuple[str, str, Mapping[str, str]], letters: tuple[str, ...]) -> Draft[Value]:
+    what, fixed, parts = line
+    return found.setdefault((what, fixed, tuple(parts.items())), Draft(what, fixed, parts, [[] for _ in letters], letters))
 
 
 def _cards(contents: Contents) -> list[tuple[float, str]]:
@@ -132,38 +155,31 @@ def _cards(contents: Contents) -> list[tuple[float, str]]:
 def _card_at(cards: Sequence[tuple[float, str]], row: Row) -> str:
     at_s = row.place.start_s
     before = [card for start_s, card in cards if at_s is not None and start_s <= at_s]
-    return f"card {before[-1]}" if before else ""
-
-
-def _about_rating(row: Row) -> str:
-    condition = row.get("condition")
-    parts = [f"{name} {value}" for name, value in sorted(condition.items())] if isinstance(condition, Mapping) else []
-    return ", ".join([str(row.get("scale") or ""), *parts]).strip(", ")
+    return before[-1] if before else ""
 
 
 def _readouts(held: Sequence[Contents]) -> tuple[tuple[str, ...], tuple[Line, ...]]:
     units: dict[tuple[str, str], str] = {}
-    lines: dict[tuple[str, str], list[list[Value]]] = {}
     cards = [_cards(item) for item in held]
-    known = all(cards)
-    for i, item in enumerate(held):
-        for row in _standing(item.rows, "readouts"):
-            if not row.get("parameter"):
-                continue
-            card = _card_at(cards[i], row) if known else ""
-            about = ", ".join(str(part) for part in (row.get("subject"), row.get("class"), card) if part)
-            key = (str(row.get("parameter")), about)
-            unit = units[key] = units.get(key) or str(row.get("unit") or "")
-            lines.setdefault(key, [[] for _ in held])[i].append(_value(row, unit))
+    given = [(i, row, (str(row.get("parameter")), str(row.get("class") or ""), str(row.get("subject") or "")), _card_at(cards[i], row))
+             for i, item in enumerate(held) for row in _standing(item.rows, "readouts") if row.get("parameter")]
+    open_cards: dict[tuple[str, str], dict[int, set[str]]] = {}
+    for i, _, key, card in given:
+        open_cards.setdefault(key[:2], {}).setdefault(i, set()).add(card)
     letters = tuple(LETTERS[: len(held)])
-    return letters, _lines("readouts", lines, units, letters)
+    found: dict[Any, Draft[Value]] = {}
+    for i, row, key, card in given:
+        unit = units[key[:2]] = units.get(key[:2]) or str(row.get("unit") or "")
+        by_card = all(cards) and shared_cards(open_cards[key[:2]].values())
+        parts = ({"subject": key[2]} if key[2] else {}) | ({"card": card} if card and by_card else {})
+        _draft(found, (key[0], key[1], parts), letters).cells[i].append(_value(row, unit))
+    return letters, _lines("readouts", found, units)
 
 
-def _lines(kind: str, found: Mapping[tuple[str, str], list[list[Value]]], units: Mapping[tuple[str, str], str],
-           letters: tuple[str, ...]) -> tuple[Line, ...]:
-    sessions = tuple(dict.fromkeys(letters))
-    return tuple(Line(kind, what, about, units.get((what, about), ""), tuple(map(tuple, cells)), letters, sessions)
-                 for (what, about), cells in sorted(found.items()))
+def _lines(kind: str, found: Mapping[Any, Draft[Value]], units: Mapping[tuple[str, str], str], raters: tuple[str, ...] = ()) -> tuple[Line, ...]:
+    made = [Line(kind, draft.what, about(draft, first=kind == "ratings"), units.get((draft.what, draft.fixed), ""),
+                 tuple(map(tuple, draft.cells)), tuple(draft.letters), tuple(dict.fromkeys(draft.letters)), raters) for draft in joined(found.values())]
+    return tuple(sorted(made, key=lambda line: (line.what.casefold(), line.about)))
 
 
 def _value(row: Row, unit: str) -> Value:

@@ -1,4 +1,4 @@
-"""The picture of one line of a comparison: every column's values on one scale, each column with its letter, so that no colour is needed."""
+"""The picture of one line of a comparison: every column's values on one scale, each column with its name, so that no colour is needed."""
 from collections.abc import Sequence
 from decimal import Decimal
 from typing import Protocol
@@ -7,7 +7,8 @@ from markupsafe import Markup, escape
 
 from ..records.rows import Row
 
-WIDTH, LANE, LEFT, RIGHT = 260, 15, 26, 12
+WIDTH, LANE, LEFT, RIGHT = 280, 15, 70, 12
+LONGEST_LABEL = 11
 
 
 class Shown(Protocol):
@@ -37,7 +38,7 @@ def strip(columns: Sequence[str], cells: Sequence[Sequence[Shown]]) -> Markup:
 
 def _lane(name: str, cell: Sequence[Shown], ends: tuple[float, float], y: float) -> str:
     line = f'<line class="lane-line" x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y:.1f}" y2="{y:.1f}"/>'
-    label = f'<text class="lane" x="2" y="{y + 4:.1f}">{escape(name.split(" ", 1)[0])}</text>'
+    label = f'<text class="lane" x="2" y="{y + 4:.1f}">{escape(name if len(name) <= LONGEST_LABEL else name[:LONGEST_LABEL - 1] + "…")}</text>'
     return line + label + "".join(_mark(float(item.number or 0), item.row.certainty == "doubtful", ends, y) for item in cell)
 
 
