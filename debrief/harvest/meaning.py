@@ -215,7 +215,8 @@ def _changed(given: Value, value: Value) -> bool:
         return True
     if same_value(given.number, value.number):
         return True
-    if given.number.value.as_tuple().exponent != value.number.value.as_tuple().exponent:
+    pointless = ("." in given.number.text) != ("." in value.number.text) and len(re.sub(r"\D", "", value.number.text)) > 2
+    if not pointless and given.number.value.as_tuple().exponent != value.number.value.as_tuple().exponent:
         return False
     return changed_digits(given, value)
 

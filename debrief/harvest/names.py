@@ -77,6 +77,8 @@ def _alphabetic(words: tuple[str, ...], start: int, end: int) -> bool:
 
 def _named_thing(view: View, start: int) -> bool:
     before = _at(view.words, start - 1)
+    if before not in ("and", "or", "to") and any(number.end == start - 1 for number in view.numbers.values()):
+        return False  # 'number one battery 24': numbered already
     if view.turn.tokens[start - 1].text[-1:] in ".?!;:—" if start else True:
         return False
     singular = before.removesuffix("s") if before not in NAMED_THINGS else before

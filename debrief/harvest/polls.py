@@ -15,6 +15,8 @@ from .view import View, call_book, phrases, views
 
 _PATIENCE = 14
 _LATE_TURNS = 30
+_ORDER = 3
+"""Words behind a station's name, in one sentence, that ask it to do something and not for its answer."""
 _ROUND = 8
 """Turns within which two answers to names make a poll."""
 _VOLUNTEERED = phrases("have a go | has a go | is go | are go | you're go | i am go | i'm go | a go for | status go | am green | we're go")
@@ -127,7 +129,10 @@ class _Walk:
         others = set(view.words[first:start]) | set(view.words[end:stop])
         names = {w for m in view.names for w in view.words[m.start:m.end]}
         answered_here = any(first <= answer.start < stop for answer in answers)
-        if not answered_here and not others - _ASK_WORDS - names and not told_back(view, start):
+        last = view.sentence(start)[1]
+        ordered = set(view.words[stop:last]) - _ASK_WORDS - names - poll.words
+        told = len(ordered) >= _ORDER and stop < last and not view.asks(start, last) and not any(stop <= answer.start < last for answer in answers)
+        if not answered_here and not told and not others - _ASK_WORDS - names and not told_back(view, start):
             poll.asked.setdefault(station, (view.turn.index, start))
             poll.last = view.turn.index
         if view.turn.station is None or not answered_here:

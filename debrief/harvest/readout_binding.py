@@ -18,6 +18,7 @@ from .readout_units import spoken_unit
 from .readout_wind import is_course
 from .readout_words import AFTER_VALUE, BREAKS, CONTRASTS, READING_VERBS
 
+_TURNED = frozenset("turn turns notch notches click clicks".split())
 _QUESTION_WORDS = frozenset("is are was were do does did can could will would have has what which how why who when where isn't aren't".split())
 _LIMIT_WORDS = frozenset("limit limits maximum max minimum min redline card".split())
 
@@ -96,6 +97,8 @@ class Binder(Carrier):
         start, stop = self._clause(number)
         if bounds(view, start, number.start):
             return self._bound(number)
+        if (pressure := self._blood_pressure(number)) is not None:
+            return pressure
         if self._asks(number) or supposed(view, start, number.start) or denied(view, start, number.start) or self._repeated(number):
             return None
         unit = spoken_unit(view, number.start, number.end)
@@ -108,6 +111,17 @@ class Binder(Carrier):
         if unit is None and (self._counts(number, before, behind) or self._wished_zero(number, before, behind)):
             return None
         return self._checked(self._by_words(made, before, behind))
+
+    def _blood_pressure(self, number: Number) -> Found | None:
+        """'128 over 76': two whole numbers of that size over one another are a blood pressure, whoever reads it out."""
+        over = {n.start: n for n in self.terms.values.values()}
+        below = over.get(number.end + 1) if self.view.words[number.end:number.end + 1] == ("over",) else None
+        above = next((n for n in over.values() if n.end == number.start - 1), None) if self.view.words[number.start - 1] == "over" else None
+        high, low = (number, below) if below is not None else (above, number)
+        if high is None or low is None or not 70 <= high.value <= 240 or not 35 <= low.value <= 150 or high.value <= low.value or "." in high.text + low.text:
+            return None
+        name = "systolic" if number is high else "diastolic"
+        return Found(number, number.end, ("blood", "pressure", name), None, how="two values over one another")
 
     def _bound(self, number: Number) -> Found | None:
         """'Tell me if it goes over eighty': a limit of what was told last; none where that was no readout of such a size."""
@@ -149,6 +163,8 @@ class Binder(Carrier):
             return False
         if before is not None and before.head is not None and before.link != "far" and after in BREAKS:
             return False
+        if _TURNED & set(self.view.words[number.end:number.end + 2]):
+            return True
         near = range(number.end, min(number.end + 4, len(self.view.words)))
         follows = any(is_head(self.view.words[i], self.memory.plan) for i in near)
         return (behind is None and not follows) or (behind is not None and behind.head is None)

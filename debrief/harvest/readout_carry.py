@@ -62,7 +62,7 @@ class Carrier:
             return None
         if listed is None and self._hours_and_minutes(made):
             return None
-        alone = (self._alone(made) or made.unit is not None or "." in made.number.text
+        alone = (self._alone(made) or made.sort == "limit" or made.unit is not None or "." in made.number.text
                  or (before is not None and (before.pronoun or before.topic) and before.link == "verb"))
         if listed is not None or not alone:
             return listed
@@ -131,6 +131,7 @@ class Carrier:
         if before is None or not before.words:
             return None
         between = self.view.words[before.end:made.number.start]
+        between = between[-1:] if self._each_of(made, between) else between
         near = len(between) <= 3 and all(word in HEDGES or word in ("and", "to", "now", "then", "or", "is", "over", "by", "i", "repeat", "coming",
                                                                     "up", "down", "at", "stopped", "") for word in between)
         if not near or (made.unit is not None and not self._same_unit(made.unit, before)):
@@ -141,6 +142,11 @@ class Carrier:
             return replace(made, how="the list goes on", doubt=("which parameter is not said",))
         return replace(made, words=before.words, planned=before.planned, subject=made.subject or before.subject, how="the list goes on",
                        doubt=before.doubt)
+
+    def _each_of(self, made: Found, between: tuple[str, ...]) -> bool:
+        """'59 on the suit and 48 on the cabin': the same of two things, each named behind its value."""
+        behind = self.view.words[made.end:made.end + 1]
+        return 3 <= len(between) <= 5 and between[-1] == "and" and between[0] in ("on", "in", "at", "for") and behind == between[:1]
 
     def _unlike(self, made: Found, before: Found) -> bool:
         """Values of one list that can hardly be of one parameter: far apart, or with and without a decimal point and some way apart."""

@@ -48,6 +48,7 @@ class PlanIndex:
     steps: Mapping[str, tuple[Card, Step]] = field(default_factory=dict)
     words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     own: Mapping[str, tuple[Card, Step]] = field(default_factory=dict)
+    called: frozenset[str] = frozenset()
 
     @classmethod
     def of(cls, session: Session) -> "PlanIndex":
@@ -62,11 +63,19 @@ class PlanIndex:
                 steps.setdefault(_long_key(card, step), (card, step))
                 own.setdefault(key_of(step.id), []).append((card, step))
         return cls(cards, steps, {step.id: content(step.text) for card in session.cards for step in card.steps},
-                   {key: found[0] for key, found in own.items() if len(found) == 1})
+                   {key: found[0] for key, found in own.items() if len(found) == 1},
+                   frozenset(word for card in session.cards for step in card.steps if (word := _word_for(step.text))))
 
     def short(self, card: Card, key: str) -> Step | None:
         """The step of this card that is called by the part of its id behind the card's ('alpha', 'four')."""
         return next((step for step in card.steps if key in (_long_key(card, step), _long_key(card, step)[len(key_of(card.id)):])), None)
+
+
+def _word_for(text: str) -> str | None:
+    """What a plan calls its steps: 'load case one, 20 t' -> 'case'."""
+    words = re.findall(r"[a-z0-9]+", text.lower().partition(",")[0])
+    numbered = 1 < len(words) <= 4 and (words[-1] in _SMALL or words[-1].isdigit())
+    return words[-2] if numbered and words[-2].isalpha() and len(words[-2]) > 2 else None
 
 
 def key_of(text: str) -> str:
@@ -105,7 +114,7 @@ def read_ids(view: View, plan: PlanIndex, open_card: str | None, due: str | None
 def _at(view: View, plan: PlanIndex, now: tuple[str | None, str | None], index: int) -> IdMention | None:
     word = view.words[index].removesuffix("'s")
     inside = any(number.start < index < number.end or number.start == index and not _after_point(view, index) for number in view.numbers.values())
-    if not inside and word in CARD_WORDS | STEP_WORDS | DOING_WORDS:
+    if not inside and (word in CARD_WORDS | STEP_WORDS | DOING_WORDS or word in plan.called):
         found = _worded(view, plan, now[0], index, word in CARD_WORDS)
         return found or (_worded(view, plan, now[0], index, False) if word in CARD_WORDS and plan.steps else None)
     return _bare(view, plan, index, now[1]) if plan.steps else None
