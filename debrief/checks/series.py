@@ -1,7 +1,10 @@
 """The values of one parameter in order: what a value is held against."""
+import re
 from dataclasses import dataclass, field
 from functools import cached_property
 from statistics import median
+
+_BEYOND = re.compile(r"^(-?[\d.]+) .*is above the limit of (-?[\d.]+)")
 
 
 @dataclass
@@ -29,3 +32,9 @@ class Series:
         while last < len(self.turns) and self.turns[last] == self.turns[place]:
             last += 1
         return first, last
+
+
+def times_beyond(why: str) -> bool:
+    """Whether a reason to look says 'A unit is above the limit of B' with A more than twice B."""
+    found = _BEYOND.match(why)
+    return bool(found) and float(found[1]) > 2 * float(found[2]) > 0  # type: ignore[index]

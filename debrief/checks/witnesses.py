@@ -4,7 +4,6 @@ Every witness is a number from 0 (absent) to 1; what is not known is left out, a
 with a colon ('tie: the list goes on') is one of a family of grounds that exclude each other; the part before the colon is the family.
 The plan ranks here and supplies nothing: that a parameter stands in the plan speaks for its binding, never for its value.
 """
-import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
@@ -24,7 +23,7 @@ from ..units import canonical, compatible
 from .grounds import plainness
 from .kind_witnesses import of_kind
 from .review import Review
-from .series import Series
+from .series import Series, times_beyond
 from .word_witnesses import Spot, about_name, around_value, composed, corrected_near, spot_of, surroundings
 
 VALUE_FIELD = {"readouts": "value", "ratings": "value", "clock_calls": "offset_s", "polls": "answer", "times": "seconds",
@@ -40,7 +39,6 @@ GRADED = frozenset(("word probability", "weighing margin", OWN_MARGIN, "free hea
                     "recording: word probability", "name: far from the value", "name: words away", "history: far in magnitude", "name: rare words",
                     "words beside: probability", "words beside: lowest probability", "words beside: rare", "words beside: odd together"))
 """Witnesses that are measured: where one is not known it counts as the usual one, not as 0."""
-_BEYOND = re.compile(r"^(-?[\d.]+) .*is above the limit of (-?[\d.]+)")
 FEW, MOST_REPEATS = 50, 9
 """In a longer series one value does not move the median; more repeats than this are not counted."""
 LONGER = 5
@@ -212,12 +210,12 @@ class Witnesses:
             yield "class: past", float(bool(row.get("past")))
             yield "value: about", float(bool(row.get("approximate")))
             yield from self._in_history(position, row)
-            yield "history: far beyond its limit", float(any(_times_beyond(why) for why in row.look))
+            yield "history: far beyond its limit", float(any(times_beyond(why) for why in row.look))
         if row.kind == "clock_calls":
             told = next((abs(float(value)) for name in ("offset_s", "remaining_s") if isinstance(value := row.get(name), Decimal)), 0.0)
             yield "value: a time longer than the talk", float(told > LONGER * self._length_s > 0)
         if row.turn is not None:
-            yield "read back right", float(row.turn in self._read_back[True])
+            yield "read back right", float(_said(row) in self._read_back[True].get(row.turn, ""))
             yield "read back wrong", float(row.turn in self._read_back[False])
         if row.kind == "ratings":
             yield "station: not one that rates", float(bool(self._raters) and row.get("subject") is not None and row.get("subject") not in self._raters)
@@ -319,17 +317,17 @@ class Witnesses:
         return found
 
     @cached_property
-    def _read_back(self) -> Mapping[bool, frozenset[int]]:
-        """Turns whose words came back right, and wrong."""
+    def _read_back(self) -> Mapping[bool, Mapping[int, str]]:
+        """Turns whose words came back right, and wrong, with the values that came back."""
         said: dict[tuple[object, ...], int] = {(turn.tokens[0].segment, turn.start_s, turn.line_index): turn.index
                                                for turn in self.turns if turn.tokens}
-        found: dict[bool, set[int]] = {True: set(), False: set()}
+        found: dict[bool, dict[int, str]] = {True: {}, False: {}}
         for _, row in self.review.of("readbacks"):
             for part in row.evidence:
                 turn = said.get((part.segment, part.start_s, part.line_index)) if part.role == "said" else None
                 if turn is not None and isinstance(match := row.get("match"), bool):
-                    found[match].add(turn)
-        return {match: frozenset(turns) for match, turns in found.items()}
+                    found[match][turn] = f"{found[match].get(turn, '')}, {row.get('readback')} "
+        return found
 
     @cached_property
     def _rated(self) -> Mapping[tuple[str, str], int]:
@@ -339,10 +337,10 @@ class Witnesses:
         return found
 
 
-def _times_beyond(why: str) -> bool:
-    """Whether a reason to look says 'A unit is above the limit of B' with A more than twice B."""
-    found = _BEYOND.match(why)
-    return bool(found) and float(found[1]) > 2 * float(found[2]) > 0  # type: ignore[index]
+def _said(row: Row) -> str:
+    """A row's value as read-backs list values, between their marks."""
+    value = next((item for name in ("value", "offset_s", "remaining_s", "answer") if (item := row.get(name)) is not None), None)
+    return f" {value.normalize():f} " if isinstance(value, Decimal) else f" {value} "
 
 
 def _series_key(row: Row) -> tuple[str, str]:
