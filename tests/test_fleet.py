@@ -6,6 +6,7 @@ import wave
 from dataclasses import replace
 from pathlib import Path
 
+import httpx
 import numpy as np
 import pytest
 from fleet_ears import MadeEar, made_ear
@@ -16,7 +17,7 @@ from debrief.cli_fleet import told
 from debrief.demo_files import demo_folder
 from debrief.errors import InputError
 from debrief.fleet import labour
-from debrief.fleet.cluster import CARD, Place, card_resources, check_address, worker_count
+from debrief.fleet.cluster import CARD, Place, card_resources, check_address, connected, worker_count
 from debrief.fleet.estimate import Estimate, estimate
 from debrief.fleet.jobs import find_jobs, job_key
 from debrief.fleet.labour import Settings, do_job, land
@@ -139,6 +140,19 @@ class Offering:
     def scheduler_info(self, n_workers):
         assert n_workers == -1
         return {"workers": self._workers}
+
+
+@pytest.mark.timeout(120)
+def test_two_fleets_share_a_machine_and_neither_serves_a_page():
+    with connected(Place(workers=1)) as one, connected(Place(workers=1)) as other:
+        schedulers = [client.cluster.scheduler for client in (one, other)]
+        ports = [scheduler.http_server.port for scheduler in schedulers]
+        assert len(set(ports)) == 2
+        assert 8787 not in ports  # where distributed would put its pages
+        ports += [port for client in (one, other) for worker in client.scheduler_info(n_workers=-1)["workers"].values()
+                  for port in worker["services"].values()]
+        asked = [f"http://127.0.0.1:{port}/{page}" for port in ports for page in ("", "info/main/workers.html", "json/counts.json", "metrics", "health", "status")]
+        assert {httpx.get(page).status_code for page in asked} == {404}
 
 
 def test_sound_goes_to_workers_with_cards_where_there_are_any():

@@ -18,6 +18,11 @@ CARD = "GPU"
 ALLOWED_LOSSES = 20
 """How often the workers under one job may be lost before the job itself is taken for the cause."""
 
+_PAGES = ("distributed.scheduler.http.routes", "distributed.worker.http.routes", "distributed.nanny.http.routes")
+"""Pages about the work that every process of a cluster would serve, unprotected, to whoever is on the machine: none."""
+_ANY_PORT = {"dashboard": False, "dashboard_address": "127.0.0.1:0"}
+"""Without it the scheduler takes one fixed port, and a second fleet on the machine stumbles over it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
@@ -63,11 +68,11 @@ def connected(place: Place) -> Iterator[Any]:
     except ImportError:
         raise InputError("working as a fleet needs dask.distributed", todo="install it: pip install 'debrief[fleet]'") from None
     logging.getLogger("distributed").setLevel(logging.CRITICAL)
-    with dask.config.set({"distributed.scheduler.allowed-failures": ALLOWED_LOSSES}):
+    with dask.config.set({"distributed.scheduler.allowed-failures": ALLOWED_LOSSES, **{pages: [] for pages in _PAGES}}):
         if place.scheduler is None:
             security = Security.temporary()
             with LocalCluster(n_workers=place.workers, threads_per_worker=1, processes=True, dashboard_address=None, memory_limit=0,
-                              host="tls://127.0.0.1", protocol="tls://", security=security,
+                              host="tls://127.0.0.1", protocol="tls://", security=security, scheduler_kwargs=_ANY_PORT,
                               silence_logs=logging.CRITICAL) as cluster, Client(cluster, security=security) as client:
                 yield client
             return
