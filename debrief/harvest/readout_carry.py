@@ -101,6 +101,9 @@ class Carrier:
     def _hours_and_minutes(self, made: Found) -> bool:
         """'At 2 24': two numbers side by side that can be a time, with no name before them."""
         number, values = made.number, self.terms.values
+        ends = {n.end for n in values.values()}
+        if self.view.words[number.start].isalpha() and sum(n.start in ends for n in values.values() if abs(n.start - number.start) <= 3) >= 2:
+            return False  # three and more words side by side are a list
         after = values.get(number.end)
         before = next((n for n in values.values() if n.end == number.start), None)
         return any(one is not None and two is not None and made.unit is None and 0 <= one.value < 25 and two.value < 60 and len(two.text) == 2

@@ -17,7 +17,7 @@ _IS_LIMIT = re.compile(r"^(\w+ )?(is|was|'s|as) (your|the|our|my|a|their) (\w+ )
                        r"^(\w+ )?(limit|maximum|minimum|max|min|at most|or less|or more)\b")
 _TARGET = re.compile(r"\b((take|bring|get|put|run|pull|push|pulling|pushing|trim|trimming|turn|torque|set|lower|raise|hoist|bank|climb|descend|drive|slow|speed|"
                      r"accelerate|decelerate|roll|spin|ramp|step|open|close|shut|heat|cool|charge|vent|pump|ease|steer|fill|drain|dial|adjust|throttle|wind|lift|jack)"
-                     r"( \w+){0,4} (to|at|for|up to|down to|of)|(come|go|going|move|moving) (up|down|left|right|to|for)( to)?|"
+                     r"( \w+){0,4} (to|at|for|up to|down to|of)|(come|go|move) (up|down|left|right|to|for)( to)?|(going|moving) (up |down |left |right )?to|"
                      r"give me|stop at|level off at|sideslips? at|aim for|maintain|hold (it )?at|up at|ready for|want|"
                      r"i'll follow at|increase to|reduce to|proceed to|head (for|to)|target( is| of)?)\s*(about |approximately )?$")
 _PLAN = re.compile(r"\b(first stop|next stop|plan(ned)? (is|for|to)|scheduled|we plan|will stop at|flight plan)\b")

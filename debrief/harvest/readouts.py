@@ -220,7 +220,7 @@ def _value_certainty(view: View, found: Found) -> Certainty:
     closes = after and view.turn.tokens[number.end].ends_clause
     tied = before in _TIES and found.phrase is not None and found.phrase.end == number.start - 1 and found.phrase.words
     beside = before in SOUNDS_LIKE or part_of_number_word(before) or part_of_number_word(after) or (after in (_TIES | SOUNDS_LIKE) and closes)
-    return "doubtful" if number.alike or "two readings are fair" in found.doubt or tied or beside else "clear"
+    return "doubtful" if number.alike or number.pieces or "two readings are fair" in found.doubt or tied or beside else "clear"
 
 
 def _parameter(view: View, found: Found, evidence: list[Part], flies: bool) -> Field:

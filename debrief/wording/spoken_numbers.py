@@ -72,7 +72,10 @@ def _number_at(atoms: list[Atom], at: int) -> tuple[Number | None, int]:
     elif sign < 0:
         value, others = (value, (*others, -value)) if _either_sign(atoms, at) else (-value, tuple(-other for other in others))
     alike = any(atom.alike for atom in atoms[at:end])
-    return Number(first.token, last.token + last.width, value, text, form, None, others, signed, alike=alike), end
+    tens = [atom.value for atom in atoms[begin:end] if atom.kind == "tens"]
+    pieces = (tens[0], abs(value) - tens[0] * 100) if form == "digits" and len(tens) == 2 and len(text) == 4 and atoms[begin].kind == "tens" \
+        and atoms[begin + 1].kind == "tens" else ()
+    return Number(first.token, last.token + last.width, value, text, form, None, others, signed, pieces, alike), end
 
 
 def _ordinal_follows(atoms: list[Atom], at: int) -> bool:
