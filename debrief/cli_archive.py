@@ -10,7 +10,7 @@ import typer
 from .archive.adding import AddSettings, add, remove, sessions_named
 from .archive.finding import find
 from .archive.keeping import KeepSettings, keep
-from .archive.places import places
+from .archive.places import at_hand, places
 from .archive.query import Query, bounds, field_given, instant
 from .archive.shape import Archive
 from .archive.showing import PageSettings, asked_words, csv_text, json_lines, lines, page, summary
@@ -149,8 +149,9 @@ def search_command(
     else:
         typer.echo(text(), nl=False)
     typer.echo(summary(found), err=True)
-    if form == "text" and any(place.media for place in shown):
-        typer.echo("hear them all: the same with --as page --out found.html", err=True)
+    if form == "text" and (named := {place.recording for place in shown if place.recording}):
+        elsewhere = " --recordings FOLDER (some are not where they were heard)" if not all(at_hand(name, None) for name in named) else ""
+        typer.echo(f"hear them: the same with --as page --out found.html{elsewhere}", err=True)
 
 
 def _in_words(words: str, parameter: str, given: tuple[str | None, str | None, tuple[str, str] | None], answer: str) -> str:

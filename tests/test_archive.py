@@ -273,7 +273,9 @@ def test_a_value_without_its_unit_is_told_the_units_there_are(archive):
 
 
 @pytest.mark.parametrize(("query", "notes"), [
-    (Query("tether"), ("no session has the word 'tether', near it by sound: heather", "--sounds-like also finds what was written for a word that was misheard")),
+    (Query("tether"), ("no session has the word 'tether', near it: heather", "--sounds-like also finds what was written for a word that was misheard")),
+    (Query("pessure", sounds_like=True), ("no session has the word 'pessure'",)),
+    (Query("raido", sounds_like=True), ("no session has the word 'raido', near it: radio",)),
     (Query("pump heather", sounds_like=True), ("each word is there, but nowhere together",)),
     (Query("leak*", stations=("Medic",), sounds_like=True), ()), (Query("leak", sounds_like=True), ())])
 def test_words_that_are_not_found_are_helped(archive, query, notes):
@@ -306,6 +308,9 @@ def test_the_verbs(folder):
     out = folder / "found.html"
     assert door.invoke(archive_app, ["search", archive, "leak", "--as", "page", "--out", str(out)]).exit_code == 0
     assert "<mark>leak</mark>" in out.read_text()
+    told = door.invoke(archive_app, ["search", archive, "leak"]).stderr
+    assert told.endswith("hear them: the same with --as page --out found.html --recordings FOLDER (some are not where they were heard)\n")
+    assert "hear them" not in door.invoke(archive_app, ["search", archive, "unheard"]).stderr
     assert door.invoke(archive_app, ["verify", archive]).stdout == "the archive is sound and holds what its sessions hold\n"
     assert door.invoke(archive_app, ["remove", archive, "1"]).stdout == "removed: Chamber trial, first run\n"
     assert "every cabin pressure below 5 psi" in door.invoke(archive_app, ["search", "--help"]).stdout

@@ -85,13 +85,22 @@ class Chooser:
         return found
 
     def unsaid(self, words: str) -> list[str]:
-        """For each single word that no session has, what to tell a person: the word, and words of the archive that sound like it."""
+        """For each single word that no session has, what to tell a person: the word, and words of the archive that sound or are spelt like it."""
         told = []
         for word in dict.fromkeys(plain(words).split()):
-            if word.isalpha() and not self.archive.one("SELECT 1 FROM vocabulary WHERE word = ?", (word,)):
-                near = alikes(self.archive, word)[:MOST_NEAR]
-                told.append(f"no session has the word {word!r}" + (f", near it by sound: {', '.join(near)}" if near else ""))
+            if word.isalpha() and not self._said(word):
+                alike = [item for item in alikes(self.archive, word)[:MOST_NEAR] if self._said(item)]
+                near = list(dict.fromkeys([*alike, *self._spelt_like(word)]))[:MOST_NEAR]
+                told.append(f"no session has the word {word!r}" + (f", near it: {', '.join(near)}" if near else ""))
         return told
+
+    def _said(self, word: str) -> bool:
+        return self.archive.one("SELECT 1 FROM vocabulary WHERE word = ?", (word,)) is not None
+
+    def _spelt_like(self, word: str) -> list[str]:
+        """Words of the archive with the same first letter."""
+        found = self.archive.all("SELECT word FROM vocabulary WHERE word >= ? AND word < ?", (word[0], chr(ord(word[0]) + 1)))
+        return difflib.get_close_matches(word, [item["word"] for item in found], MOST_NEAR, 0.75)
 
     def _forms(self, word: str, sounds_like: bool) -> set[str]:
         return {_single(word), *(map(_single, alikes(self.archive, word)) if sounds_like else ())}
