@@ -21,7 +21,7 @@ from ..store.sessions import SessionStore
 from .plain import plain
 from .reading import Header, Piece, pieces_of, read_header, read_piece, stamp_of, state_of
 from .shape import Archive
-from .writing import Entry, Known, Writer, clean, known_sessions, take_out, tidy
+from .writing import Entry, Known, Writer, clean, known, take_out, tidy
 
 Watch = Callable[[str, float, float], None]
 TIDY_FROM = 50
@@ -91,20 +91,15 @@ def _leave_stopping_to_the_writer() -> None:
 
 def _one(writer: Writer, file: Path, settings: AddSettings, pool: ProcessPoolExecutor | None) -> tuple[Outcome, bool]:
     """What became of one store, and whether what it replaced must not be left in free pages."""
-    known = known_sessions(writer.archive)
     try:
-        if any(item.path == str(file) and item.stamp == stamp_of(file) for item in known):
+        earlier = known(writer.archive, path=str(file))
+        if earlier is not None and earlier.stamp == stamp_of(file):
             return Outcome(file, "already there"), False
         header = read_header(file)
-        return _enter(writer, header, _older(header, known), (_pieces(header, settings.readers, pool), settings.replace))
+        older = known(writer.archive, path=str(header.path.resolve()), same=header.same)
+        return _enter(writer, header, older, (_pieces(header, settings.readers, pool), settings.replace))
     except DebriefError as error:
         return Outcome(file, "set aside", error.what), False
-
-
-def _older(header: Header, known: Sequence[Known]) -> Known | None:
-    """The reading that this one would replace."""
-    path = str(header.path.resolve())
-    return next((item for item in known if item.same == header.same or item.path == path), None)
 
 
 def _may_replace(header: Header, older: Known) -> None:
@@ -126,7 +121,7 @@ def _enter(writer: Writer, header: Header, older: Known | None, given: tuple[Ite
             with SessionStore.open(header.path, read_only=True) as store:
                 if state_of(store) != header.state:
                     raise StoreError("the store changed while it was read; add it again", str(header.path))
-            if any(item.contents == entry.contents for item in known_sessions(writer.archive)):
+            if known(writer.archive, contents=entry.contents):
                 raise _AlreadyThere
             if older is not None:
                 if not replaces:

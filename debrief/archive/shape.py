@@ -25,6 +25,7 @@ CREATE TABLE sessions (
   end_row INTEGER NOT NULL, utc_from REAL, utc_to REAL, duration_s REAL NOT NULL, erasures INTEGER NOT NULL,
   provenance TEXT NOT NULL) STRICT;
 CREATE INDEX sessions_by_path ON sessions (path);
+CREATE INDEX sessions_by_contents ON sessions (contents);
 CREATE INDEX sessions_in_time ON sessions (utc_from IS NULL, utc_from, session, first_turn, end_turn, first_row, end_row, utc_to);
 CREATE TABLE recordings (
   session INTEGER NOT NULL REFERENCES sessions (session) ON DELETE CASCADE, position INTEGER NOT NULL, recording TEXT NOT NULL,

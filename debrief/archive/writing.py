@@ -136,9 +136,11 @@ def _next(archive: Archive, what: str) -> int:
     return int(found["value"]) if found else 1
 
 
-def known_sessions(archive: Archive) -> list[Known]:
-    return [Known(item["session"], item["same"], item["contents"], item["path"], item["stamp"], item["erasures"])
-            for item in archive.all("SELECT * FROM sessions ORDER BY session")]
+def known(archive: Archive, *, path: str = "", same: str = "", contents: str = "") -> Known | None:
+    """The first session that comes from this store, is a reading of the same recordings, or holds the same; '' asks for nothing."""
+    found = archive.one("SELECT session, same, contents, path, stamp, erasures FROM sessions WHERE path = ? OR same = ? OR contents = ? "
+                        "ORDER BY session LIMIT 1", (path, same, contents))
+    return None if found is None else Known(*found)
 
 
 def take_out(archive: Archive, session: int) -> None:
