@@ -1,10 +1,11 @@
 """What another ear gains over the plain weights, on the same windows: words, numbers, terms and the times of words.
 
-    python tests/bench/ear_gain.py SOUND=REFERENCE ... --models base radio FOLDER ... [--sessions FOLDER] [--plain] [--keep FOLDER]
+    python tests/bench/ear_gain.py SOUND=REFERENCE ... --models base radio FOLDER ... [--sessions FOLDER] [--plain] [--wordless S] [--keep FOLDER]
 
 REFERENCE as in hearing_words.py; where its lines have start_s and end_s (phrases), times are measured too. One line a model: word error with 95 % bounds
 by bootstrap over the recordings, its parts, number words heard right of those said and false ones, terms of the session found, the 95th percentile of how
 far a phrase's first word begins and its last one ends from the truth. --plain: each model also by itself (faster-whisper, voice filter on and off).
+--wordless: first the words heard and used in S seconds each of twelve sounds without any, without a hint and with its style alone.
 --keep: what was heard, as text.
 """
 import argparse
@@ -18,6 +19,7 @@ import jiwer
 import numpy as np
 from faster_whisper import WhisperModel
 from hearing_words import bounds, errors, plain, rate, reference, session_of
+from noises import wordless
 from scoring import normal
 from terms_heard import count, spread
 
@@ -31,7 +33,7 @@ from debrief.hearing.windows import Window, cut_windows
 from debrief.records.sound import Recording, Segment, Source
 from debrief.timebase import HEARING_RATE_HZ
 from debrief.wording.correction import corrector_for
-from debrief.wording.hint_text import hint_text
+from debrief.wording.hint_text import STYLE, hint_text
 from debrief.wording.vocabulary import plain_words
 
 NEAR_S = 1.5
@@ -96,7 +98,8 @@ def terms_of(path: Path, wanted: Path, segments: Sequence[Segment], sessions: Pa
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("pairs", nargs="+")
+    parser.add_argument("pairs", nargs="*")
+    parser.add_argument("--wordless", type=float, default=0.0)
     parser.add_argument("--models", nargs="+", default=["base"])
     parser.add_argument("--sessions", type=Path)
     parser.add_argument("--plain", action="store_true")
@@ -106,11 +109,23 @@ def main() -> None:
     pairs = [(Path(sound), Path(wanted)) for sound, _, wanted in (pair.partition("=") for pair in given.pairs)]
     cut = {sound: windows_of(sound) for sound, _ in pairs}
     for model in given.models:
-        with_ours(model, pairs, cut, given)
+        if given.wordless:
+            heard_in_nothing(model, given)
+        if pairs:
+            with_ours(model, pairs, cut, given)
         for filtered in (False, True) if given.plain else ():
             weights = WhisperModel(str(find_model(model).folder), device="cpu", compute_type="int8", cpu_threads=given.threads)
             each = [errors(reference(wanted, None), plain(sound, 0, weights, filtered)) for sound, wanted in pairs]
             told(f"{model} plain, filter {'on' if filtered else 'off'}", each, Counter())
+
+
+def heard_in_nothing(model: str, given: argparse.Namespace) -> None:
+    recogniser = WhisperRecogniser(find_model(model), WhisperSettings(device="cpu", threads=given.threads))
+    for hint in ("", STYLE):
+        found = {name: " ".join(part.text for part in recogniser.hear(sound, Hints(prompt=hint)) if not part.set_aside)
+                 for name, sound in wordless(given.wordless)}
+        print(f"{model}, sounds without words, {'the style as a hint' if hint else 'no hint'}: {sum(len(text.split()) for text in found.values())} words used "
+              f"{ {name: text for name, text in found.items() if text} }", flush=True)
 
 
 def with_ours(model: str, pairs: list[tuple[Path, Path]], cut: dict, given: argparse.Namespace) -> None:
