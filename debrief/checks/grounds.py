@@ -18,25 +18,25 @@ SERIOUS = frozenset((
     "value: another number beside it", "value: joined to another number",
     "value: a word like a digit beside it", "name: a word of a bound or a step", "name: doubted",
     "class: words of a bound near a measured value", "unit: another than the plan's", "a reason to look", "correction: in the turn",
-    "weighing: another value fits better", "weighing: another number fits better", "turn: a question"))
+    "weighing: another value fits better", "weighing: another number fits better", "turn: a question",
+    "value: one or another"))
 """Grounds at which a careful reader stops: a row with none of them is plain."""
 
 AGAINST = SERIOUS | frozenset((
     "grounds against", "value: odd marks", "value: a word that is often no number", "value: behind a word of numbering", "value: one digit",
     "value: alone in its sentence", "value: with decimals", "value: many digits", "value: behind other words", "name: none", "name: not in the turn",
     "name: words away", "name: far from the value", "name: a number between", "name: a sentence between", "name: not in the plan that there is",
-    "name: not due on the open card", "name: no known head", "name: rare words", "name: half said", "name: behind the value",
-    "unit: none", "unit: not of the plan's kind",
-    "unit: doubted", "unit: not of the thing's kind", "unit: carried", "unit: assumed", "unit by last value", "unit by the usual unit of",
-    "word probability low", "history: far in magnitude", "history: far beyond its limit", "class: an open range", "class: a rate", "class: target",
-    "read back wrong", "correction: of what is not named", "correction: soon after", "correction: soon after, of this value",
-    "correction: soon after, of this name", "superseded", "rated more than once", "hedged", "station: guessed", "station: not one that rates",
-    "turn: long", "turn: very long", "turn: many numbers", "words beside: rare", "words beside: odd together", "tie: no parameter named",
-    "tie: no unit and no known parameter", "tie: the parameter is not named", "tie: the parameter is carried",
-    "tie: the speaker's last parameter", "tie: the list goes on", "tie: the last parameter in this unit", "tie: named by its unit",
-    "tie: only a name, no parameter", "tie: what is asked to change", "tie: what the sentence before is about",
-    "tie: the parameter of the value before", "answer: none was heard", "answer: late", "answer: in words of its own", "read-back: of a part",
-    "read-back: of one digit", "read-back: long after"))
+    "name: not due on the open card", "name: no known head", "name: rare words", "name: half said", "name: behind the value", "unit: none",
+    "unit: not of the plan's kind", "unit: doubted", "unit: not of the thing's kind", "unit: carried", "unit: assumed", "unit by last value",
+    "unit by the usual unit of", "word probability low", "history: far in magnitude", "history: far beyond its limit", "class: an open range",
+    "class: a rate", "class: target", "read back wrong", "correction: of what is not named", "correction: soon after",
+    "correction: soon after, of this value", "correction: soon after, of this name", "superseded", "rated more than once", "hedged", "station: guessed",
+    "station: not one that rates", "station: not the rater's own", "turn: long", "turn: very long", "turn: begins as a read-back", "turn: many numbers",
+    "words beside: rare", "words beside: odd together", "tie: no parameter named", "tie: no unit and no known parameter",
+    "tie: the parameter is not named", "tie: the parameter is carried", "tie: the speaker's last parameter", "tie: the list goes on",
+    "tie: the last parameter in this unit", "tie: named by its unit", "tie: only a name, no parameter", "tie: what is asked to change",
+    "tie: what the sentence before is about", "tie: the parameter of the value before", "answer: none was heard", "answer: late",
+    "answer: in words of its own", "read-back: of a part", "read-back: of one digit", "read-back: long after"))
 MOST = 4
 
 

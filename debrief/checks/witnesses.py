@@ -219,6 +219,8 @@ class Witnesses:
             yield "read back wrong", float(row.turn in self._read_back[False])
         if row.kind == "ratings":
             yield "station: not one that rates", float(bool(self._raters) and row.get("subject") is not None and row.get("subject") not in self._raters)
+            teller = self.turns[row.turn].station if row.turn is not None else None
+            yield "station: not the rater's own", float(teller is not None and row.get("subject") is not None and teller != row.get("subject"))
             yield "superseded", float(bool(row.get("superseded")))
             yield "rated more than once", float(self._rated[_rated_key(row)] > 1)
             yield "hedged", float(bool(row.get("hedge")))

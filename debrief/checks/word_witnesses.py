@@ -31,6 +31,7 @@ _TEENS = frozenset("ten eleven twelve thirteen fourteen fifteen sixteen seventee
 _LARGE = frozenset(("hundred", "thousand"))
 _SIZES = frozenset("hundred thousand and point decimal half quarter a minus plus negative".split())
 _LIKE_DIGITS = frozenset("to too for fore won ate oh of free tree".split())
+_ACKNOWLEDGES = frozenset("copy copied coffee roger understood thanks".split())
 _JOINING = frozenset(("and", "or", "to", "in", "an"))
 _OF_BOUNDS = frozenset("limit limits maximum minimum max min step card scale target goal".split())
 _BETWEEN = frozenset("call say reads read reading give rate now about around shows showing plus minus maybe still just and then steady".split())
@@ -64,6 +65,8 @@ def around_value(spot: Spot, row: Row, talk: Talk) -> Iterator[tuple[str, float]
     yield "value: in a count", float(bool(_COUNTS.search(" ".join(spot.words(_NEAR, _NEAR)))))
     yield "value: alone in its sentence", float(last - first <= spot.end - spot.start + 1)
     yield "value: first in its turn", float(spot.start == 0 and len(view.words) > spot.end)
+    yield "value: one or another", float("or" in (*view.before(spot.start, 1), *view.words[spot.end:spot.end + 1]))
+    yield "turn: begins as a read-back", float(bool(_ACKNOWLEDGES & set(view.words[:2])))
     yield "turn: very long", float(len(view.words) > 60)
     if row.kind == "readouts" and (row.get("class") or "measured") == "measured":
         yield "class: words of a bound near a measured value", float(bool(_BOUNDS.search(sentence)))
