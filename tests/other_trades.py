@@ -1,9 +1,10 @@
-"""Invented loops of six trades (golden/trades): talk with its labels beside each line, and a plain count of what is found.
+"""Invented loops of many trades (golden/trades): talk with its labels beside each line, and a plain count of what is found.
 
 A talk file holds 'CODE | text' lines; a line that begins with '=' labels the line before it: r parameter; value; unit; class (readout),
 p station; answer (poll), q axis; value; rater (rating), b -n right|wrong (says line -n again), s step event, a anomaly, o open item.
-The labels were written with the talk, before anything was run on them; three steps that are said and had been overlooked were added later.
-Decisions at the end of a poll carry no label and count neither way.
+The labels were written with the talk, before anything was run on them; six that had been overlooked were added later (three steps, a read-back,
+a rating, a clearance). Decisions at the end of a poll carry no label and count neither way. A file that begins with '# as heard' is written as a
+recogniser writes: it is read as it stands, without speakers, and has no typed form.
 """
 import json
 import random
@@ -36,11 +37,12 @@ class Line:
 
 @dataclass(frozen=True)
 class Loop:
-    """lines: the talk; labels: kind of row -> (line, what must be found there)."""
+    """lines: the talk; labels: kind of row -> (line, what must be found there); as_heard: written as a recogniser writes."""
 
     name: str
     lines: tuple[Line, ...]
     labels: dict[str, list[tuple[int, tuple[str, ...]]]]
+    as_heard: bool = False
 
     @property
     def session(self) -> Path:
@@ -51,7 +53,8 @@ def read_loop(name: str) -> Loop:
     lines: list[Line] = []
     labels: dict[str, list[tuple[int, tuple[str, ...]]]] = {kind: [] for kind in KINDS.values()}
     at = 1.0
-    for text in (FOLDER / f"{name}.talk").read_text(encoding="utf-8").splitlines():
+    written = (FOLDER / f"{name}.talk").read_text(encoding="utf-8").splitlines()
+    for text in written:
         if text.startswith("= "):
             letter, _, rest = text[2:].partition(" ")
             if letter in KINDS:
@@ -61,7 +64,7 @@ def read_loop(name: str) -> Loop:
             end = at + WORD_S * len(said.split())
             lines.append(Line(speaker, said, round(at, 2), round(end, 2)))
             at = end + PAUSE_S
-    return Loop(name, tuple(lines), labels)
+    return Loop(name, tuple(lines), labels, written[0] == "# as heard")
 
 
 def _wanted(letter: str, rest: str, line: int) -> tuple[str, ...]:
@@ -83,7 +86,8 @@ def heard(loop: Loop, seed: int = 1) -> Iterator[str]:
     """The talk as a recogniser may write it: no speakers, words with times, some of them for words that sound alike, figures in pieces."""
     dice = random.Random(seed)
     for line in loop.lines:
-        words = [_as_heard(word, before, dice) for before, word in pairwise(["", *line.text.split()])]
+        said = line.text.split()
+        words = said if loop.as_heard else [_as_heard(word, before, dice) for before, word in pairwise(["", *said])]
         yield json.dumps({"start_s": line.start_s, "end_s": line.end_s, "text": " ".join(words), "words": [
             {"word": word, "start_s": round(line.start_s + i * WORD_S, 2), "end_s": round(line.start_s + (i + 1) * WORD_S, 2),
              "probability": 0.7} for i, word in enumerate(words)]})

@@ -18,12 +18,12 @@ from debrief.session import load_session
 from debrief.wording.correction import read_all
 
 FLOORS = {
-    ("typed", "readouts"): 0.82, ("typed", "polls"): 0.95, ("typed", "ratings"): 0.95, ("typed", "readbacks"): 0.90, ("typed", "steps"): 0.90,
-    ("heard", "readouts"): 0.72, ("heard", "polls"): 0.85, ("heard", "ratings"): 0.85, ("heard", "readbacks"): 0.75, ("heard", "steps"): 0.70,
+    ("typed", "readouts"): 0.92, ("typed", "polls"): 0.96, ("typed", "ratings"): 0.97, ("typed", "readbacks"): 0.92, ("typed", "steps"): 0.94,
+    ("heard", "readouts"): 0.82, ("heard", "polls"): 0.88, ("heard", "ratings"): 0.97, ("heard", "readbacks"): 0.76, ("heard", "steps"): 0.91,
 }
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=64)
 def rows_of(name: str, style: str, folder: str) -> tuple[Row, ...]:
     loop = read_loop(name)
     path = FOLDER.__class__(folder) / f"{name}.{style}.jsonl"
@@ -44,15 +44,17 @@ def table(rows: tuple[Row, ...], kind: str) -> list[dict[str, str]]:
 
 def test_every_loop_has_talk_and_labels():
     loops = [read_loop(name) for name in NAMES]
-    assert len(loops) == 6
+    assert len(loops) >= 20
+    assert sum(loop.as_heard for loop in loops) >= 3
     assert all(len(loop.lines) >= 20 and len(loop.labels["readouts"]) >= 10 for loop in loops)
 
 
 @pytest.mark.parametrize(("style", "kind"), FLOORS)
 def test_other_trades_are_read_as_well_as_the_floor(style, kind, folder):
     tally: Counter[str] = Counter()
-    for name in NAMES:
-        tally += count(read_loop(name), kind, table(rows_of(name, style, folder), kind))
+    for loop in map(read_loop, NAMES):
+        if style == "heard" or not loop.as_heard:
+            tally += count(loop, kind, table(rows_of(loop.name, style, folder), kind))
     assert f1(tally) >= FLOORS[style, kind], dict(tally)
 
 
