@@ -37,7 +37,9 @@ def change_command(session: SessionResults, number: Number,
     with open_to_change(session) as store:
         now = as_seen(store.db, number, by, seen)
         row = edits.change(store.db, number, now.revision, typed_fields(now.row, fields), by, note)
-    say([line_of(row), _AGAIN])
+        others = [edits.standing(store.db, item) for item in edits.touched_with(store.db, number)[1:]]
+    say([line_of(row), *(f"follows it: {line_of(item.row) if item.state == 'standing' else f'row {item.row.number} is out of the tables'}" for item in others),
+         _AGAIN])
 
 
 def reject_command(session: SessionResults, number: Number, by: By, note: Note = "", seen: Seen = None) -> None:

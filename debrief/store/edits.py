@@ -13,6 +13,7 @@ from ..records.kinds import KINDS
 from ..records.rows import Field, FieldValue, Part, Row
 from .codec import row_in, row_out
 from .database import Database
+from .following import followers, looked_at
 from .rowsets import machine_row, mark_of, new_number, put_current
 
 
@@ -85,7 +86,7 @@ def _note(db: Database, deed: int | None, number: int, action: str, given: tuple
 
 
 def change(db: Database, number: int, revision: int, values: Mapping[str, FieldValue], who: str, note: str = "") -> Row:
-    """Sets fields of a row; the others stay. Every field is then heard by a person."""
+    """Sets fields of a row; the others stay. Every field is then heard by a person; rows that speak of its limit follow it."""
     with db.writing():
         seen = _checked(db, number, revision)
         known = {column.name for column in KINDS[seen.row.kind].columns}
@@ -94,9 +95,19 @@ def change(db: Database, number: int, revision: int, values: Mapping[str, FieldV
             raise InputError(f"a row of {seen.row.kind} has no field {unknown[0]!r}", todo=f"its fields: {', '.join(sorted(known))}")
         fields = {name: replace(item, certainty="heard by a person") for name, item in seen.row.fields.items()}
         fields |= {name: Field(value, "person", "heard by a person") for name, value in values.items()}
-        became = replace(seen.row, fields=fields, doubt=())
-        _put(db, became, _note(db, None, number, "change", (who, seen.row, became, note)))
+        became = replace(seen.row, fields=fields, doubt=(), look=looked_at(seen.row))
+        edit = _note(db, None, number, "change", (who, seen.row, became, note))
+        _put(db, became, edit)
+        for was, now in followers(db, seen.row, became):
+            own = _note(db, edit, was.number or 0, "change" if now else "reject", (who, was, now, f"follows row {number}"))
+            _put(db, now or was, own, "standing" if now else "rejected")
     return became
+
+
+def touched_with(db: Database, number: int) -> list[int]:
+    """Numbers of the rows that the last deed on a row touched, that row's own first."""
+    found = db.all("SELECT number FROM edits WHERE deed = (SELECT deed FROM edits WHERE number = ? ORDER BY edit DESC LIMIT 1) ORDER BY edit", (number,))
+    return list(dict.fromkeys([number, *(item["number"] for item in found)]))
 
 
 def accept(db: Database, number: int, revision: int, who: str, note: str = "") -> Row:

@@ -185,7 +185,7 @@ class Worktop:
         with self._deed():
             row = self._standing(number).row
             edits.change(self.store.db, number, given.revision, _typed(row, given.values), given.who, given.note)
-        return {"rows": [self._row(number)]}
+        return {"rows": [self._row(item) for item in edits.touched_with(self.store.db, number)]}
 
     def split(self, number: int, given: asked.Split) -> Json:
         with self._deed():

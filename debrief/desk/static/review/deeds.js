@@ -125,7 +125,8 @@ export async function acceptTogether() {
 export async function change() {
   const entry = row.current(), values = row.changed();
   if (!entry || !Object.keys(values).length) { say("Nothing is typed that differs from the row."); return; }
-  const written = await done(`${stays(entry)}/change`, { ...seen(entry), values }, entry, () => `Row ${entry.number} is changed.`);
+  const written = await done(`${stays(entry)}/change`, { ...seen(entry), values }, entry,
+    ({ rows }) => `Row ${entry.number} is changed.` + rows.slice(1).map(item => ` Row ${item.number} follows it: ${item.state === "standing" ? item.text : item.state}.`).join(""));
   if (written) { row.show(written.rows[0]); $(`entry-${entry.key}`)?.querySelector("a").focus({ preventScroll: true }); }
 }
 
