@@ -70,3 +70,23 @@ def test_limits_suppositions_counts_and_measures_are_no_ratings(line):
 def test_the_conductor_rates_nothing_and_silence_gives_nothing():
     assert told(("Lead", "Copy harness five.")) == []
     assert ratings(talk()) == []
+
+
+def test_the_next_sentence_is_no_unit_of_a_rating():
+    """'Console left, two. Foot release four.': no feet."""
+    session = Session.model_validate({
+        "stations": [{"name": "Crew", "rates": True}], "scales": [{"name": "reach", "low": 1, "high": 5}],
+        "cards": [{"id": "1", "title": "Reach", "steps": [], "ratings": [{"axes": ["side console", "foot release"], "scale": "reach"}]}]})
+    rows = ratings(talk(("Crew", "Side console two. Foot release four."), session=session))
+    assert [(row.get("axis"), int(row.get("value"))) for row in rows] == [("side console", 2), ("foot release", 4)]
+
+
+def test_a_scale_asked_by_its_ends_rates_what_no_plan_lists():
+    session = Session.model_validate({"stations": [{"name": "Base"}, {"name": "Crew", "rates": True}], "scales": [{"name": "strain", "low": 1, "high": 5}]})
+    rows = ratings(talk(("Base", "How's the heat, one to five?"), ("Crew", "Heat's a four. Breathing a two."), session=session))
+    assert [(row.get("axis"), int(row.get("value")), row.get("scale")) for row in rows] == [("heat", 4, "strain"), ("breathing", 2, "strain")]
+
+
+def test_a_rating_heard_as_a_word_that_sounds_like_it_is_doubtful():
+    row, = ratings(talk(("Rook", "Harness, I'd give it a to.")))
+    assert (row.get("axis"), int(row.get("value")), row.fields["value"].certainty) == ("harness", 2, "doubtful")

@@ -12,6 +12,7 @@ from .attribution import surely_attributed
 from .progress import progress
 from .rating_axes import Axis, AxisBook, AxisMention
 from .rating_free import OPEN_TURNS, free_axis, scale_asked
+from .readout_units import spoken_unit
 from .talk import Talk, part
 from .view import View, once, phrases, views
 
@@ -189,7 +190,7 @@ class _Walk:
         tops = {n.start: n.value for n in view.numbers.values()}
         found = [replace(v, of=tops.get(v.end + 2)) if view.has(("out", "of"), v.end) else v for v in found]
         standing = sorted((v for v in found if self._stands(view, v)), key=lambda v: v.start)
-        measured = {n.end for n in view.numbers.values() if read_unit(view.words, n.end) is not None}
+        measured = {n.end for n in view.numbers.values() if spoken_unit(view, n.start, n.end) is not None}
         standing = [v for v in standing if not any(end < v.start <= end + 2 for end in measured)] if measured else standing
         counted = any(a.end == b.start and a.value == b.value + 1 for a, b in pairwise(standing))
         return [] if counted else standing
