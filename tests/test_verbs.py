@@ -16,6 +16,7 @@ from debrief.desk.compare import compared, write_comparison
 from debrief.desk.contents import Contents
 from debrief.records.rows import Field, Part, Row
 from debrief.session import Session
+from debrief.store import edits
 from debrief.store.sessions import SessionStore
 from debrief.timebase import hms
 
@@ -213,6 +214,14 @@ def test_difference_names_what_is_new_gone_and_changed(session, say):
     assert "0042" in lines[0]
     assert lines[1].startswith("gone ")
     assert f"was: value {rows[0].get('value')}; doubtful" in lines
+    gone = next(line for line in lines if line.startswith("gone"))
+    assert "a person decided" not in "".join(lines)
+    with SessionStore.open(session) as store:
+        edits.reject(store.db, 1, edits.standing(store.db, 1).revision, "Ann")
+    marked = [line for line in say("difference", session).out.splitlines() if line.endswith("(a person decided this row: that stays)")]
+    assert len(marked) == 1
+    assert marked[0].startswith("changed ")
+    assert gone in say("difference", session).out
 
 
 # side by side

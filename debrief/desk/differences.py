@@ -19,12 +19,15 @@ def difference_lines(store: SessionStore, old: int | None = None, new: int | Non
 
 
 def change_lines(found: Difference) -> Iterator[str]:
-    """New rows, rows that are gone, and changed ones with what they said before."""
+    """New rows, rows that are gone, and changed ones with what they said before; where a person decided, that this stays."""
+    def stays(row: Row) -> str:
+        return "  (a person decided this row: that stays)" if row.number in found.edited else ""
+
     for title, rows in (("new", found.new), ("gone", found.gone)):
         for row in rows:
-            yield f"{title:<8}{line_of(row)}"
+            yield f"{title:<8}{line_of(row)}{stays(row)}"
     for before, after in found.changed:
-        yield f"changed {line_of(after)}"
+        yield f"changed {line_of(after)}{stays(after)}"
         yield one_line(f"was: {'; '.join(_fields_changed(before, after))}")
     yield f"{len(found.new)} new, {len(found.gone)} gone, {len(found.changed)} changed"
 

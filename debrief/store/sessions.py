@@ -34,11 +34,15 @@ class Seal:
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """Rows of a pass against those of another: only in the new one, only in the old one, or saying something else."""
+    """Rows of a pass against those of another: only in the new one, only in the old one, or saying something else.
+
+    edited: numbers of the rows that people have decided, whatever a pass finds.
+    """
 
     new: tuple[Row, ...]
     gone: tuple[Row, ...]
     changed: tuple[tuple[Row, Row], ...]
+    edited: frozenset[int] = frozenset()
 
 
 class SessionStore:
@@ -195,12 +199,15 @@ class SessionStore:
         before = {row.number: row for row in (self.machine_rows(accepted) if accepted is not None else ()) if row.number is not None}
         pairs = match(rowsets.standing_machine_rows(self.db), rows)
         after = {pairs.get(i, -i - 1): replace(row, number=pairs.get(i)) for i, row in enumerate(rows)}
-        return _difference(before, after)
+        return replace(_difference(before, after), edited=self._edited())
 
     def difference(self, old: int, new: int) -> Difference:
         before = {row.number or 0: row for row in self.machine_rows(old)}
         after = {row.number or 0: row for row in self.machine_rows(new)}
-        return _difference(before, after)
+        return replace(_difference(before, after), edited=self._edited())
+
+    def _edited(self) -> frozenset[int]:
+        return frozenset(item["number"] for item in self.db.all("SELECT number FROM current WHERE edit IS NOT NULL"))
 
     # checks
 
