@@ -147,6 +147,15 @@ def test_a_piece_cut_off_in_the_middle_of_commentary_belongs_to_it():
     assert in_breaths(PUBLIC, "It weighs two tons.", gap_s=0.5) == [True, True]
 
 
+def test_commentary_told_in_short_sentences_is_one():
+    assert in_breaths("Ladies and gentlemen on the quay.", "The white crane is on its first lift.", "The driver will say how it feels.",
+                      "A one is good and a ten means he stops.", gap_s=0.5) == [True] * 4
+
+
+def test_work_in_short_sentences_is_none():
+    assert in_breaths("The driver can see the hook now.", "Load is two tons.", "The hook is going up, stand by.", gap_s=0.5) == [False] * 3
+
+
 def test_an_answer_after_commentary_is_work():
     assert in_breaths(PUBLIC, "It weighs two tons.", gap_s=1.9) == [True, False]
     assert in_breaths(PUBLIC, "Caller, Rigger Two, two tons on.", PUBLIC, gap_s=0.5) == [True, False, True]

@@ -14,6 +14,8 @@ from ..session import Session
 _ENOUGH = 3.0
 _ENOUGH_UNPLANNED = 4.5
 _FOLLOWS_S = 1.6
+_ONE_SIGN = 2.0
+"""What one piece of a stretch must show by itself: many weak signs over many turns are chance."""
 _BREATH_S = 0.7
 """A pause inside one person's sentence; another station answers later than this, or says its name."""
 _SIGNS: tuple[tuple[float, str], ...] = (
@@ -52,6 +54,10 @@ def mark_commentary(turns: Sequence[Turn], session: Session, named: frozenset[in
     name = next((s.name for s in session.stations if s.commentary), None)
     scores = [0.0 if _speaker_given(turn) else public_score(turn.text, turn.index in named) for turn in turns]
     marked = [score >= enough for score in scores]
+    for block in _in_one_breath(turns, named):
+        if max(scores[i] for i in block) >= _ONE_SIGN and public_score(" ".join(turns[i].text for i in block)) >= enough:
+            for i in block:
+                marked[i] = True
     _spread(turns, scores, marked, named)
     return [_as_commentary(turn, name) if mark else turn for turn, mark in zip(turns, marked, strict=True)]
 
@@ -82,6 +88,21 @@ def close_commentary(turns: Sequence[Turn], session: Session, named: frozenset[i
 
 def _neighbour(turns: Sequence[Turn], order: Sequence[int], place: int) -> Turn | None:
     return turns[order[place]] if 0 <= place < len(order) else None
+
+
+def _in_one_breath(turns: Sequence[Turn], named: frozenset[int]) -> list[list[int]]:
+    """Indexes of turns that follow each other on a channel without room for an answer and without a call: likely one person's sentences."""
+    blocks: list[list[int]] = []
+    last: dict[object, list[int]] = {}
+    for turn in turns:
+        block = last.get(turn.source)
+        if (block and turn.source is not None and turn.index not in named and block[-1] not in named
+                and not _speaker_given(turn) and not _speaker_given(turns[block[-1]]) and _close(turns[block[-1]], turn, _BREATH_S)):
+            block.append(turn.index)
+        else:
+            last[turn.source] = block = [turn.index]
+            blocks.append(block)
+    return [block for block in blocks if len(block) > 1]
 
 
 def _speaker_given(turn: Turn) -> bool:
