@@ -57,17 +57,22 @@ def _channels(session: Session, probes: Sequence[Probe]) -> Iterator[Fault]:
                         hint='name each channel; "" for one that carries several loops')
 
 
+_MOST_DRIFT = 1e-4
+"""Of a recorder against the clock that stamps its files; 50 parts in a million are usual (common practice, no source)."""
+
+
 def overlaps(session: Session, probes: Sequence[Probe]) -> Iterator[Fault]:
-    """Files of one series that run at the same time by their own stamps."""
-    stamped: dict[str, list[tuple[float, float, RecordingEntry]]] = {}
+    """Files of one series that run at the same time by their own stamps, or by the session seconds at which they are said to begin."""
+    stamped: dict[tuple[str, bool], list[tuple[float, float, RecordingEntry]]] = {}
     for entry, probe in zip(session.recordings, probes, strict=True):
-        if entry.series and entry.start is not None and probe.duration_s > 0:
-            begin = entry.start.timestamp()
-            stamped.setdefault(entry.series, []).append((begin, begin + probe.duration_s, entry))
-    for series, files in stamped.items():
+        begin = entry.offset_s if entry.offset_s is not None else None if entry.start is None else entry.start.timestamp()
+        if entry.series and begin is not None and probe.duration_s > 0:
+            end = begin + probe.duration_s / (entry.rate or 1.0)
+            stamped.setdefault((entry.series, entry.offset_s is None), []).append((begin, end, entry))
+    for (series, _), files in stamped.items():
         files.sort(key=lambda item: item[0])
-        for (_, end, one), (begin, _, other) in pairwise(files):
-            allowed = (one.start_uncertainty_s or 0.5) + (other.start_uncertainty_s or 0.5)
+        for (before, end, one), (begin, _, other) in pairwise(files):
+            allowed = (one.start_uncertainty_s or 0.5) + (other.start_uncertainty_s or 0.5) + _MOST_DRIFT * (end - before)
             if end - begin > allowed:
                 yield Fault(f"begins {end - begin:.1f} s before {one.file} of series {series!r} has ended", other.file,
                             hint="check both starts, or give them series of their own")

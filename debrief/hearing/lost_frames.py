@@ -19,19 +19,24 @@ class LostFrames:
     def __init__(self, stamped: bool) -> None:
         self._stamped = stamped
         self._sizes: deque[int] = deque(maxlen=_REMEMBERED)
+        self._sum = 0
         self._follows = -1
 
     def behind(self, packet: Any) -> float:
         """Seconds of sound lost between the packet before and the end of this one; 0 where stamps say it already."""
         if self._stamped or not packet.size or packet.pos is None or not packet.duration:
             return 0.0
-        usual = sum(self._sizes) / len(self._sizes) if self._sizes else packet.size
-        declared = frame_bytes(bytes(packet)[:6]) or round(usual)
+        usual = self._sum / len(self._sizes) if self._sizes else packet.size
+        declared = frame_bytes(bytes(memoryview(packet)[:6])) or round(usual)
         between = packet.pos - self._follows if self._follows >= 0 else 0
         self._follows = packet.pos + packet.size
         extra = max(0, between) + max(0, packet.size - declared)
+        if len(self._sizes) == self._sizes.maxlen:
+            self._sum -= self._sizes[0]
         self._sizes.append(min(declared, packet.size))
-        return round(extra / usual) * float(packet.duration * packet.time_base)
+        self._sum += self._sizes[-1]
+        lost = round(extra / usual)
+        return lost * float(packet.duration * packet.time_base) if lost else 0.0
 
 
 def frame_bytes(head: bytes) -> int | None:

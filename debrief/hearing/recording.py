@@ -34,6 +34,9 @@ RATES_HZ = range(1_000, 1_000_001)
 """Samples a second that a recorder may write; what a damaged head says beyond them would take any memory."""
 _PREROLL_S = 0.5
 _ENCODER_S = 0.15
+_SETTLED_S = 1.5
+"""A decoder that begins anew here, before what is asked for, has told every later sample as one that read from the start: MPEG frames borrow
+bits from at most the nine before them (ISO/IEC 11172-3, main_data_begin), and fade from one into the next."""
 _ESTIMATED_S = 60.0
 _MAX_BAD_PACKETS = 100_000
 
@@ -187,7 +190,7 @@ def _blocks_of_stream(container: Any, place: tuple[int, float], pairs: list[tupl
     if start_s > 1.0:
         _seek(container, stream, start_s + zero)
     resampler: Resampler | None = None
-    for at_s, frame in _stamped(container, stream, zero):
+    for at_s, frame in _stamped(container, stream, zero, start_s - _SETTLED_S):
         if end_s is not None and at_s > end_s + _PREROLL_S:
             break
         if at_s + frame.samples / frame.sample_rate < start_s - _PREROLL_S:
@@ -210,22 +213,22 @@ def _named(pairs: list[tuple[int, int]], pieces: tuple[int, list[Sound]] | None)
 
 def _seek(container: Any, stream: Any, at_s: float) -> None:
     if container.format.name in STAMPLESS:
-        return  # no index and no stamps: a seek would only guess, so these are read from the start
+        return  # no index and no stamps: a seek would only guess, so these are read from the start, but not decoded
     try:
         container.seek(int(max(0.0, at_s - 1.0) / stream.time_base), stream=stream, backward=True)
     except FFmpegError:
         container.seek(0)
 
 
-def _stamped(container: Any, stream: Any, zero: float) -> Iterator[tuple[float, Any]]:
+def _stamped(container: Any, stream: Any, zero: float, from_s: float = 0.0) -> Iterator[tuple[float, Any]]:
     """Frames with the second at which each begins; frames that cannot be decoded are left out, so their time stays a hole.
 
-    Frames that tell again what was told (a piece of the file stands in it twice) are passed over.
+    Frames that tell again what was told (a piece of the file stands in it twice) are passed over. from_s: frames before it need not be told.
     """
     follows_s = 0.0
     shift_s: float | None = None
     latest_s = _latest_s(container, zero)
-    for lost_s, frame in _frames(container, stream):
+    for lost_s, frame in _frames(container, stream, zero + from_s):
         at_s = follows_s if frame.pts is None else float(frame.pts * frame.time_base) - zero + lost_s
         if shift_s is None:  # the few milliseconds that an encoder puts before the first sound are no hole
             shift_s = at_s if abs(at_s) < _ENCODER_S else 0.0
@@ -247,15 +250,22 @@ def _latest_s(container: Any, zero: float) -> float:
     return max(length or 0.0, (container.size or 0) / LEAST_BYTES_A_SECOND if length is None else 0.0) + _ESTIMATED_S + max(0.0, -zero)
 
 
-def _frames(container: Any, stream: Any) -> Iterator[tuple[float, Any]]:
-    """Decoded frames, each with the seconds that were lost before it without a stamp to say so."""
+def _frames(container: Any, stream: Any, from_s: float = 0.0) -> Iterator[tuple[float, Any]]:
+    """Decoded frames, each with the seconds that were lost before it without a stamp to say so.
+
+    from_s: the stamp before which files that know no seeking are counted through without decoding, their first moment excepted.
+    """
     bad, lost_s, behind_s = 0, 0.0, 0.0
-    lost = LostFrames(stamped=container.format.name not in STAMPLESS)
+    stamped = container.format.name not in STAMPLESS
+    lost, tick_s = LostFrames(stamped), float(stream.time_base)
     packets = container.demux(stream)
     while bad < _MAX_BAD_PACKETS:
         try:
             packet = next(packets)
             behind_s = lost.behind(packet)
+            if not stamped and packet.pts is not None and packet.size and _ENCODER_S < packet.pts * tick_s + lost_s + behind_s < from_s:
+                lost_s, behind_s = lost_s + behind_s, 0.0
+                continue
             yield from ((lost_s, readable(frame)) for frame in packet.decode() if frame.samples and frame.sample_rate in RATES_HZ)
         except StopIteration:
             return

@@ -7,10 +7,13 @@ from pathlib import Path
 from ..errors import RecordingError
 from ..records.sound import Recording
 from ..session import RecordingEntry, Session, find_recording
-from ..timebase import HEARING_RATE_HZ, RecordingClock
+from ..timebase import HEARING_RATE_HZ, RecordingClock, hms
 from .broadcast import BroadcastStart, broadcast_start
 from .models import sha256_of
 from .recording import Probe, check_path, duration_samples, probe
+
+_LEAST_GAP_S = 0.5
+"""Stamps of whole seconds part files that follow each other closely by no more than this."""
 
 
 def open_recordings(session: Session, beside: Path, folder: Path | None = None, *, digests: bool = True) -> list[Recording]:
@@ -25,7 +28,8 @@ def open_recordings(session: Session, beside: Path, folder: Path | None = None, 
         info = probe(path)
         recording = Recording(f"r{number}", str(path.resolve()), sha256_of(path) if digests else "", duration_samples(info), info.rate_hz,
                               info.channels, _loops(session, entry, info))
-        opened.append(_with_clock(recording, entry, info, session, opened))
+        placed = _with_clock(recording, entry, info, session, opened)
+        opened.append(replace(placed, notes=(*placed.notes, *_gap(placed, entry, session, opened))))
     return opened
 
 
@@ -67,6 +71,16 @@ def _with_clock(recording: Recording, entry: RecordingEntry, info: Probe, sessio
         end_s = previous.clock.to_session_s(previous.duration / HEARING_RATE_HZ) + (entry.gap_s or 0.0)
         return replace(recording, clock=replace(clock, offset_s=end_s), notes=(*recording.notes, f"taken to follow {Path(previous.path).name}"))
     return replace(recording, clock=clock, notes=(*recording.notes, "no start time is known: taken to begin with the first recording"))
+
+
+def _gap(recording: Recording, entry: RecordingEntry, session: Session, before: Sequence[Recording]) -> tuple[str, ...]:
+    """The span between a recording and the one before it in its series, where nothing was recorded."""
+    earlier = [opened for other, opened in zip(session.recordings, before, strict=False) if entry.series is not None and other.series == entry.series]
+    ends = [end_s for item in earlier if (end_s := item.clock.to_session_s(item.duration / HEARING_RATE_HZ)) <= recording.clock.offset_s]
+    begins_s = recording.clock.offset_s
+    if not ends or begins_s - max(ends) < _LEAST_GAP_S:
+        return ()
+    return (f"nothing was recorded in series {entry.series!r} from {hms(max(ends))} to {hms(begins_s)} of the session ({begins_s - max(ends):.1f} s)",)
 
 
 def _told_of(own: BroadcastStart | None, session: Session, before: Sequence[Recording]) -> tuple[str, ...]:

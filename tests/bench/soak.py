@@ -1,19 +1,22 @@
 """A day of sound on two channels: is memory flat, disk linear, and is every time right to 0.1 s at the end?
 
-    python tests/bench/soak.py [--hours 24] [--every 1201] [--noise] [--model base]
+    python tests/bench/soak.py FOLDER [--hours 24] [--every 60] [--noise] [--of RECORDING] [--model base]
 
-A piece of the demo's talk is laid into a long file at known seconds: every so many seconds on the first channel, between those on the second;
-with --noise a soft noise lies under both. The file is sparse: its silence takes no room. Runs the whole job on a quarter, a half and
-all of the hours with the steady recogniser (or the model named) and prints a line each: speed, peak memory of hearing, size of the store,
-and how far the speech and the words told of each piece lie from where the same piece's first ones lie.
+Dense: a piece of the demo's talk is laid into a long file at known seconds, every so many seconds on the first channel, between those on the
+second; with --noise a soft noise lies under both. Sparse: --of repeats the first channel of a recording to the end of the file, the second
+channel half its length later. The file is an RF64 of 16 kHz whose silence takes no room. The whole job runs over it with the steady recogniser
+(or the model named) and keeps in FOLDER/log.csv, by hour of sound heard, processor time, memory and size of the store. Stopped or killed, the
+same command goes on where it was. At the end it tells how far the speech and the words of each copy lie from where the first copy's lie.
 """
 import argparse
+import csv
+import json
 import os
 import resource
 import struct
 import sys
-import tempfile
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -24,93 +27,136 @@ from steady_recogniser import SteadyRecogniser
 
 from debrief.demo_files import demo_folder
 from debrief.hearing.models import load_recogniser
-from debrief.hearing.recording import read_span
+from debrief.hearing.recording import duration_samples, probe, read_blocks, read_span
 from debrief.pipeline import RunSettings, run
 from debrief.session import load_session
 from debrief.store.sessions import SessionStore
 from debrief.timebase import Span
 
-RATE_HZ, PIECE_S = 8_000, 20.0
+RATE_HZ, PIECE_S = 16_000, 20.0
 RNG = np.random.default_rng(1)
+Places = list[list[float]]
 
 
-def write_long(path: Path, hours: float, every_s: int, noise: bool) -> list[list[float]]:
-    """A stereo WAV at 8 kHz; returns the seconds at which the piece of talk begins on each channel."""
-    talk = [(read_span(demo_folder() / "line_and_cabin.opus", channel, Span.of_seconds(115, 115 + PIECE_S))[::2] * 32_000).astype("<i2")
-            for channel in (0, 0)]
-    samples = round(hours * 3600 * RATE_HZ)
+def empty_file(path: Path, samples: int) -> np.memmap:
+    """A stereo RF64 (EBU Tech 3306) of silence; its samples, shape (samples, 2), to be written to."""
     size = samples * 4
-    head = struct.pack("<4sI4s4sIHHIIHH4sI", b"RIFF", 36 + size, b"WAVE", b"fmt ", 16, 1, 2, RATE_HZ, RATE_HZ * 4, 4, 16, b"data", size)
+    head = struct.pack("<4sI4s4sIQQQI", b"RF64", 0xFFFFFFFF, b"WAVE", b"ds64", 28, size + 72, size, samples, 0)
+    head += struct.pack("<4sIHHIIHH4sI", b"fmt ", 16, 1, 2, RATE_HZ, RATE_HZ * 4, 4, 16, b"data", 0xFFFFFFFF)
     path.write_bytes(head)
     os.truncate(path, len(head) + size)
-    sound = np.memmap(path, np.dtype("<i2"), "r+", len(head), (samples, 2))
-    if noise:
+    return np.memmap(path, np.dtype("<i2"), "r+", len(head), (samples, 2))
+
+
+def lay_pieces(sound: np.memmap, options: argparse.Namespace) -> Places:
+    """Seconds at which the piece of talk begins on each channel."""
+    if options.noise:
         bed = RNG.normal(0, 30, (RATE_HZ * 60, 2)).astype("<i2")
-        for start in range(0, samples, len(bed)):
+        for start in range(0, len(sound), len(bed)):
             sound[start:start + len(bed)] = bed[:len(sound[start:start + len(bed)])]
-    places: list[list[float]] = [[], []]
+    piece = (read_span(demo_folder() / "line_and_cabin.opus", 0, Span.of_seconds(115, 115 + PIECE_S)) * 32_000).astype("<i2")
+    places: Places = [[], []]
     for channel in (0, 1):
-        for at_s in range(60 + channel * every_s // 2, round(hours * 3600 - PIECE_S - 1), every_s):
-            sound[at_s * RATE_HZ:at_s * RATE_HZ + len(talk[channel]), channel] += talk[channel]
+        for at_s in range(30 + channel * options.every // 2, round(len(sound) / RATE_HZ - PIECE_S - 1), options.every):
+            sound[at_s * RATE_HZ:at_s * RATE_HZ + len(piece), channel] += piece
             places[channel].append(float(at_s))
-    sound.flush()
     return places
 
 
-def told_at(out: Path, places: list[list[float]]) -> tuple[float, float, int]:
-    """(farthest speech, farthest word from where the first piece's lie, pieces heard), seconds."""
-    with SessionStore.open(out) as store:
-        spans = {channel: [item.span for item in store.stretches(1) if item.held_as == "speech" and item.source.channel == channel] for channel in (0, 1)}
-        words = {channel: [word.span for item in store.segments(1) if item.source.channel == channel for word in item.words] for channel in (0, 1)}
-    heard = sum(any(place <= span.start_s + 1 <= place + PIECE_S + 1 for span in spans[channel]) for channel in (0, 1) for place in places[channel])
-    return _farthest(spans, places), _farthest(words, places), heard
+def lay_copies(sound: np.memmap, recording: Path) -> Places:
+    """Seconds at which a copy of the recording begins on each channel; the last one is cut by the file's end."""
+    length = -(-duration_samples(probe(recording)) // RATE_HZ) * RATE_HZ
+    starts = [list(range(first, len(sound), length)) for first in (0, length // 2)]
+    for block in read_blocks(recording):
+        data = (block.sound * 32_767).astype("<i2")
+        for channel in (0, 1):
+            for start in starts[channel] if data.any() else ():
+                place = sound[start + block.start:start + block.end, channel]
+                place[:] = data[:len(place)]
+    return [[start / RATE_HZ for start in of_channel] for of_channel in starts]
 
 
-def _farthest(spans: dict[int, list[Span]], places: list[list[float]]) -> float:
-    farthest = 0.0
-    for channel in (0, 1):
-        starts = np.array([span.start_s for span in spans[channel]])
-        first = None
-        for place in places[channel]:
-            near = starts[(starts > place - 2) & (starts < place + PIECE_S + 2)] - place
-            if len(near):
-                first = near[0] if first is None else first
-                farthest = max(farthest, abs(near[0] - first))
-    return farthest
+def made(folder: Path, options: argparse.Namespace) -> Places:
+    """Where the copies lie in the long file; made anew only where no run before this one made it."""
+    told = folder / "places.json"
+    if not told.exists():
+        folder.mkdir(parents=True, exist_ok=True)
+        sound = empty_file(folder / "long.wav", round(options.hours * 3600 * RATE_HZ))
+        places = lay_copies(sound, options.of) if options.of else lay_pieces(sound, options)
+        sound.flush()
+        (folder / "session.toml").write_text('[[recordings]]\nfile = "long.wav"\nchannels = ["Line", "Cabin"]\n', encoding="utf-8")
+        told.write_text(json.dumps(places))
+    found: Places = json.loads(told.read_text())
+    return found
 
 
-def one(folder: Path, hours: float, options: argparse.Namespace) -> None:
-    folder.mkdir()
-    places = write_long(folder / "long.wav", hours, options.every, options.noise)
-    (folder / "session.toml").write_text('[[recordings]]\nfile = "long.wav"\nchannels = ["Line", "Cabin"]\n', encoding="utf-8")
+def now_mb() -> float:
+    with open("/proc/self/statm") as file:
+        return int(file.read().split()[1]) * resource.getpagesize() / 1e6
+
+
+def log_to(folder: Path) -> Callable[[str, float, float], None]:
+    """A watch that writes a line for every hour of sound heard, and for every change of what is done."""
+    seen: list[tuple[str, int]] = []
     began = time.monotonic()
-    child = os.fork()
-    if not child:
-        session, _ = load_session(folder / "session.toml")
-        recogniser = load_recogniser(options.model) if options.model else SteadyRecogniser()
-        run(session, folder, folder / "out", recogniser, RunSettings(questions_per_minute=0)).close()
-        print(f"  peak memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB", flush=True)
-        os._exit(0)
-    _, status = os.waitpid(child, 0)
-    assert status == 0
-    took = time.monotonic() - began
-    speech, words, heard = told_at(folder / "out", places)
-    size = (folder / "out" / "debrief.sqlite").stat().st_size
-    whole = sum(path.stat().st_size for path in (folder / "out").rglob("*") if path.is_file())
-    print(f"{hours:g} h on 2 channels: {took:.0f} s ({hours * 3600 / took:.0f} x real time), store {size / 1e6:.2f} MB, all files {whole / 1e6:.2f} MB, "
-          f"{heard} of {sum(map(len, places))} pieces heard; speech off by at most {speech:.3f} s, words by {words:.3f} s", flush=True)
+
+    def watch(what: str, done: float, whole: float) -> None:
+        mark = (what, int(done // 3600))
+        if mark in seen:
+            return
+        seen.append(mark)
+        store = sum(path.stat().st_size for path in (folder / "out").glob("debrief.sqlite*"))
+        line = [what, f"{done / 3600:.2f}", f"{whole / 3600:.2f}", f"{time.monotonic() - began:.0f}", f"{time.process_time():.0f}", f"{now_mb():.0f}",
+                f"{store / 1e6:.2f}"]
+        with (folder / "log.csv").open("a", encoding="utf-8") as file:
+            csv.writer(file).writerow(line)
+
+    return watch
+
+
+def told_at(out: Path, places: Places, length_s: float) -> str:
+    """How far speech and words of every copy lie from those of the first copy of their channel, at most, in seconds."""
+    with SessionStore.open(out) as store:
+        says = []
+        for name in ("speech", "words"):
+            farthest, compared, alone = 0.0, 0, 0
+            for channel in (0, 1):
+                starts = np.array(sorted([item.span.start_s for item in store.stretches(1) if item.held_as == "speech" and item.source.channel == channel]
+                                         if name == "speech" else
+                                         [word.span.start_s for item in store.segments(1) if item.source.channel == channel for word in item.words]))
+                copies = [starts[(starts >= place - 1) & (starts < place + length_s - 1)] - place for place in places[channel]]
+                for copy in copies[1:-1]:
+                    off = np.abs(copy[:, None] - copies[0][None, :]).min(axis=1)
+                    compared, alone, farthest = compared + len(off), alone + int((off > 0.1).sum()), max(farthest, float(off.max(initial=0)))
+            says.append(f"{name} of {compared} places off by at most {farthest:.3f} s ({alone} by more than 0.1 s)")
+        return f"{'; '.join(says)}; {len(store.unaccounted(1))} samples' spans unaccounted for"
 
 
 def main() -> None:
     given = argparse.ArgumentParser()
+    given.add_argument("folder", type=Path)
     given.add_argument("--hours", type=float, default=24)
-    given.add_argument("--every", type=int, default=1201)
+    given.add_argument("--every", type=int, default=60)
     given.add_argument("--noise", action="store_true")
+    given.add_argument("--of", type=Path)
     given.add_argument("--model")
+    given.add_argument("--tell", action="store_true", help="runs nothing; tells of what a run that was stopped has heard so far")
     options = given.parse_args()
-    for part in (4, 2, 1):
-        with tempfile.TemporaryDirectory() as folder:
-            one(Path(folder) / "soak", options.hours / part, options)
+    places = made(options.folder, options)
+    watch, out = log_to(options.folder), options.folder / "out"
+    session, _ = load_session(options.folder / "session.toml")
+    length_s = duration_samples(probe(options.of)) / RATE_HZ if options.of else PIECE_S + 2
+    if options.tell:
+        print(told_at(out, places, length_s))
+        return
+    watch("the file stands", 0, 2 * 3600 * options.hours)
+    recogniser = load_recogniser(options.model) if options.model else SteadyRecogniser()
+    run(session, options.folder, out, recogniser, RunSettings(questions_per_minute=0, watch=watch)).close()
+    watch("done", 2 * 3600 * options.hours, 2 * 3600 * options.hours)
+    whole = sum(path.stat().st_size for path in out.rglob("*") if path.is_file())
+    print(f"{options.hours:g} h on 2 channels: {time.process_time():.0f} s of the processor in this process, peak memory "
+          f"{resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB, store {(out / 'debrief.sqlite').stat().st_size / 1e6:.2f} MB, "
+          f"all files {whole / 1e6:.2f} MB; {told_at(out, places, length_s)}")
 
 
 if __name__ == "__main__":
