@@ -118,19 +118,21 @@ def test_bad_weights(place, monkeypatch, capsys, head, tokenizer, says):
     assert not (place / "out").exists()
 
 
-def test_weights_that_are_not_there_or_were_changed(place, monkeypatch, capsys):
+@pytest.mark.parametrize(("name", "asked"), [("base", ("--model", "base")), ("radio", ())])
+def test_weights_that_are_not_there_or_were_changed(place, monkeypatch, capsys, name, asked):
     monkeypatch.setattr("debrief.hearing.models.cache_folder", lambda: place / "cache")
     (place / "s.toml").write_text('recordings = ["piece.wav"]', encoding="utf-8")
-    told = call(monkeypatch, capsys, *RUN, steady=False)
+    told = call(monkeypatch, capsys, *RUN, *asked, steady=False)
     assert (told.code, told.err) == (2, (
-        f"{place}/cache/base: no weights called 'base' on this machine\n  What to do: run `debrief fetch` once while a network is there, or give a "
+        f"{place}/cache/{name}: no weights called '{name}' on this machine\n  What to do: run `debrief fetch` once while a network is there, or give a "
         "folder that holds a faster-whisper model\n"))
     (place / "cache").mkdir()
-    _model(place / "cache" / "base", b"\x06\0\0\0")
-    told = call(monkeypatch, capsys, *RUN, steady=False)
+    _model(place / "cache" / name, b"\x06\0\0\0")
+    told = call(monkeypatch, capsys, *RUN, *asked, steady=False)
     assert (told.code, told.err) == (2, (
-        f"{place}/cache/base/model.bin: model.bin (203 bytes) is not the file it should be: its digest differs\n  What to do: it may be cut short or "
+        f"{place}/cache/{name}/model.bin: model.bin (203 bytes) is not the file it should be: its digest differs\n  What to do: it may be cut short or "
         "changed; delete the folder and run `debrief fetch` again\n"))
+    assert not (place / "out").exists()
 
 
 def test_a_file_cut_short_is_run_and_what_is_missing_is_named(place, monkeypatch, capsys):
