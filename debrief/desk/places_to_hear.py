@@ -15,12 +15,14 @@ from ..hearing.clips import encode, levelled
 from ..hearing.recogniser import Sound
 from ..hearing.recording import read_open
 from ..records.findings import ListeningItem
-from ..records.rows import Row
+from ..records.rows import CERTAINTIES, Row
 from ..records.sound import Recording
 from ..timebase import HEARING_RATE_HZ, Span, hms
 from .contents import Contents
 from .row_text import SIGNS, one_line, text_of
 
+MOST_REASONS = 3
+_WEIGHED = "the witnesses give"
 PAUSE_S = 0.7
 """Silence between two places in the sound file."""
 
@@ -86,7 +88,7 @@ def listen_text(chosen: Chosen, minutes: float | None = None) -> Iterator[str]:
     if not chosen.whole:
         yield "Nothing is left to hear: a person has heard every place on the list."
         return
-    room = "" if minutes is None else f" that fit into {minutes:g} minutes"
+    room = "" if minutes is None else f" that fit into {minutes:g} minute{'s' if minutes != 1 else ''}"
     yield (f"{len(chosen.places)} of {chosen.whole} places{room}: {_minutes(chosen.seconds[0])} of listening. They are expected to hold "
            f"{chosen.expected[0]:.1f} of {chosen.expected[1]:.1f} errors.")
     for position, place in enumerate(chosen.places, 1):
@@ -96,11 +98,18 @@ def listen_text(chosen: Chosen, minutes: float | None = None) -> Iterator[str]:
 def _place_text(position: int, place: Place) -> Iterator[str]:
     at = hms(place.item.part.start_s) if place.item.part.start_s is not None else "no time"
     where = f", {hms(place.sound_s)} in the sound file" if place.sound_s is not None else ""
-    yield one_line(f"{position}. {at}, {place.item.seconds:.0f} s{where}: {'; '.join(place.item.why)}")
+    yield one_line(f"{position}. {at}, {place.item.seconds:.0f} s{where}: {'; '.join(reasons(place.item.why))}")
     for row in place.rows:
         yield f"     {row.number:>5}  {SIGNS[row.certainty]} {row.certainty:<17}  {one_line(text_of(row))}"
     if not place.rows:
         yield f"     no row; heard: {one_line(place.item.part.text) or 'nothing that could be read'}"
+
+
+def reasons(why: Sequence[str]) -> list[str]:
+    """What a person reads of a place's reasons: the first few that say something of it; how sure its rows are stands beside each row."""
+    telling = [text for text in dict.fromkeys(why) if text not in CERTAINTIES and not text.startswith(_WEIGHED)]
+    weighed = [text for text in why if text.startswith(_WEIGHED)]
+    return telling[:MOST_REASONS] or weighed[:1] or list(why[:1])
 
 
 def _minutes(seconds: float) -> str:
