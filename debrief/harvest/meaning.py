@@ -174,10 +174,12 @@ def compare(said: Meaning, back: Meaning) -> Comparison:
         else:
             left.remove(partner)
             wrong.append((partner, value))
-    if len(said.values) == len(back.values) > len(equal) > 0 and len(new) == 1 and not wrong:
-        place = back.values.index(new[0])
-        if said.values[place] in left and said.values[place].name == new[0].name:  # a list in its order, with one value of it changed
-            wrong, new = [(said.values[place], new[0])], []
+    mine, theirs = ([value for value in one.values if not value.name] for one in (said, back))
+    fresh = [value for value in new if not value.name]
+    if len(mine) == len(theirs) > len(equal) > 0 and len(fresh) == 1 and not wrong:
+        given = mine[theirs.index(fresh[0])]
+        if given in left:  # a list in its order, with one value of it changed
+            wrong, new = [(given, fresh[0])], [value for value in new if value.name]
     return Comparison(tuple(equal), tuple(wrong), tuple(new), _turned(said.senses, back.senses), said.words & back.words)
 
 

@@ -30,7 +30,7 @@ def name_like(view: View, number: Number, pairs: frozenset[tuple[str, str]]) -> 
     """Whether a number names a thing. pairs: (word, number) that recur in the talk as callsigns ('thistle', 'two')."""
     if number.form == "ordinal" or any(mention.start <= number.start and number.end <= mention.end for mention in view.names):
         return True
-    if any(test(view, number) for test in (_of_a_count, _position, _attributive, _listed_name, _in_a_word)):
+    if any(test(view, number) for test in (_test_point, _of_a_count, _position, _attributive, _listed_name, _in_a_word)):
         return True
     if read_unit(view.words, number.end) is not None or "." in number.text or number.value_high is not None:
         return False
@@ -43,6 +43,11 @@ def name_like(view: View, number: Number, pairs: frozenset[tuple[str, str]]) -> 
     if small and (_placed(view, number) or _tagged(view, number) or _listed_places(view, number)):
         return True
     return (small and _named_thing(view, number.start)) or _figure_of_speech(view, number, before, after) or _one_left_over(view, number)
+
+
+def _test_point(view: View, number: Number) -> bool:
+    """'Test point one zero one': a noun, and no decimal point."""
+    return _at(view.words, number.start) == "point" and _at(view.words, number.start - 1) == "test"
 
 
 def _of_a_count(view: View, number: Number) -> bool:

@@ -202,10 +202,11 @@ def _returns_values(said: Turn, view: View, meanings: tuple[Meaning, Meaning, Co
         return False
     if given.asks and not _requests_or_confirms(said):
         return False
-    if len(back.values) >= LIST:
+    told = [value for value in back.values if not value.name]
+    if len(told) >= LIST:
         if _unknown(said, view.turn) and not (offset == 1 and back.acknowledges):
             return False
-        return len(found.equal) >= 0.7 * len(back.values) and not (new and not back.acknowledges and offset > REACH)
+        return len(found.equal) >= 0.7 * len(told) and not (new and not back.acknowledges and offset > REACH)
     own = back.words - given.words
     bare = len(own) <= 2
     if back.asks and not (bare and not found.wrong):

@@ -157,14 +157,14 @@ class Binder(Carrier):
     def _counts(self, number: Number, before: Phrase | None, behind: Phrase | None) -> bool:
         """'three bolts', 'two divers': a count of things, and no value of an instrument."""
         after = self.view.words[number.end] if number.end < len(self.view.words) else ""
+        if _TURNED & set(self.view.words[number.end:number.end + 2]):
+            return True
         if self.view.turn.tokens[number.end - 1].ends_clause or not after or after in AFTER_VALUE or after in READING_VERBS:
             return False
         if number.end in self.terms.values or not any(c.isalpha() for c in after) or "." in number.text or after in CONTRASTS:
             return False
         if before is not None and before.head is not None and before.link != "far" and after in BREAKS:
             return False
-        if _TURNED & set(self.view.words[number.end:number.end + 2]):
-            return True
         near = range(number.end, min(number.end + 4, len(self.view.words)))
         follows = any(is_head(self.view.words[i], self.memory.plan) for i in near)
         return (behind is None and not follows) or (behind is not None and behind.head is None)
@@ -270,7 +270,7 @@ class Binder(Carrier):
                 return self._told_before(made, phrase)
             return replace(made, words=phrase.words, phrase=phrase, doubt=("only a name, no parameter",))
         words = joined(phrase.words, before.words, before.head)
-        planned = self.memory.plan.meant(words, phrase.subject)
+        planned = self.memory.plan.meant(words, phrase.subject) or (before.planned if before.how == "the question before" else None)
         return replace(made, words=words, phrase=phrase, planned=planned, subject=phrase.subject, how="the parameter of the value before",
                        doubt=before.doubt)
 

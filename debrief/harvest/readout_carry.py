@@ -57,6 +57,8 @@ class Carrier:
     def _told_before(self, made: Found, before: Phrase | None) -> Found | None:
         if (made.number.value, made.number.value_high) in self.memory.plan.scales:
             return None
+        if self.kept and self.kept[-1].how == _SAME_ORDER and (same := self._by_last_list(made)) is not None:
+            return same
         listed = self._list_goes_on(made)
         if listed is None and made.unit is None and self.bare.explain(made.number, self.view):
             return None

@@ -372,6 +372,9 @@ class TurnTerms:
 
 def joined(words: Sequence[str], before: Sequence[str], head: str | None) -> tuple[str, ...]:
     """Words of contrast with the head of the phrase before: 'secondary' after 'primary oxygen' gives 'secondary oxygen'."""
+    at = next((i for i, word in enumerate(before) if word.lower() in COUNTED or word[:1].isdigit()), None)
+    if at and len(words) == 1 and (words[0].lower() in COUNTED or words[0][:1].isdigit()):
+        return (*before[:at], words[0], *before[at + 1:])  # 'bearing two vibration', then 'three'
     kept = [word for word in before if word.lower() not in CONTRASTS and not word[:1].isdigit() and word.lower() not in COUNTED]
     if head is not None and not kept:
         kept = [head]
