@@ -89,6 +89,7 @@ class Index:
         self._pass: int | None = None
         self._asked: dict[str, list[str]] = {}
         self._choices: dict[str, list[tuple[str, int]]] = {}
+        self._counts: dict[str, int] = {}
         self.turn_rows: dict[int, list[int]] = {}
 
     # keeping it up to date
@@ -107,7 +108,7 @@ class Index:
             self._take(touched)
             if old[3] != new[3]:
                 self._entries |= {entry.key: entry for entry in self._places()}
-        self._edits, self.token, self._asked, self._choices = edits, token, {}, {}
+        self._edits, self.token, self._asked, self._choices, self._counts = edits, token, {}, {}, {}
         return True
 
     def _load(self) -> None:
@@ -275,6 +276,10 @@ class Index:
 
     def counts(self) -> dict[str, int]:
         """Rows that stand, how many of them a person heard; places without a row, and how many of those were heard; rows rejected."""
+        self._counts = self._counts or self._how_many()
+        return self._counts
+
+    def _how_many(self) -> dict[str, int]:
         rows = [entry for entry in self._entries.values() if entry.number is not None]
         places = [entry for entry in self._entries.values() if entry.number is None]
         standing = [entry for entry in rows if entry.state == "standing"]
