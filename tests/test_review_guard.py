@@ -224,7 +224,7 @@ ANY_JSON = st.recursive(st.none() | st.booleans() | st.integers() | st.text(max_
 @given(body=st.one_of(st.binary(max_size=200), ANY_JSON.map(lambda value: json.dumps(value).encode())))
 @settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
 def test_no_body_makes_a_deed_fail_with_a_fault_of_ours(page, body):
-    for path in ("api/rows/2/change", "api/merge", "api/add"):
+    for path in ("api/rows/2/change", "api/accept", "api/merge", "api/add"):
         answer = page.ask("POST", path, content=body, headers={"content-type": "application/json"})
         assert answer.status_code == 422
         assert set(answer.json()) >= {"error", "what", "todo"}

@@ -31,6 +31,7 @@ _DEEDS: dict[str, tuple[str, type[BaseModel], dict[str, Any]]] = {
     "/api/rows/{number}/reject": ("a person heard the sound and there is no such row", asked.Decide, _ROWS),
     "/api/rows/{number}/change": ("set fields of a row", asked.Change, _ROWS),
     "/api/rows/{number}/split": ("one row into several", asked.Split, _ROWS),
+    "/api/accept": ("rows of one sound, all of them right, in one deed", asked.AcceptTogether, _ROWS),
     "/api/merge": ("rows into the first of them", asked.Merge, _ROWS),
     "/api/add": ("a row by hand over marked sound", asked.Add, _ROWS),
     "/api/undo": ("take a deed back", asked.Undo, _ROWS),
