@@ -41,6 +41,8 @@ GRADED = frozenset(("word probability", "weighing margin", OWN_MARGIN, "free hea
 """Witnesses that are measured: where one is not known it counts as the usual one, not as 0."""
 FEW, MOST_REPEATS = 50, 9
 """In a longer series one value does not move the median; more repeats than this are not counted."""
+EVEN = 2.5
+"""Values called one after another on the way somewhere are at most so many times one another."""
 LONGER = 5
 """How many times as long as the talk a time must be to be doubted: talk may begin long after its clocks, or be cut."""
 _MARKS = set("*^~_|\\")
@@ -237,7 +239,8 @@ class Witnesses:
             yield "history: far in magnitude", min(abs(log10(size / usual)), 2.0) / 2
         first, last = series.run(place)
         steps = [b - a for a, b in pairwise(series.values[first:last])]
-        yield "history: in a run of one direction", float(last - first > 2 and (all(s > 0 for s in steps) or all(s < 0 for s in steps)))
+        even = all(max(a, b) <= EVEN * min(a, b) for a, b in pairwise(series.values[first:last]))
+        yield "history: in a run of one direction", float(last - first > 2 and even and (all(s > 0 for s in steps) or all(s < 0 for s in steps)))
         near = [series.values[at] for at in (first - 1, last) if 0 <= at < len(series.values)]
         yield "history: near its neighbours", float(any(abs(size - other) <= 0.3 * max(other, size) for other in near))
 

@@ -30,6 +30,7 @@ from debrief.records.talk import Turn
 
 OUT = Path(__file__).parents[2] / "debrief" / "checks" / "calibration.json"
 LEAST, BINS, KNEE = 6, 10, 0.9
+RECORDING = "recording: word probability"
 PENALTY = {"text": {"values": 2.0, "others": 2.0}, "sound": {"values": 5.0, "others": 2.0}}
 """Chosen where the log likelihood of rows of sessions left out is best."""
 NOT_FITTED = frozenset(("qualitative", "coverage", "exceedances", "events"))
@@ -115,18 +116,27 @@ def left_out(rows: Rows, penalty: float) -> Vector:
     return found
 
 
-def calibrated(model: Mapping[str, Any], out: Vector, right: Vector) -> tuple[dict[str, Any], Vector]:
+def calibrated(model: Mapping[str, Any], out: Vector, rows: Rows) -> tuple[dict[str, Any], Vector]:
     """Both with the log odds straightened: a fit is too sure of sessions that it has not seen, by as much as these figures show.
 
-    Straightened by Platt's line with one bend, at a chance of KNEE: where most rows are right one line cannot serve both ends.
+    First by how well the whole recording was heard (few recordings are in a fit, so that it learns too little of it), then by Platt's
+    line with one bend, at a chance of KNEE: where most rows are right one line cannot serve both ends.
     """
     odds = np.log(out / (1 - out))
-    above = np.maximum(odds - np.log(KNEE / (1 - KNEE)), 0.0)
-    shift, slope, more = newton(np.column_stack([np.ones(len(out)), odds, above]), right, 0.1)
+    usual = model["usual"].get(RECORDING, 0.0)
+    heard = np.array([w.get(RECORDING, usual) for w in rows.witnesses]) - usual
+    _, slope, more = newton(np.column_stack([np.ones(len(out)), odds, heard]), rows.right, 0.1)
+    lift = max(0.0, float(more / slope)) if slope > 0 and RECORDING in model["weights"] else 0.0
+    odds = odds + lift * heard
+    weights = {name: weight + (lift if name == RECORDING else 0.0) for name, weight in model["weights"].items()}
+    bias = model["bias"] - lift * usual
+    knee = np.log(KNEE / (1 - KNEE))
+    above = np.maximum(odds - knee, 0.0)
+    shift, slope, more = newton(np.column_stack([np.ones(len(out)), odds, above]), rows.right, 0.1)
     if slope <= 0 or slope + more <= 0:  # a bent line would turn round: the straight one
-        (shift, slope), more = newton(np.column_stack([np.ones(len(out)), odds]), right, 1e-6), 0.0
-    told = {**model, "bias": round(float(shift + slope * model["bias"]), 4), "knee": round(float(shift + slope * np.log(KNEE / (1 - KNEE))), 4),
-            "bend": round(float(more / slope), 4), "weights": {name: round(float(slope * weight), 4) for name, weight in model["weights"].items()}}
+        (shift, slope), more = newton(np.column_stack([np.ones(len(out)), odds]), rows.right, 1e-6), 0.0
+    told = {**model, "bias": round(float(shift + slope * bias), 4), "knee": round(float(shift + slope * knee), 4),
+            "bend": round(float(more / slope), 4), "weights": {name: round(float(slope * weight), 4) for name, weight in weights.items()}}
     return told, 1 / (1 + np.exp(-(shift + slope * odds + more * above)))
 
 
@@ -167,7 +177,7 @@ def settle(items: Sequence[Judged], values: bool, setting: str) -> dict[str, Any
     every = np.ones(len(rows.right), bool)
     penalty = PENALTY[setting]["values" if values else "others"]
     model, out = fit(rows, every, penalty), left_out(rows, penalty)
-    model, out = calibrated(model, out, rows.right)
+    model, out = calibrated(model, out, rows)
     own = np.char.startswith(rows.conditions, "run ")
     counted = (own if own.any() else np.ones(len(own), bool)) & ~np.char.endswith(rows.conditions, BAD)
     clear_from = threshold(out[counted], rows.right[counted], TARGETS[setting]["values" if values else "others"])

@@ -5,6 +5,7 @@ wrote); a run is a folder that `debrief run` left. SCORER is the folder with the
 A row is judged as if it were marked sure, whatever its certainty: so the verdicts do not move when the calibration does.
 """
 import json
+import pickle
 import sys
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
@@ -17,10 +18,12 @@ from debrief.checks.review import Review, run_checks
 from debrief.desk.tables import write_tables
 from debrief.harvest.answers import reread, with_witnesses
 from debrief.hearing.saved_transcript import read_transcript
+from debrief.hearing.voice_network import load_voice_network
+from debrief.hearing.voices import with_voices
 from debrief.pipeline import lexicon_for, read, transcript_source
 from debrief.records.kinds import KINDS
 from debrief.records.rows import Row
-from debrief.records.sound import Segment
+from debrief.records.sound import Recording, Segment
 from debrief.session import Session, load_session
 from debrief.store.sessions import SessionStore
 from debrief.timebase import RecordingClock
@@ -66,7 +69,7 @@ def runs(folder: Path, sets: Path, scorer: Path) -> Iterator[Judged]:
     """What `debrief run` left in NAME.CONDITION below a folder; the harvest is done again from what was heard and weighed."""
     for path in sorted(item for item in folder.iterdir() if list(item.glob("*.sqlite"))):
         name, _, condition = path.name.partition(".")
-        yield judged(_review_of_run(path), sets, (name, f"run {condition}"), scorer)
+        yield judged(_review_of_run(path, sets / "audio"), sets, (name, f"run {condition}"), scorer)
 
 
 def spoken_lines(sets: Path, name: str) -> list[tuple[float, float]]:
@@ -99,17 +102,30 @@ def _review(given: Sequence[str], session: Session) -> Review:
     return _checked(Review(tuple(reading.rows), reading.talk, clocks=clocks))
 
 
-def _review_of_run(folder: Path) -> Review:
+def _review_of_run(folder: Path, audio: Path) -> Review:
     with SessionStore.open(folder) as store:
         made = store.passes()[-1]
         session = Session.model_validate_json(made.settings["session"])
         segments, clocks = store.segments(made.number), {item.recording: item.clock for item in store.recordings()}
         questions, answers = store.questions(made.number), store.answers(made.number)
         stretches = store.stretches(made.number)
+        segments = _with_voices(folder, segments, store.recordings(), audio)
     tokens = read_with(segments, corrector_for(segments, session, lexicon_for(session)))
     reading = read(segments, reread(tokens, questions, answers), session, clocks)
     rows = with_witnesses(reading.rows, questions, answers)
     return _checked(Review(tuple(rows), reading.talk, tuple(stretches), clocks, True))
+
+
+def _with_voices(folder: Path, segments: Sequence[Segment], recordings: Sequence[Recording], audio: Path) -> Sequence[Segment]:
+    """Segments with the voices of the sound, which are not stored; kept beside the run, since they take long. Without the sound, as they are."""
+    kept = folder.with_name(f"{folder.name}.voices.pkl")
+    if kept.exists():
+        return pickle.loads(kept.read_bytes())  # type: ignore[no-any-return]
+    here = [item if Path(item.path).exists() else replace(item, path=str(audio / Path(item.path).name)) for item in recordings]
+    if all(Path(item.path).exists() for item in here):
+        segments = with_voices(segments, here, load_voice_network())
+        kept.write_bytes(pickle.dumps(segments))
+    return segments
 
 
 def _checked(review: Review) -> Review:
