@@ -13,7 +13,7 @@ import av
 import pytest
 from killing import integrity, left_over, small_session, text_of
 from steady_recogniser import SteadyRecogniser
-from trust_cli import call
+from trust_cli import call, voices_by_spectrum_alone  # noqa: F401
 
 from debrief import cli_progress
 from debrief.errors import RecordingError

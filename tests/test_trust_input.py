@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from damaged_sound import tones, write_sound
-from trust_cli import call
+from trust_cli import call, voices_by_spectrum_alone  # noqa: F401
 
 from debrief.store.schema import VERSION
 from debrief.store.sessions import SessionStore

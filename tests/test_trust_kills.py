@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from killing import integrity, left_over, small_session, text_of
 from killing_rounds import ROUNDS
+from trust_cli import voices_by_spectrum_alone  # noqa: F401
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="kills processes as only POSIX systems let it")
 STEADY = [sys.executable, str(Path(__file__).with_name("steady_cli.py"))]

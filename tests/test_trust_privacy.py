@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from killing import small_session
 from steady_recogniser import SteadyRecogniser
-from trust_cli import call
+from trust_cli import call, voices_by_spectrum_alone  # noqa: F401
 
 from debrief.demo_files import demo_folder
 from debrief.hearing.clips import clip
@@ -157,7 +157,7 @@ def test_what_is_told_of_a_recording_stays_with_its_sound_when_the_list_changes(
 
 
 def test_the_same_sound_under_two_names_is_two_recordings(tmp_path):
-    small = small_session(tmp_path / "session")
+    small = small_session(tmp_path / "session", seconds=15)
     (small.folder / "twin.wav").write_bytes((small.folder / "piece.wav").read_bytes())
     text = (small.folder / "session.toml").read_text(encoding="utf-8")
     (small.folder / "session.toml").write_text(text.replace('[[recordings]]', '[[recordings]]\nfile = "twin.wav"\n\n[[recordings]]', 1), encoding="utf-8")
@@ -187,18 +187,20 @@ class Medic(SteadyRecogniser):
 TAGS = '\n[[parameters]]\nwhat = "heart rate"\nunit = "bpm"\nmedical = true\n\n[[limits]]\nwhat = "heart rate"\nmax = 173\n'
 
 
-@pytest.fixture
-def medical(tmp_path):
-    small = small_session(tmp_path / "session", seconds=150)
-    run_here(small.folder, tmp_path / "out", Medic(), TAGS).close()
-    return small.folder, tmp_path / "out"
+@pytest.fixture(scope="module")
+def medical(tmp_path_factory):
+    """A folder with a session and its run; nobody writes to it."""
+    folder = tmp_path_factory.mktemp("medical")
+    small = small_session(folder / "session", seconds=150)
+    run_here(small.folder, folder / "out", Medic(), TAGS).close()
+    return small.folder, folder / "out"
 
 
 def test_a_copy_for_others_holds_nothing_medical_in_any_byte(medical, tmp_path):
     from debrief.desk.distribution import CopySettings, copy_session
 
     _, out = medical
-    for word in (b"zqmention", b"zqvalue", b"127", b"173", b"zqharmless", str(tmp_path).encode()):
+    for word in (b"zqmention", b"zqvalue", b"127", b"173", b"zqharmless", str(out.parent).encode()):
         assert word in raw(out)
     with SessionStore.open(out) as store:
         left = copy_session(store, tmp_path / "copy", CopySettings(sound=True))
@@ -209,7 +211,7 @@ def test_a_copy_for_others_holds_nothing_medical_in_any_byte(medical, tmp_path):
     assert {"debrief.sqlite", "sheet.html", "readouts.csv", "transcript.vtt", "piece.wav", "tables/debrief.xlsx"} <= set(files)
     for name, path in files.items():
         content = unzipped(path) if name.endswith(".xlsx") else path.read_bytes()
-        for word in (b"zqmention", b"zqvalue", b"heart rate", b"Heart rate", str(tmp_path).encode()):
+        for word in (b"zqmention", b"zqvalue", b"heart rate", b"Heart rate", str(out.parent).encode()):
             assert word not in content, (name, word)
     assert b"zqharmless" in files["debrief.sqlite"].read_bytes()
     assert b"zqharmless" in files["transcript.vtt"].read_bytes()

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from killing import small_session
 from steady_recogniser import SteadyRecogniser
 from text_targets import TARGETS
-from trust_cli import call
+from trust_cli import call, voices_by_spectrum_alone  # noqa: F401
 
 from debrief.desk.tables import guarded
 from debrief.errors import InputError

@@ -87,7 +87,11 @@ def _erase_words(db: Database, place: Place) -> None:
 
 
 def _erase_findings(db: Database, gone: set[int], places: Sequence[Place]) -> None:
-    """Sentences of checks and places to hear may quote what was said: those about erased rows or sound go too."""
+    """Sentences of checks and places to hear may quote what was said: those about erased rows or sound go too.
+
+    A place to hear quotes a whole turn and plays only a stretch of it, so whatever touches the same turn goes.
+    """
+    places = [*places, *_turns_in(db, places)]
     for item in db.all("SELECT pass, position, \"rows\", look FROM check_results"):
         parts = [part_in(json.loads(text)) for text in json.loads(item["look"])]
         if gone & set(json.loads(item["rows"])) or any(_touches(part, places) for part in parts):
@@ -95,6 +99,16 @@ def _erase_findings(db: Database, gone: set[int], places: Sequence[Place]) -> No
     for item in db.all("SELECT pass, position, part, number FROM listening"):
         if item["number"] in gone or _touches(part_in(json.loads(item["part"])), places):
             db.run("DELETE FROM listening WHERE pass = ? AND position = ?", (item["pass"], item["position"]))
+
+
+def _turns_in(db: Database, places: Sequence[Place]) -> list[Place]:
+    """Where the turns lie that have words in one of the places, in any pass."""
+    found = []
+    for source, span in places:
+        found += [(source, Span(item["start"], item["end"])) for item in db.all(
+            'SELECT DISTINCT start, "end" FROM turns WHERE recording = ? AND channel = ? AND start < ? AND "end" > ?',
+            (source.recording, source.channel, span.end, span.start))]
+    return found
 
 
 def _record(db: Database, by: tuple[str, str], places: Sequence[Place], gone: Sequence[int]) -> None:
