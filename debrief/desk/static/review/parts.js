@@ -31,7 +31,7 @@ export const clock = seconds => {
   return `${Math.floor(whole / 3600)}:${String(Math.floor(whole / 60) % 60).padStart(2, "0")}:${String(whole % 60).padStart(2, "0")}`;
 };
 
-export const local = utc => new Date(utc).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+export const local = utc => new Date(utc).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
 
 /** Opens a dialog and gives its form's values when it is sent, null when it is left. */
 export function asked(dialog) {
