@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 
 from debrief.errors import ModelError
-from debrief.hearing import voice_network
+from debrief.hearing import voice_network, voices
 from debrief.hearing.recording import duration_samples, probe
 from debrief.hearing.voices import VoiceSettings, embedding_of, grouped, log_mel, mel_bands, spectrum_of, with_voices
-from debrief.records.sound import Recording, Segment, Source
+from debrief.records.sound import Recording, Segment, Source, Word
 from debrief.timebase import Span
 
 S = 16_000
@@ -67,6 +67,20 @@ def test_a_segment_that_ends_behind_the_file_is_heard_as_far_as_there_is_sound(t
     recording, segments = talk
     late = Segment("late", (), Source("r1", 0), Span.of_seconds(17.0, 19.0))
     assert with_voices([*segments, late], [recording])[-1].voice is not None
+
+
+def test_a_segment_over_a_pause_of_hours_is_heard_by_its_words_alone(talk, monkeypatch):
+    """A window closes long pauses, so a segment may begin before one and end behind it; its silence must fill no memory."""
+    recording, segments = talk
+    lengths = []
+    monkeypatch.setattr(voices, "log_mel", lambda sound: lengths.append(len(sound)) or log_mel(sound))
+    words = (Word("a", Span.of_seconds(1.5, 2.0), 1.0), Word("b", Span.of_seconds(2.2, 2.9), 1.0), Word("c", Span.of_seconds(9_000, 9_001), 1.0))
+    over = Segment("over", words, Source("r1", 0), Span.of_seconds(1.5, 9_001))
+    bare = Segment("bare", (), Source("r1", 0), Span.of_seconds(1.6, 9_001))
+    found = with_voices([segments[0], over, bare, *segments[3:]], [recording])
+    assert [item.segment for item in found][:3] == ["s0", "over", "bare"]
+    assert all(item.voice for item in found)
+    assert lengths[1:3] == [round(2.4 * S), 30 * S]
 
 
 def test_a_louder_or_softer_channel_changes_no_spectrum():

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..records.sound import Recording, Segment, Source
+from ..timebase import HEARING_RATE_HZ, Span
 from .recogniser import Sound
 from .recording import read_blocks
 
@@ -22,6 +23,8 @@ _WINDOW, _STEP = 80, 40
 """Frames that the network takes at once (0.8 s), and by how many its windows move."""
 _USED_BANDS = slice(3, 32)
 _CEPSTRA = 13
+_LONGEST_S = 30.0
+"""A segment longer than a window can be holds a pause that its window closed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,27 +76,42 @@ def _labels(segments: Sequence[Segment], recording: Recording, source: Source, n
 
 def _sounds(segments: Sequence[Segment], recording: Recording, channel: int) -> Iterator[tuple[Segment, Sound]]:
     """Each segment with its sound, in one reading of the file; segments are in the order of their starts."""
-    waiting = list(segments)
+    waiting = [(segment, _pieces(segment)) for segment in segments]
     kept: list[tuple[int, Sound]] = []
     for block in read_blocks(Path(recording.path), (channel,)):
         kept.append((block.start, block.sound))
-        while waiting and waiting[0].span is not None and waiting[0].span.end <= block.end:
-            yield waiting[0], _joined(kept, waiting[0].span.start, waiting[0].span.end)
-            waiting.pop(0)
-        first = min((item.span.start for item in waiting[:50] if item.span is not None), default=block.end)
-        kept = [(start, sound) for start, sound in kept if start + len(sound) > first]
-    for segment in waiting:
-        if segment.span is not None:
-            yield segment, _joined(kept, segment.span.start, segment.span.end)
+        while waiting and waiting[0][1][-1].end <= block.end:
+            segment, pieces = waiting.pop(0)
+            yield segment, _joined(kept, pieces)
+        kept = [(start, sound) for start, sound in kept
+                if any(start + len(sound) > piece.start and start < piece.end for _, pieces in waiting[:50] for piece in pieces)]
+    for segment, pieces in waiting:
+        yield segment, _joined(kept, pieces)
 
 
-def _joined(blocks: Sequence[tuple[int, Sound]], start: int, end: int) -> Sound:
-    out = np.zeros(end - start, np.float32)
-    for at, sound in blocks:
-        low, high = max(at, start), min(at + len(sound), end)
-        if low < high:
-            out[low - start:high - start] = sound[low - at:high - at]
-    return out
+def _pieces(segment: Segment) -> list[Span]:
+    """What of a segment is listened to: all of it, or, where it runs over a pause of minutes that its window closed, its words alone."""
+    whole = segment.span or Span(0, 0)
+    spans = [word.span for word in segment.words if word.span is not None]
+    if whole.duration_s <= _LONGEST_S or not spans:
+        return [Span(whole.start, min(whole.end, whole.start + round(_LONGEST_S * HEARING_RATE_HZ)))]
+    pieces = [spans[0]]
+    for span in spans[1:]:
+        if span.start - pieces[-1].end <= HEARING_RATE_HZ:
+            pieces[-1] = pieces[-1].hull(span)
+        else:
+            pieces.append(span)
+    return pieces
+
+
+def _joined(blocks: Sequence[tuple[int, Sound]], pieces: Sequence[Span]) -> Sound:
+    out = [np.zeros(piece.end - piece.start, np.float32) for piece in pieces]
+    for piece, part in zip(pieces, out, strict=True):
+        for at, sound in blocks:
+            low, high = max(at, piece.start), min(at + len(sound), piece.end)
+            if low < high:
+                part[low - piece.start:high - piece.start] = sound[low - at:high - at]
+    return np.concatenate(out)
 
 
 # two views of a voice
