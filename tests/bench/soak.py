@@ -6,7 +6,7 @@ Dense: a piece of the demo's talk is laid into a long file at known seconds, eve
 second; with --noise a soft noise lies under both. Sparse: --of repeats the first channel of a recording to the end of the file, the second
 channel half its length later. The file is an RF64 of 16 kHz whose silence takes no room. The whole job runs over it with the steady recogniser
 (or the model named) and keeps in FOLDER/log.csv, by hour of sound heard, processor time, memory and size of the store. Stopped or killed, the
-same command goes on where it was. At the end it tells how far the speech and the words of each copy lie from where the first copy's lie.
+same command goes on where it was. At the end it tells how far the speech and the words of each copy lie from where those of the copy in the middle lie.
 """
 import argparse
 import csv
@@ -65,8 +65,8 @@ def lay_pieces(sound: np.memmap, options: argparse.Namespace) -> Places:
 
 def lay_copies(sound: np.memmap, recording: Path) -> Places:
     """Seconds at which a copy of the recording begins on each channel; the last one is cut by the file's end."""
-    length = -(-duration_samples(probe(recording)) // RATE_HZ) * RATE_HZ
-    starts = [list(range(first, len(sound), length)) for first in (0, length // 2)]
+    length = -(-duration_samples(probe(recording)) // (4 * RATE_HZ)) * 4 * RATE_HZ  # so that each copy meets the detector's frames (32 ms) alike
+    starts = [list(range(first, len(sound), length)) for first in (0, length // (8 * RATE_HZ) * 4 * RATE_HZ)]
     for block in read_blocks(recording):
         data = (block.sound * 32_767).astype("<i2")
         for channel in (0, 1):
@@ -115,7 +115,7 @@ def log_to(folder: Path) -> Callable[[str, float, float], None]:
 
 
 def told_at(out: Path, places: Places, length_s: float) -> str:
-    """How far speech and words of every copy lie from those of the first copy of their channel, at most, in seconds."""
+    """How far speech and words of every copy lie from those of the middle copy of their channel, at most, in seconds."""
     with SessionStore.open(out) as store:
         says = []
         for name in ("speech", "words"):
@@ -125,8 +125,9 @@ def told_at(out: Path, places: Places, length_s: float) -> str:
                                          if name == "speech" else
                                          [word.span.start_s for item in store.segments(1) if item.source.channel == channel for word in item.words]))
                 copies = [starts[(starts >= place - 1) & (starts < place + length_s - 1)] - place for place in places[channel]]
-                for copy in copies[1:-1]:
-                    off = np.abs(copy[:, None] - copies[0][None, :]).min(axis=1)
+                usual = copies[len(copies) // 2]  # the first and the last one have silence on a side
+                for copy in copies[1:-1] if len(usual) else ():
+                    off = np.abs(copy[:, None] - usual[None, :]).min(axis=1)
                     compared, alone, farthest = compared + len(off), alone + int((off > 0.1).sum()), max(farthest, float(off.max(initial=0)))
             says.append(f"{name} of {compared} places off by at most {farthest:.3f} s ({alone} by more than 0.1 s)")
         return f"{'; '.join(says)}; {len(store.unaccounted(1))} samples' spans unaccounted for"
