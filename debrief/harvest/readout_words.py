@@ -47,7 +47,7 @@ BREAKS = (READING_VERBS | PRONOUNS | PREPOSITIONS | CONJUNCTIONS | FILLERS | wor
     "leave left-hand check checks checked checking down's it'd am it'll pretty little bit lot "
     "lost losing taken wait waiting move moved moving follow follows following agree agreed agrees"))
 NOUNS_IN_ING = word_set("bearing heading setting cooling heating reading rating wing ring string spring spacing loading opening ceiling rigging "
-                    "mooring lighting housing coupling fitting gearing breathing steering casing king wiring landing")
+                    "swing lining tubing bushing coating mooring lighting housing coupling fitting gearing breathing steering casing king wiring landing")
 DIRECTIONS = word_set("left right up down high low north south east west plus minus positive negative forward aft out in")
 AFTER_VALUE = DIRECTIONS | word_set(
     "and or but now steady holding stable constant rising falling dropping increasing decreasing climbing good even solid flat again so at on "
