@@ -33,7 +33,7 @@ assert Talk  # loaded here, so that no child spends its short life importing
 
 def _moments(seed: int, count: int, work: Callable[[], object]) -> Iterator[float]:
     """Seconds after which to kill, spread over the length of the work when nobody disturbs it."""
-    length_s = min(in_child(work) for _ in range(2))
+    length_s = min(in_child(work) for _ in range(2 if count > 5 else 1))
     rng = random.Random(seed)
     yield from (rng.uniform(0.02, 0.98) * length_s for _ in range(count))
 

@@ -48,6 +48,18 @@ def test_a_lost_beginning_is_named_and_moves_nothing(tmp_path, ending):
     assert first[2:] == ("unreadable", "the sound is damaged here")
 
 
+def test_a_page_whose_head_is_damaged_is_lost_and_moves_nothing(tmp_path):
+    """The stamp of the first page of sound says anything; its checksum says that it is not to be believed."""
+    path = write_sound(tmp_path / "head.ogg", tones())
+    data = bytearray(path.read_bytes())
+    first = data.index(b"OggS", data.index(b"OpusTags"))
+    data[first + 10] ^= 0x74
+    path.write_bytes(data)
+    times = told_times(path)
+    assert (times["slipped"], times["right"] > 15) == (0, True)
+    assert held(path)[0] == (0.0, 1.0, "unreadable", "the sound is damaged here")
+
+
 def test_an_ogg_file_cut_out_of_a_longer_one_begins_at_zero_and_has_its_own_length(tmp_path):
     whole, cut = write_sound(tmp_path / "whole.ogg", tones()), tmp_path / "cut.ogg"
     with av.open(str(whole)) as source, av.open(str(cut), "w") as target:

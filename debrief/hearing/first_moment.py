@@ -55,13 +55,34 @@ def _pages_are_missing(path: Path, first: float) -> bool:
 
 
 def _pages(path: Path) -> Iterator[tuple[int, int]]:
-    """(granule, number) of the pages of the first stream; half-lost pages are passed over."""
+    """(granule, number) of the pages of the first stream; damaged and half-lost pages are passed over, as decoders do."""
     stream = None
     with path.open("rb") as file, mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as data:
         at = data.find(b"OggS")
         while 0 <= at <= len(data) - _PAGE.size:
             _, version, _, granule, serial, number, _, _ = _PAGE.unpack_from(data, at)
             stream = serial if stream is None else stream
-            if version == 0 and serial == stream and granule != _NO_PACKET_ENDS:
+            if version == 0 and serial == stream and granule != _NO_PACKET_ENDS and _is_whole(data, at):
                 yield granule, number
             at = data.find(b"OggS", at + 4)
+
+
+def _is_whole(data: mmap.mmap, at: int) -> bool:
+    """Does the page that begins here have the checksum it states (RFC 3533, 6: polynomial 0x04c11db7, nothing reflected, its own place as zeros)?"""
+    lengths = data[at + 27:at + 27 + data[at + 26]]
+    page = bytearray(data[at:at + 27 + len(lengths) + sum(lengths)])
+    stated, page[22:26] = int.from_bytes(page[22:26], "little"), bytes(4)
+    crc = 0
+    for byte in page:
+        crc = (crc << 8 & 0xFFFFFFFF) ^ _CRC[crc >> 24 ^ byte]
+    return crc == stated
+
+
+def _crc_of(byte: int) -> int:
+    crc = byte << 24
+    for _ in range(8):
+        crc = (crc << 1 & 0xFFFFFFFF) ^ (0x04C11DB7 if crc & 0x80000000 else 0)
+    return crc
+
+
+_CRC = tuple(map(_crc_of, range(256)))
