@@ -35,7 +35,7 @@ PENALTY = {"text": {"values": 2.0, "others": 2.0}, "sound": {"values": 5.0, "oth
 """Chosen where the log likelihood of rows of sessions left out is best."""
 NOT_FITTED = frozenset(("qualitative", "coverage", "exceedances", "events"))
 """Kinds whose labels do not list everything, or that repeat other rows."""
-TARGETS = {"text": {"values": 0.04, "others": 0.05}, "sound": {"values": 0.04, "others": 0.09}}
+TARGETS = {"text": {"values": 0.033, "others": 0.05}, "sound": {"values": 0.04, "others": 0.09}}
 """Wrong share among sure rows of sessions that were left out, by setting."""
 BAD, ALSO = "snr8", "also"
 """Sound at 8 dB, other sets' runs and what another recogniser heard take part in the fit; on sound the threshold is chosen on --runs alone."""
