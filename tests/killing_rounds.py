@@ -28,6 +28,8 @@ from debrief.store import edits
 from debrief.store.erase import erase
 from debrief.store.sessions import SessionStore
 
+SECONDS = 40.0
+"""Of sound in the session that is killed; the short form takes less."""
 assert Talk  # loaded here, so that no child spends its short life importing
 
 
@@ -45,7 +47,7 @@ def heard(folder: Path, seed: int, count: int) -> int:
 
 def runs(folder: Path, seed: int, count: int, load: Callable[[], Recogniser] = SteadyRecogniser) -> int:
     """A run is killed, goes on, and leaves the text of an undisturbed one, a sound store and no leftovers."""
-    small = small_session(folder / "session")
+    small = small_session(folder / "session", SECONDS)
     in_child(lambda: small.run(folder / "undisturbed", load()))
     expected, met = text_of(folder / "undisturbed"), 0
     assert len(expected) > 100
@@ -101,7 +103,7 @@ def _after(work: Callable[[], object], out: Path) -> dict[str, bytes]:
 
 def edits_made(folder: Path, seed: int, count: int) -> int:
     """Every edit that was confirmed before the kill stands after it, with who made it and what the person saw."""
-    small = small_session(folder / "session")
+    small = small_session(folder / "session", SECONDS)
     out, met = folder / "out", 0
     small.run(out)
     told, rng = folder / "confirmed", random.Random(seed)
@@ -134,7 +136,7 @@ def _edit_on(out: Path, told: Path, who: str) -> None:
 
 def exports(folder: Path, seed: int, count: int) -> int:
     """What people take away is whole or not there: each file equals the undisturbed one, or is a whole archive."""
-    small = small_session(folder / "session")
+    small = small_session(folder / "session", SECONDS)
     out, met = folder / "out", 0
     small.run(out)
     session, _ = load_session(small.folder / "session.toml")
@@ -171,7 +173,7 @@ def _files(out: Path) -> dict[str, bytes]:
 
 def erasures(folder: Path, seed: int, count: int) -> int:
     """Erasing that was killed is either not done at all, or done to the last byte once the store is opened and closed again."""
-    small: Small = small_session(folder / "session")
+    small: Small = small_session(folder / "session", SECONDS)
     small.run(folder / "whole")
     word, number = _a_word(folder / "whole")
     met = 0

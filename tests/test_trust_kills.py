@@ -6,6 +6,7 @@ import sys
 import time
 from pathlib import Path
 
+import killing_rounds
 import pytest
 from killing import integrity, left_over, small_session, text_of
 from killing_rounds import ROUNDS
@@ -16,7 +17,8 @@ STEADY = [sys.executable, str(Path(__file__).with_name("steady_cli.py"))]
 
 
 @pytest.mark.parametrize(("name", "count"), [("runs", 2), ("harvests", 2), ("edits", 2), ("exports", 1), ("erasures", 2), ("archive", 1)])
-def test_killed_at_random_moments_nothing_is_lost(tmp_path, name, count):
+def test_killed_at_random_moments_nothing_is_lost(tmp_path, monkeypatch, name, count):
+    monkeypatch.setattr(killing_rounds, "SECONDS", 15.0)
     assert ROUNDS[name](tmp_path, 7, count) >= 1
 
 

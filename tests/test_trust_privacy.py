@@ -142,11 +142,11 @@ def test_excluded_sound_decides_nothing(tmp_path):
 
 def test_what_is_told_of_a_recording_stays_with_its_sound_when_the_list_changes(tmp_path):
     """An erasure in one file must not move to another because a third was put before it."""
-    small = small_session(tmp_path / "session")
+    small = small_session(tmp_path / "session", seconds=15)
     with run_here(small.folder, tmp_path / "out", Telltale()) as store:
         _, place = next(iter(marks(store).items()))
         erase(store.db, "Ida", "wish", [place])
-    first = small_session(tmp_path / "other", at_s=200).folder / "piece.wav"
+    first = small_session(tmp_path / "other", seconds=15, at_s=200).folder / "piece.wav"
     first.rename(small.folder / "first.wav")
     text = (small.folder / "session.toml").read_text(encoding="utf-8")
     (small.folder / "session.toml").write_text(text.replace('[[recordings]]', '[[recordings]]\nfile = "first.wav"\n\n[[recordings]]', 1), encoding="utf-8")
