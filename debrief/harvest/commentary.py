@@ -13,8 +13,11 @@ from ..session import Session
 
 _ENOUGH = 3.0
 _ENOUGH_UNPLANNED = 4.5
+_ANY_SIGN = 0.5
+"""What a piece must show to be commentary by its voice alone: voices are grouped by ear, and one group may hold two people."""
+_MOST_PIECES = 12
 _FOLLOWS_S = 1.6
-_ONE_SIGN = 2.0
+_ONE_SIGN = 1.0
 """What one piece of a stretch must show by itself: many weak signs over many turns are chance."""
 _BREATH_S = 0.7
 """A pause inside one person's sentence; another station answers later than this, or says its name."""
@@ -55,9 +58,8 @@ def mark_commentary(turns: Sequence[Turn], session: Session, named: frozenset[in
     scores = [0.0 if _speaker_given(turn) else public_score(turn.text, turn.index in named) for turn in turns]
     marked = [score >= enough for score in scores]
     for block in _in_one_breath(turns, named):
-        if max(scores[i] for i in block) >= _ONE_SIGN and public_score(" ".join(turns[i].text for i in block)) >= enough:
-            for i in block:
-                marked[i] = True
+        for i in _public_part(turns, scores, block, enough):
+            marked[i] = True
     _spread(turns, scores, marked, named)
     return [_as_commentary(turn, name) if mark else turn for turn, mark in zip(turns, marked, strict=True)]
 
@@ -69,7 +71,8 @@ def close_commentary(turns: Sequence[Turn], session: Session, named: frozenset[i
     goes before belongs to it while nobody else is known to speak. named: indexes of turns whose words name a station in a call.
     """
     comments = {station.name: station.commentary for station in session.stations}
-    found = [_as_commentary(turn, None) if comments.get(turn.station or "") and not turn.commentary else turn for turn in turns]
+    found = [_as_commentary(turn, None) if comments.get(turn.station or "") and not turn.commentary and (
+        _speaker_given(turn) or public_score(turn.text, turn.index in named) >= _ANY_SIGN) else turn for turn in turns]
     channels: dict[object, list[int]] = {}
     for turn in found:
         channels.setdefault(turn.source, []).append(turn.index)
@@ -81,13 +84,25 @@ def close_commentary(turns: Sequence[Turn], session: Session, named: frozenset[i
                 turn = found[order[place]]
                 touching = [other for other in (before, after) if other and other.commentary and _close(other, turn, _BREATH_S)]
                 if (touching and not turn.commentary and order[place] not in named and not _speaker_given(turn)
-                        and (len(touching) == 2 or turn.station is None)):
+                        and (len(touching) == 2 or turn.station is None or comments.get(turn.station))):
                     found[order[place]] = replace(_as_commentary(turn, None), station=name, attribution=("goes on with talk to the public",))
     return found
 
 
 def _neighbour(turns: Sequence[Turn], order: Sequence[int], place: int) -> Turn | None:
     return turns[order[place]] if 0 <= place < len(order) else None
+
+
+def _public_part(turns: Sequence[Turn], scores: Sequence[float], block: Sequence[int], enough: float) -> Sequence[int]:
+    """The longest run of a stretch that sounds like talk to the public as a whole; work may stand close before and behind it."""
+    if max(scores[i] for i in block) < _ONE_SIGN:
+        return ()
+    for length in range(min(len(block), _MOST_PIECES), 1, -1):
+        for start in range(len(block) - length + 1):
+            run = block[start:start + length]
+            if max(scores[i] for i in run) >= _ONE_SIGN and public_score(" ".join(turns[i].text for i in run)) >= enough:
+                return run
+    return ()
 
 
 def _in_one_breath(turns: Sequence[Turn], named: frozenset[int]) -> list[list[int]]:
