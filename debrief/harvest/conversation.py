@@ -3,7 +3,7 @@
 Saved transcripts with speakers: a turn a line. Recognised sound: words are joined across segments and cut again.
 """
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ..records.sound import Segment, Source
@@ -67,11 +67,14 @@ def _told(placed: Sequence[Turn], pieces: Sequence[_Piece], names: _Names) -> tu
 
 def _join(pieces: Sequence[_Piece]) -> _Piece:
     """One piece of several; its voice is that of most of its words."""
-    words: Counter[str] = Counter()
-    for piece in pieces:
-        if piece.voice:
-            words[piece.voice] += len(piece.tokens)
-    return _Piece(pieces[0].segment, tuple(token for piece in pieces for token in piece.tokens), words.most_common(1)[0][0] if words else None)
+    voices = [piece.voice for piece in pieces for _ in piece.tokens]
+    return _Piece(pieces[0].segment, tuple(token for piece in pieces for token in piece.tokens), _commonest(voices))
+
+
+def _commonest(voices: Iterable[str | None]) -> str | None:
+    """The voice of most words; None where no word has one."""
+    counts = Counter(voice for voice in voices if voice)
+    return counts.most_common(1)[0][0] if counts else None
 
 
 def _pieces(segments: Sequence[Segment], tokens: Mapping[str, Sequence[Token]], book: CallBook) -> list[_Piece]:
@@ -88,8 +91,7 @@ def _pieces(segments: Sequence[Segment], tokens: Mapping[str, Sequence[Token]], 
 
 
 def _piece(run: Sequence[Spoken]) -> _Piece:
-    voices = Counter(word.segment.voice for word in run if word.segment.voice)
-    return _Piece(run[0].segment, tuple(word.token for word in run), voices.most_common(1)[0][0] if voices else None)
+    return _Piece(run[0].segment, tuple(word.token for word in run), _commonest(word.segment.voice for word in run))
 
 
 def _in_order(placed: list[tuple[Turn, _Piece]]) -> list[tuple[Turn, _Piece]]:

@@ -53,7 +53,7 @@ def _at_values_told_again(run: list[Spoken]) -> list[list[Spoken]]:
     plain = [plain_word(word.token) for word in run]
     starts = [0, *(i + 1 for i, word in enumerate(run[:-1]) if word.token.ends_sentence)]
     sentences = [plain[start:stop] for start, stop in zip(starts, [*starts[1:], len(run)], strict=True)]
-    figures = ["".join(char for word in words for char in word if char.isdigit()) for words in sentences]
+    figures = [_figures(words) for words in sentences]
     cuts = [starts[i] for i in range(1, len(starts)) if _told_again(sentences[i], sentences[i - 1], figures[max(0, i - 2):i + 1])]
     return [run[start:stop] for start, stop in zip([0, *cuts], [*cuts, len(run)], strict=True)]
 
@@ -61,7 +61,12 @@ def _at_values_told_again(run: list[Spoken]) -> list[list[Spoken]]:
 def told_again(tokens: Sequence[Token], before: Sequence[Token]) -> bool:
     """Whether these words are nothing but figures, or a phrase, that stand in the words before: then another station reads them back."""
     words, earlier = [plain_word(token) for token in tokens], [plain_word(token) for token in before]
-    return _told_again(words, earlier, ["".join(char for word in part for char in word if char.isdigit()) for part in (earlier, words)])
+    return _told_again(words, earlier, [_figures(earlier), _figures(words)])
+
+
+def _figures(words: Sequence[str]) -> str:
+    """The digits that stand in the words, one behind the other."""
+    return "".join(char for word in words for char in word if char.isdigit())
 
 
 def _told_again(words: Sequence[str], before: Sequence[str], figures: Sequence[str]) -> bool:
