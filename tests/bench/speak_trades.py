@@ -23,6 +23,8 @@ from scipy.signal import butter, resample_poly, sosfilt
 sys.path.insert(0, str(Path(__file__).parents[1]))
 from other_trades import NAMES, Loop, read_loop
 
+from debrief.units import canonical
+
 RATE, PAUSE_S, SNR_DB = 16_000, 0.5, 15.0
 VOICES = (("piper", 1.0), ("flite", "rms"), ("piper", 0.88), ("flite", "slt"), ("piper", 1.13), ("flite", "awb"))
 Sound = NDArray[np.float64]
@@ -86,7 +88,7 @@ def labels(loop: Loop, stations: dict[str, str]) -> dict[str, Any]:
     found: dict[str, Any] = {"meta": {"excerpt": f"{loop.name}.jsonl", "session": f"sessions/{loop.name}.toml", "station_codes": stations},
                              "readouts": [], "ratings": [], "polls": [], "readbacks": [], "steps": [], "commentary": [], "ambiguous": []}
     for line, (name, value, *rest) in loop.labels["readouts"]:
-        found["readouts"].append({"line_index": line, "parameter": name, "value": _plain(value), "unit": rest[0] if rest else None, "subject": None,
+        found["readouts"].append({"line_index": line, "parameter": name, "value": _plain(value), "unit": canonical(rest[0]) if rest else None, "subject": None,
                                   "unit_implied": True, "class": rest[1] if len(rest) > 1 else "measured"})
     for line, (axis, value, rater) in loop.labels["ratings"]:
         found["ratings"].append({"line_index": line, "axis": axis, "value": _plain(value), "value_alt": None, "scale": None, "subject": rater,
