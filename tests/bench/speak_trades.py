@@ -21,7 +21,7 @@ from scipy.io import wavfile
 from scipy.signal import butter, resample_poly, sosfilt
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-from other_trades import NAMES, Loop, read_loop
+from other_trades import AGAIN_LINES, NAMES, Loop, read_loop
 
 from debrief.units import canonical
 
@@ -100,6 +100,8 @@ def labels(loop: Loop, stations: dict[str, str]) -> dict[str, Any]:
                           for line, (said, right) in loop.labels["readbacks"]]
     found["ambiguous"] = [{"line_index": line, "kind": kind, "verdict": "either"} for line, _ in loop.labels["readbacks"]
                           for kind in ("readout", "rating", "clock_call")]  # said again: neither right nor wrong
+    found["ambiguous"] += [{"line_index": line, "kind": "readout", "verdict": "either", "values": [item["value"]]} for item in found["readouts"]
+                           for line in range(item["line_index"], item["line_index"] + AGAIN_LINES + 1)]
     found["steps"] = [{"line_index": line, "card": None, "step": step, "event": event} for line, (step, event) in loop.labels["steps"]]
     return found
 
