@@ -100,8 +100,9 @@ def labels(loop: Loop, stations: dict[str, str]) -> dict[str, Any]:
                           for line, (said, right) in loop.labels["readbacks"]]
     found["ambiguous"] = [{"line_index": line, "kind": kind, "verdict": "either"} for line, _ in loop.labels["readbacks"]
                           for kind in ("readout", "rating", "clock_call")]  # said again: neither right nor wrong
-    found["ambiguous"] += [{"line_index": line, "kind": "readout", "verdict": "either", "values": [item["value"]]} for item in found["readouts"]
-                           for line in range(item["line_index"], item["line_index"] + AGAIN_LINES + 1)]
+    told = {(item["line_index"], item["value"]) for item in found["readouts"]}
+    found["ambiguous"] += [{"line_index": later, "kind": "readout", "verdict": "either", "values": [value]} for line, value in sorted(told)
+                           for later in range(line + 1, line + AGAIN_LINES + 1) if (later, value) not in told]
     found["steps"] = [{"line_index": line, "card": None, "step": step, "event": event} for line, (step, event) in loop.labels["steps"]]
     return found
 
