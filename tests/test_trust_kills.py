@@ -1,4 +1,5 @@
 """Killed at any moment, stopped with Ctrl-C: nothing confirmed is lost and the same command goes on. The long form is bench/kills.py."""
+import gc
 import os
 import signal
 import subprocess
@@ -11,6 +12,10 @@ import pytest
 from killing import integrity, left_over, small_session, text_of
 from killing_rounds import ROUNDS
 from trust_cli import voices_by_spectrum_alone  # noqa: F401
+
+from debrief.desk import formats
+from debrief.errors import StoreError
+from debrief.store.locks import sole_run
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="kills processes as only POSIX systems let it")
 STEADY = [sys.executable, str(Path(__file__).with_name("steady_cli.py"))]
@@ -44,6 +49,32 @@ def test_ctrl_c_ends_a_run_in_seconds_with_a_message_and_the_same_command_goes_o
     again = subprocess.run([*STEADY, "0", *command], capture_output=True, text=True, check=False)
     assert again.returncode == 0, again.stderr
     assert text_of(tmp_path / "out")
+
+
+@pytest.mark.parametrize("call", [5, 60, 150])
+def test_ctrl_c_while_the_workbook_is_written_leaves_no_complaint_of_its_library(monkeypatch, call):
+    left, real = iter(range(call)), formats._text
+
+    def stopped(*given, **more):
+        if next(left, None) is None:
+            raise KeyboardInterrupt
+        return real(*given, **more)
+
+    monkeypatch.setattr(formats, "_text", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        formats.workbook([])
+    gc.collect()  # where the complaints came from; a complaint is a warning, and warnings are errors here
+
+
+def test_a_link_in_the_place_of_the_lock_is_not_followed(tmp_path):
+    """A folder from a stranger may hold a link there to a file of ours."""
+    ours = tmp_path / "ours.txt"
+    ours.write_text("mine", encoding="utf-8")
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "debrief.sqlite-run").symlink_to(ours)
+    with pytest.raises(StoreError), sole_run(tmp_path / "out"):
+        pass
+    assert ours.read_text(encoding="utf-8") == "mine"
 
 
 def test_a_second_run_on_a_session_is_refused_and_harms_nothing(tmp_path):

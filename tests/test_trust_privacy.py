@@ -1,17 +1,24 @@
 """What is excluded, erased or medical is gone: from rows, words, search, files and sound, searched for in the raw bytes."""
 import hashlib
+import os
 import re
+import tempfile
 import wave
 import zipfile
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import numpy as np
+import pyarrow.parquet as pq
 import pytest
-from killing import small_session
+from killing import in_child, left_over, small_session
 from steady_recogniser import SteadyRecogniser
 from trust_cli import call, voices_by_spectrum_alone  # noqa: F401
 
+from debrief import cli
 from debrief.demo_files import demo_folder
+from debrief.desk import formats
 from debrief.hearing.clips import clip
 from debrief.hearing.recogniser import HeardSegment, Sound
 from debrief.hearing.recording import probe, read_open, read_span
@@ -49,7 +56,18 @@ def run_here(folder: Path, out: Path, recogniser: SteadyRecogniser, extra: str =
 
 
 def raw(folder: Path) -> bytes:
-    return b"\0".join(path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file())
+    """Every byte of every file, and what lies packed in them."""
+    return b"\0".join(path.read_bytes() + unpacked(path) for path in sorted(folder.rglob("*")) if path.is_file())
+
+
+def unpacked(path: Path) -> bytes:
+    if path.suffix == ".xlsx":
+        with zipfile.ZipFile(path) as book:
+            return b"\0".join(book.read(name) for name in book.namelist())
+    if path.suffix == ".parquet":
+        table = pq.read_table(path)
+        return f"{table.schema}{table.to_pylist()}".encode()
+    return b""
 
 
 def stored(folder: Path) -> bytes:
@@ -92,6 +110,37 @@ def test_erasing_by_command_reaches_every_file_that_was_written(tmp_path, monkey
                 "--to", "0:00:40", "--yes")
     assert told.code == 0, told.err
     assert mark.encode() not in raw(tmp_path / "out")
+
+
+def dies_after(calls: int) -> Callable[..., object]:
+    """Stands in for a function that writes cells: the process is gone at its so-manieth call."""
+    left = iter(range(calls))
+    real = formats._text
+    return lambda *given, **more: real(*given, **more) if next(left, None) is not None else os._exit(9)
+
+
+def test_what_killed_writers_left_lies_in_the_session_alone_and_is_erased_too(tmp_path, monkeypatch, capsys):
+    small = small_session(tmp_path / "session", seconds=20)
+    with run_here(small.folder, tmp_path / "out", Telltale(), TAGS) as store:
+        mark = max(marks(store))
+    (tmp_path / "system").mkdir()
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "system"))
+
+    def work(verb: str) -> None:
+        formats._text = dies_after(200)
+        cli.app([verb, str(tmp_path / "out"), *(["--out", str(tmp_path / "copy")] if verb == "copy" else [])])
+
+    for verb in ("tables", "copy"):
+        with pytest.raises(RuntimeError):
+            in_child(partial(work, verb))
+    left = [path for path in (tmp_path / "out").rglob("*.partial/*") if path.is_file()]
+    assert {path.parent.name.split("-")[0] for path in left} == {".workbook", ".copy"}
+    assert mark.encode() in b"".join(path.read_bytes() for path in left)
+    assert list((tmp_path / "system").iterdir()) == []
+    told = call(monkeypatch, capsys, "erase", str(tmp_path / "out"), "--by", "Ida", "--why", "wish", "--from", "0:00:00", "--to", "0:00:40", "--yes")
+    assert told.code == 0, told.err
+    assert mark.encode() not in raw(tmp_path / "out")
+    assert left_over(tmp_path / "out") == []
 
 
 @pytest.mark.parametrize("extra", [
@@ -210,7 +259,7 @@ def test_a_copy_for_others_holds_nothing_medical_in_any_byte(medical, tmp_path):
     files = {str(path.relative_to(tmp_path / "copy")): path for path in (tmp_path / "copy").rglob("*") if path.is_file()}
     assert {"debrief.sqlite", "sheet.html", "readouts.csv", "transcript.vtt", "piece.wav", "tables/debrief.xlsx"} <= set(files)
     for name, path in files.items():
-        content = unzipped(path) if name.endswith(".xlsx") else path.read_bytes()
+        content = path.read_bytes() + unpacked(path)
         for word in (b"zqmention", b"zqvalue", b"heart rate", b"Heart rate", str(out.parent).encode()):
             assert word not in content, (name, word)
     assert b"zqharmless" in files["debrief.sqlite"].read_bytes()
@@ -225,11 +274,6 @@ def test_a_copy_for_others_holds_nothing_medical_in_any_byte(medical, tmp_path):
         assert read_span(Path(whole.path), item.source.channel, item.span).any()
     harmless = Span.of_seconds(140, 145)
     assert np.allclose(read_span(files["piece.wav"], 0, harmless), read_span(Path(whole.path), 0, harmless), atol=1e-3)
-
-
-def unzipped(path: Path) -> bytes:
-    with zipfile.ZipFile(path) as book:
-        return b"\0".join(book.read(name) for name in book.namelist())
 
 
 def test_the_original_keeps_everything(medical, tmp_path):

@@ -1,13 +1,15 @@
 """A copy of a session for others: store, tables, captions and sheet, without what is tagged medical unless that is asked for.
 
-The copy is made in a temporary folder and erased there, so that nothing medical ever stands where the copy will be taken from.
+The copy is made in a folder of its own beside the session's store and erased there, so that nothing medical ever stands where the copy
+will be taken from; a copy that was killed leaves its part where the next one, a run or erasing sweeps it away.
 """
 import json
+import os
 import shutil
 import struct
 import tempfile
 from collections.abc import Iterator, Sequence
-from contextlib import closing
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -24,7 +26,7 @@ from ..store.sessions import SessionStore
 from ..timebase import HEARING_RATE_HZ
 from .contents import Contents, read_contents, session_of
 from .handout import write_all
-from .whole_files import whole
+from .whole_files import scratch, sweep, whole
 
 WHO, WHY = "debrief copy", "tagged medical, left out of this copy"
 
@@ -54,8 +56,8 @@ def copy_session(store: SessionStore, out: Path, settings: CopySettings) -> Left
     if not tagged and not settings.medical:
         raise InputError("nothing is tagged medical, so nothing can be left out", todo="write medical = true at the parameters in the "
                          "session file and name it with --session, or say --with-medical")
-    with tempfile.TemporaryDirectory(prefix="debrief-copy-") as folder:
-        file = Path(folder) / FILE_NAME
+    with _workplace(store.db.path.absolute().parent) as folder:
+        file = folder / FILE_NAME
         _duplicate(store, file)
         with SessionStore.open(file) as copy:
             left = LeftOut(0, 0.0) if settings.medical else _leave_out(copy, tagged)
@@ -64,6 +66,18 @@ def copy_session(store: SessionStore, out: Path, settings: CopySettings) -> Left
         with whole(out / FILE_NAME) as partial:
             shutil.copyfile(file, partial)
     return left
+
+
+@contextmanager
+def _workplace(beside: Path) -> Iterator[Path]:
+    """A folder in the session's; in the system's where nobody may write beside the session."""
+    if os.access(beside, os.W_OK):
+        sweep(beside)
+        with scratch(beside, "copy") as folder:
+            yield folder
+    else:
+        with tempfile.TemporaryDirectory(prefix="debrief-copy-") as name:
+            yield Path(name)
 
 
 def _duplicate(store: SessionStore, file: Path) -> None:

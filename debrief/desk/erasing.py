@@ -8,6 +8,7 @@ from ..store.sessions import SessionStore
 from ..timebase import Span
 from .contents import read_contents
 from .handout import write_all
+from .whole_files import sweep
 from .typed_values import typed_time
 
 
@@ -44,5 +45,8 @@ def erase_and_write(store: SessionStore, by: tuple[str, str], places: Sequence[P
     if unknown:
         raise InputError(f"no row has the number {unknown[0]}", todo="row numbers stand at the left of every table")
     gone = erase(store.db, *by, places, numbers)
-    write_all(read_contents(store), store.db.path.absolute().parent)
+    folder = store.db.path.absolute().parent
+    for left in (folder, folder / "tables"):
+        sweep(left)  # what a writer that was killed left there holds the words too
+    write_all(read_contents(store), folder)
     return gone

@@ -6,10 +6,13 @@ its origin and certainty, each piece of evidence with its span.
 """
 import io
 import json
-from collections.abc import Mapping, Sequence
+import tempfile
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
 from datetime import datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
+from threading import Lock
 from typing import Any
 
 import pyarrow as pa
@@ -27,7 +30,7 @@ from ..records.sound import Recording
 from ..store.codec import row_out
 from .columns import TableColumn, columns_of
 from .records_of import Cell, Clocks, records
-from .whole_files import write_whole
+from .whole_files import scratch, write_whole
 
 _ARROW: dict[str, pa.DataType] = {
     "number": pa.float64(), "seconds": pa.float64(), "whole": pa.int64(), "flag": pa.bool_(), "text": pa.string(),
@@ -99,14 +102,44 @@ def json_lines(rows: Sequence[Row], table: str) -> str:
 # workbook
 
 
+def write_workbook(rows: Sequence[Row], file: Path, recordings: Sequence[Recording] = (), about: Mapping[str, str] | None = None) -> None:
+    with scratch(file.parent, "workbook") as folder, _sheets_in(folder):
+        write_whole(file, workbook(rows, recordings, about))
+
+
+_ONE_AT_A_TIME = Lock()
+
+
+@contextmanager
+def _sheets_in(folder: Path) -> Iterator[None]:
+    """openpyxl keeps each sheet in a file of its own until all are written, and asks only the module `tempfile` where."""
+    with _ONE_AT_A_TIME:
+        before, tempfile.tempdir = tempfile.tempdir, str(folder)
+        try:
+            yield
+        finally:
+            tempfile.tempdir = before
+
+
 def workbook(rows: Sequence[Row], recordings: Sequence[Recording] = (), about: Mapping[str, str] | None = None) -> bytes:
     book = Workbook(write_only=True)
-    _about_sheet(book, recordings, about or {})
-    for table in KINDS:
-        _kind_sheet(book, table, records(rows, table, clocks_of(recordings)))
-    out = io.BytesIO()
-    book.save(out)
+    try:
+        _about_sheet(book, recordings, about or {})
+        for table in KINDS:
+            _kind_sheet(book, table, records(rows, table, clocks_of(recordings)))
+        out = io.BytesIO()
+        book.save(out)
+    finally:
+        _close(book)
     return out.getvalue()
+
+
+def _close(book: Workbook) -> None:
+    """Closes the sheets that were not saved (stopped on the way): left to themselves, they complain at the program's end."""
+    for sheet in book.worksheets:
+        if not sheet.closed:
+            with suppress(Exception):  # the one in the midst of a row cannot be closed in order, and complains of nothing later
+                sheet.close()
 
 
 def _about_sheet(book: Workbook, recordings: Sequence[Recording], about: Mapping[str, str]) -> None:

@@ -11,7 +11,7 @@ from ..session import Session
 from ..store.sessions import Seal, SessionStore
 from .captions import ctm, subrip, webvtt
 from .contents import Contents, read_contents
-from .formats import clocks_of, workbook, write_json_lines, write_parquet
+from .formats import clocks_of, write_json_lines, write_parquet, write_workbook
 from .sheet import SheetSettings, sheet
 from .tables import write_tables
 from .whole_files import write_whole
@@ -51,7 +51,7 @@ def _csv(contents: Contents, out: Path) -> None:
 
 def _workbook(contents: Contents, out: Path) -> None:
     about = {"title": contents.session.title, "signed": signed(contents.seal)}
-    write_whole(out / "tables" / "debrief.xlsx", workbook(contents.rows, contents.recordings, about))
+    write_workbook(contents.rows, out / "tables" / "debrief.xlsx", contents.recordings, about)
 
 
 FORMS: dict[str, Writer] = {

@@ -1,10 +1,13 @@
 """Files that are whole or not there: written beside their place and moved into it at once.
 
-Who is killed while writing leaves a part behind; `sweep` takes away such parts, and only those that nobody is writing any more.
+Who is killed while writing leaves a part behind; `sweep` takes away such parts, and only those that nobody is writing any more. What
+libraries write on the way lies in a `scratch` folder beside the result, never in the system's: after a kill it would stay there, words
+and all, where neither a later run nor erasing looks.
 """
 import os
 import re
 import secrets
+import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -49,18 +52,41 @@ def write_whole(path: Path, content: str | bytes) -> None:
         partial.write_bytes(content.encode("utf-8", "replace") if isinstance(content, str) else content)
 
 
+@contextmanager
+def scratch(folder: Path, name: str) -> Iterator[Path]:
+    """A folder in `folder` that nobody else may read, taken away at the end. Raises StoreError for what the disk refuses."""
+    path = folder / f".{name}-{secrets.token_hex(4)}.partial"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        path.mkdir(mode=0o700)
+        handle = os.open(path, os.O_RDONLY) if os.name == "posix" else None
+    except OSError as error:
+        raise StoreError(f"cannot be written: {error.strerror}", str(folder), _TODO) from error
+    try:
+        if handle is not None:
+            hold(handle)
+        yield path
+    except OSError as error:
+        raise StoreError(f"cannot be written: {error.strerror}", str(folder), _TODO) from error
+    finally:
+        shutil.rmtree(path, ignore_errors=True)
+        if handle is not None:
+            os.close(handle)
+
+
 def sweep(folder: Path) -> None:
     """Takes away what writers that were killed left in a folder; parts that somebody is writing now stay."""
     for path in folder.iterdir() if folder.is_dir() else ():
-        if _PARTIAL.match(path.name) and path.is_file() and not path.is_symlink():
+        if _PARTIAL.match(path.name) and not path.is_symlink():
             with suppress(OSError):
                 _sweep_one(path)
 
 
 def _sweep_one(path: Path) -> None:
-    handle = os.open(path, os.O_RDWR)
+    is_folder = path.is_dir()
+    handle = os.open(path, os.O_RDONLY if is_folder else os.O_RDWR)
     try:
         if hold(handle):
-            path.unlink()
+            shutil.rmtree(path) if is_folder else path.unlink()
     finally:
         os.close(handle)

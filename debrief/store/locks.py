@@ -54,7 +54,7 @@ def sole_run(path: Path) -> Iterator[None]:
 def _held(beside: Path, file: Path) -> int:
     """An open handle that holds the file; one that was taken away by its last holder just now is made anew."""
     while True:
-        handle = os.open(beside, os.O_RDWR | os.O_CREAT, 0o666)
+        handle = os.open(beside, os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0), 0o666)  # a link would have its target emptied
         if not hold(handle):
             who = os.read(handle, 40).decode("ascii", "replace").strip()
             os.close(handle)
