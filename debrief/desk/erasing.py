@@ -8,8 +8,8 @@ from ..store.sessions import SessionStore
 from ..timebase import Span
 from .contents import read_contents
 from .handout import write_all
-from .whole_files import sweep
 from .typed_values import typed_time
+from .whole_files import sweep
 
 
 def places_between(store: SessionStore, start: str | None, end: str | None, loop: str | None = None) -> list[Place]:
