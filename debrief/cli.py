@@ -77,14 +77,15 @@ def run_command(session: SessionArgument, out: OutOption, recordings: Recordings
 
 @app.command("reread")
 def reread_command(session: SessionArgument, out: Annotated[Path, typer.Option("--out", help="folder that a run wrote", show_default=False)],
-                   model: ModelOption = DEFAULT_MODEL, questions: QuestionsOption = 24.0,
+                   model: Annotated[str | None, typer.Option("--model", help="the model that heard the sound; found by itself where it is here",
+                                                             show_default=False)] = None, questions: QuestionsOption = 24.0,
                    yes: Annotated[bool, typer.Option("--yes", help="do not ask")] = False) -> None:
     """Read again what was heard, after a change of session file or lexicon: shows which rows would change, and keeps every edit."""
     from .cli_progress import progress_bar
     from .desk.differences import change_lines
     from .hearing.models import load_recogniser
     from .pipeline import RunSettings
-    from .pipeline_again import Changed, read_again
+    from .pipeline_again import Changed, heard_with, read_again
     from .store.sessions import Difference
 
     def agree(found: Difference) -> bool:
@@ -94,7 +95,8 @@ def reread_command(session: SessionArgument, out: Annotated[Path, typer.Option("
 
     loaded, beside = _load(session)
     with progress_bar() as watch:
-        stands = read_again(out, Changed(loaded, beside, agree), load_recogniser(model), RunSettings(None, questions, watch))
+        recogniser = load_recogniser(model or heard_with(out) or DEFAULT_MODEL)
+        stands = read_again(out, Changed(loaded, beside, agree), recogniser, RunSettings(None, questions, watch))
     typer.echo(f"The new reading stands. Open {out / 'sheet.html'}." if stands else "Nothing was changed.")
 
 

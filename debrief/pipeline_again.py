@@ -9,11 +9,13 @@ from pathlib import Path
 
 from .desk.handout import write_run
 from .errors import InputError
+from .hearing.models import name_of
 from .hearing.recogniser import Recogniser
 from .pipeline import RunSettings, digests, finish, recordings_of, second_pass, settings_of, versions
 from .records.passes import Pass
 from .session import Session
 from .store.locks import sole_run
+from .store.opening import open_to_read
 from .store.sessions import Difference, SessionStore
 
 Agree = Callable[[Difference], bool]
@@ -44,6 +46,12 @@ def read_again(out: Path, changed: Changed, recogniser: Recogniser, settings: Ru
     return True
 
 
+def heard_with(out: Path) -> str | None:
+    """The name of the model that heard the pass that stands; None where this machine does not know it. Raises InputError, StoreError."""
+    with open_to_read(out) as store:
+        return name_of(_finished(store, out).digests["model"])
+
+
 def _finished(store: SessionStore, out: Path) -> Pass:
     accepted = store.accepted_pass()
     found = next((item for item in store.passes() if item.number == accepted and item.finished_utc), None)
@@ -56,7 +64,10 @@ def _refuse_other_sound(before: Pass, session: Session, recogniser: Recogniser) 
     """Another model, other recordings or other excluded sound need hearing, not reading."""
     heard = Session.model_validate_json(before.settings["session"])
     if before.digests["model"] != digests(recogniser, ())["model"]:
-        raise InputError("the sound was heard with another model", todo="name that model with --model, or use `debrief run`, which hears anew")
+        name = name_of(before.digests["model"])
+        raise InputError(f"the sound was heard with another model: {name or 'one that is not on this machine'}",
+                         todo=f"{f'give --model {name}, or leave --model out' if name else 'give --model and the folder that holds it'}; "
+                              "or use `debrief run`, which hears anew")
     if _what_is_heard(heard) != _what_is_heard(session):
         raise InputError("the session file names other recordings or excludes other sound than before", todo="use `debrief run`, which hears anew")
 

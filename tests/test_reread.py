@@ -8,9 +8,10 @@ from trust_cli import call
 
 from debrief.desk.differences import change_lines
 from debrief.errors import InputError
+from debrief.hearing.models import BASE_FILES, name_of
 from debrief.hearing.windows import WindowSettings, cut_windows
 from debrief.pipeline import RunSettings, run
-from debrief.pipeline_again import Changed, read_again
+from debrief.pipeline_again import Changed, heard_with, read_again
 from debrief.records.rows import Row
 from debrief.session import Limit, Station, load_session
 from debrief.store import edits
@@ -148,7 +149,7 @@ def test_what_needs_hearing_is_refused(heard, tmp_path):
     out, session, beside = heard
     other = SteadyRecogniser()
     other.digest = "1" * 64
-    with pytest.raises(InputError, match="the sound was heard with another model"):
+    with pytest.raises(InputError, match="the sound was heard with another model: one that is not on this machine"):
         read_again(out, Changed(session, beside, lambda _: True), other, RunSettings())
     fewer = session.model_copy(update={"recordings": session.recordings[:0]})
     with pytest.raises(InputError, match="names other recordings or excludes other sound"):
@@ -157,3 +158,34 @@ def test_what_needs_hearing_is_refused(heard, tmp_path):
         store.note("title", "x")
     with pytest.raises(InputError, match="no finished pass stands here"):
         read_again(tmp_path / "new", Changed(session, beside, lambda _: True), SteadyRecogniser(), RunSettings())
+
+
+def test_the_model_that_heard_is_named_and_taken_by_itself(tmp_path, monkeypatch, capsys):
+    """Whoever hears with a new default reads an old run again without knowing what it was heard with."""
+    small = small_session(tmp_path / "session")
+    session, _ = load_session(small.folder / "session.toml", to_hear=True)
+    base, out = SteadyRecogniser(), tmp_path / "out"
+    base.digest = weights_digest(BASE_FILES)
+    run(session, small.folder, out, base, RunSettings()).close()
+    assert name_of(base.digest) == "base"
+    assert heard_with(out) == "base"
+    with pytest.raises(InputError, match="heard with another model: base") as refused:
+        read_again(out, Changed(session, small.folder, lambda _: True), SteadyRecogniser(), RunSettings())
+    assert refused.value.todo.startswith("give --model base, or leave --model out")
+    asked = []
+    monkeypatch.setattr("debrief.hearing.models.load_recogniser", lambda name: asked.append(name) or base)
+    said = call(monkeypatch, capsys, "reread", str(small.folder), "--out", str(out), "--yes", steady=False)
+    assert (said.code, asked) == (0, ["base"]), said.err
+
+
+def test_weights_in_the_cache_are_known_by_their_folder(tmp_path, monkeypatch):
+    monkeypatch.setattr("debrief.hearing.models.cache_folder", lambda: tmp_path)
+    (tmp_path / "mine").mkdir()
+    (tmp_path / "mine" / "model.bin").write_bytes(b"weights")
+    digest = weights_digest({"model.bin": hashlib.sha256(b"weights").hexdigest()})
+    assert name_of(digest) == "mine"
+    assert name_of("0" * 64) is None
+
+
+def weights_digest(files):
+    return hashlib.sha256("".join(f"{name} {digest}\n" for name, digest in sorted(files.items())).encode()).hexdigest()

@@ -58,8 +58,21 @@ def find_model(name: str = DEFAULT_MODEL) -> Weights:
     for known, pinned in ((BASE_MODEL, BASE_FILES), (RADIO_MODEL, RADIO_FILES)):
         if folder == cache_folder() / known:
             _compare(folder, files, pinned)
-    whole = hashlib.sha256("".join(f"{file} {digest}\n" for file, digest in sorted(files.items())).encode()).hexdigest()
-    return Weights(name, folder, whole)
+    return Weights(name, folder, _whole(files))
+
+
+def _whole(files: dict[str, str]) -> str:
+    """One digest over the digests of a model's files."""
+    return hashlib.sha256("".join(f"{file} {digest}\n" for file, digest in sorted(files.items())).encode()).hexdigest()
+
+
+def name_of(digest: str) -> str | None:
+    """The name by which weights of this digest can be asked for: pinned ones, or those in the cache; None where nobody here knows them."""
+    pinned = next((name for name, files in ((RADIO_MODEL, RADIO_FILES), (BASE_MODEL, BASE_FILES)) if _whole(files) == digest), None)
+    if pinned is not None:
+        return pinned
+    kept = sorted(cache_folder().iterdir()) if cache_folder().is_dir() else []
+    return next((folder.name for folder in kept if folder.is_dir() and _whole(_digests(folder)) == digest), None)
 
 
 def load_recogniser(name: str = DEFAULT_MODEL, *, fetch: bool = False, progress: Progress | None = None, threads: int = 0) -> Recogniser:
