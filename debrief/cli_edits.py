@@ -65,13 +65,19 @@ def undo_command(session: SessionResults, by: By,
     say([f"taken back: row {', '.join(map(str, numbers))}", _AGAIN])
 
 
-def sign_command(session: SessionResults, by: By, recordings: Recordings = None) -> None:
-    """Sign the session as it stands: name, time, how many rows a person has heard. Sheet and tables are written with it."""
+def sign_command(session: SessionResults, by: By, recordings: Recordings = None,
+                 yes: Annotated[bool, typer.Option("--yes", help="do not ask, whatever nobody has heard")] = False) -> None:
+    """Sign the session as it stands: name, time, how many rows a person has heard. Asks first where rows were heard by nobody."""
     from .desk.contents import read_contents
     from .desk.handout import signed, write_all
+    from .desk.unheard import unheard
     from .store.opening import find_store, open_to_change
 
     with open_to_change(session) as store:
+        left = unheard(store)
+        if by.strip() and left.rows and not yes:
+            say([left.says])
+            typer.confirm("Sign with rows that nobody heard? They stand as the machine read them, and the seal says how many they are.", abort=True)
         seal = store.sign(by)
         folder = find_store(session).absolute().parent
         write_all(read_contents(store, recordings), folder)

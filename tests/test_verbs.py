@@ -151,7 +151,7 @@ def test_edits_that_cannot_be_done_are_refused_in_words(session, say, words, ref
 
 def test_a_signed_session_carries_the_seal_and_a_later_edit_breaks_it(session, say):
     say("accept", session, 1, "--by", "Ann")
-    told = say("sign", session, "--by", "Ann Lead")
+    told = say("sign", session, "--by", "Ann Lead", "--yes")
     assert told.out.startswith("signed by Ann Lead, ")
     page = (session / "sheet.html").read_text(encoding="utf-8")
     assert "<strong>Signed</strong> by Ann Lead" in page
@@ -161,8 +161,28 @@ def test_a_signed_session_carries_the_seal_and_a_later_edit_breaks_it(session, s
     assert say("sign", session, "--by", " ").err == "nobody is named for the sign-off\n  What to do: give your name\n"
 
 
+@pytest.mark.parametrize(("answer", "code", "signed"), [("n\n", 1, False), ("", 1, False), ("y\n", 0, True)])
+def test_signing_what_nobody_heard_says_how_much_and_asks(session, say, monkeypatch, answer, code, signed):
+    rows = rows_of(session).values()
+    doubtful = sum(row.certainty == "doubtful" for row in rows)
+    heard = sum(row.certainty == "heard by a person" for row in rows)
+    monkeypatch.setattr("sys.stdin", io.StringIO(answer))
+    told = say("sign", session, "--by", "Ann")
+    assert told.code == code
+    assert told.out.startswith(f"{len(rows)} rows: {heard} heard by a person, {len(rows) - heard} not, of which {doubtful} are doubtful.")
+    assert "Sign with rows that nobody heard?" in told.out
+    with SessionStore.open(session, read_only=True) as store:
+        assert (store.seal() is not None) == signed
+
+
+def test_signing_what_a_person_heard_whole_asks_nothing(session, say):
+    with SessionStore.open(session) as store:
+        edits.accept_together(store.db, [(item.row.number, item.revision) for item in edits.all_standing(store.db)], "Ann")
+    assert say("sign", session, "--by", "Ann").out.startswith("signed by Ann, ")
+
+
 def test_erasing_reaches_sheet_tables_and_captions(session, say):
-    say("sign", session, "--by", "Ann")
+    say("sign", session, "--by", "Ann", "--yes")
     row = rows_of(session)[3]
     told = say("erase", session, "--by", "Ann", "--why", "private", "--from", "0:00:04", "--to", hms(row.place.start_s + 3), "--yes")
     assert told.code == 0
