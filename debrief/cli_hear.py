@@ -7,6 +7,7 @@ import typer
 
 from .errors import InputError
 from .model_trial import Tried, marked_minutes, try_models
+from .session import find_session, load_session
 
 
 def hear_command(models: Annotated[list[str], typer.Argument(help="'radio', 'base', any faster-whisper model's name, or a folder", show_default=False)],
@@ -16,8 +17,9 @@ def hear_command(models: Annotated[list[str], typer.Argument(help="'radio', 'bas
                  trial: Annotated[bool, typer.Option("--try", help="try the models and compare them; nothing else is kept")] = False,
                  minutes: Annotated[float, typer.Option(help="how much of the recording is heard", min=0.1)] = 3.0,
                  begin: Annotated[float | None, typer.Option("--from", help="second at which the minutes begin; else at the first line")] = None,
+                 session: Annotated[Path | None, typer.Option("--session", help="session file, or its folder: its words help each model as in a run")] = None,
                  ) -> None:
-    """Compare models on minutes of your own: words wrong and left out, numbers right, speed.
+    """Compare models on minutes of your own, heard as `debrief run` would hear them: words wrong and left out, numbers right, speed.
 
     Nothing is fetched: `debrief fetch --model NAME` does that, where a network is there.
     """
@@ -25,10 +27,11 @@ def hear_command(models: Annotated[list[str], typer.Argument(help="'radio', 'bas
 
     if not trial:
         raise InputError("say what to do with these models", todo="`debrief hear --try radio base --sound FILE --truth FILE` compares them")
+    planned = None if session is None else load_session(find_session(session))[0]
     path, channel = channel_of(sound)
     marked = marked_minutes(path, truth, channel, minutes, begin)
     typer.echo(f"{marked.seconds / 60:.1f} min of sound, {len(marked.truth)} true words")
-    for line in table(try_models(models, marked, load_recogniser)):
+    for line in table(try_models(models, marked, load_recogniser, planned)):
         typer.echo(line)
 
 

@@ -1,4 +1,4 @@
-"""Models tried on a user's own minutes: the same sound, the same talk found in it, the same counting for each.
+"""Models tried on a user's own minutes: the same sound, the same talk found in it, the same hint as a run gives, the same counting for each.
 
 Counting: words without case and punctuation; a spoken number, however written or said, is one word by its value ('four point three', '4.3').
 Truth is a saved transcript with times that holds all that was said in those minutes; what it leaves out counts as inserted.
@@ -13,13 +13,15 @@ import numpy as np
 from rapidfuzz.distance import Levenshtein
 
 from .errors import InputError, ModelError
-from .hearing.recogniser import NO_HINTS, Recogniser, Sound
+from .hearing.recogniser import Hints, Recogniser, Sound
 from .hearing.recording import check_path, duration_samples, probe, read_span
 from .hearing.saved_transcript import read_transcript
 from .hearing.speech_spans import talk_spans
 from .hearing.windows import cut_windows
 from .records.sound import Source, Stretch
+from .session import Session
 from .timebase import HEARING_RATE_HZ, Span
+from .wording.hint_text import hint_text
 from .wording.spoken_numbers import read_numbers
 
 _MARKS = re.compile(r"[^\w']+")
@@ -72,9 +74,13 @@ def marked_minutes(sound: Path, truth: Path, channel: int = 0, minutes: float = 
     return Minutes(_windows(heard, channel), len(heard) / HEARING_RATE_HZ, counted(" ".join(inside)))
 
 
-def try_models(names: Sequence[str], minutes: Minutes, load: Callable[[str], Recogniser]) -> list[Tried]:
-    """Each model on the same minutes, one after the other; one that cannot be loaded is told with its problem, the others go on."""
-    return [_try(name, minutes, load) for name in names]
+def try_models(names: Sequence[str], minutes: Minutes, load: Callable[[str], Recogniser], session: Session | None = None) -> list[Tried]:
+    """Each model on the same minutes, one after the other; one that cannot be loaded is told with its problem, the others go on.
+
+    session: whose words stand in the hint; without one it is the style of radio alone, as in a run with an empty session file.
+    """
+    hints = Hints(prompt=hint_text(session or Session()))
+    return [_try(name, minutes, load, hints) for name in names]
 
 
 def counted(text: str) -> tuple[str, ...]:
@@ -103,13 +109,13 @@ def compare(truth: Sequence[str], heard: Sequence[str]) -> Tried:
                  sum(index not in touched for index in numbers))
 
 
-def _try(name: str, minutes: Minutes, load: Callable[[str], Recogniser]) -> Tried:
+def _try(name: str, minutes: Minutes, load: Callable[[str], Recogniser], hints: Hints) -> Tried:
     try:
         recogniser = load(name)
     except ModelError as error:
         return Tried(name, problem=error.what)
     began = time.perf_counter()
-    texts = [segment.text for window in minutes.windows for segment in recogniser.hear(window, NO_HINTS) if not segment.set_aside]
+    texts = [segment.text for window in minutes.windows for segment in recogniser.hear(window, hints) if not segment.set_aside]
     spent = time.perf_counter() - began
     return replace(compare(minutes.truth, counted(" ".join(texts))), model=name, work_s=spent, seconds=minutes.seconds)
 

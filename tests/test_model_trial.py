@@ -14,7 +14,9 @@ from debrief.errors import InputError, ModelError, RecordingError
 from debrief.hearing.recogniser import HeardSegment, HeardWord
 from debrief.hearing.recording import read_span
 from debrief.model_trial import Minutes, Tried, compare, counted, marked_minutes, try_models
+from debrief.session import load_session
 from debrief.timebase import HEARING_RATE_HZ, Span
+from debrief.wording.hint_text import STYLE, hint_text
 
 
 @pytest.mark.parametrize(("text", "words"), [
@@ -106,6 +108,27 @@ def test_each_model_hears_the_same_and_one_that_is_missing_stops_none():
     tried = try_models(["good", "gone", "bad"], Minutes((np.zeros(16_000, np.float32),), 30.0, ("cabin", "go")), load)
     assert [(item.model, item.word_error, item.problem) for item in tried] == [
         ("good", 0.0, ""), ("gone", 0.0, "no weights called 'gone' on this machine"), ("bad", 1.0, "")]
+
+
+class Noting(Saying):
+    """Keeps the hints it was given."""
+
+    def __init__(self):
+        super().__init__("Cabin go")
+        self.given = []
+
+    def hear(self, sound, hints):
+        self.given.append(hints)
+        return super().hear(sound, hints)
+
+
+def test_each_model_is_helped_as_in_a_run():
+    noting, minutes = Noting(), Minutes((np.zeros(16_000, np.float32),), 30.0, ("cabin", "go"))
+    try_models(["one"], minutes, lambda _: noting)
+    planned = load_session(demo_folder() / "session.toml")[0]
+    try_models(["one"], minutes, lambda _: noting, planned)
+    assert [hints.prompt for hints in noting.given] == [STYLE, hint_text(planned)]
+    assert planned.stations[0].name in noting.given[1].prompt
 
 
 def test_the_table():
