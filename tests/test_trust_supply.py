@@ -1,5 +1,6 @@
 """What the program is made from and what it reaches: locked versions, no code from data, weights by digest, no network while it runs."""
 import ast
+import importlib.util
 import json
 import re
 import subprocess
@@ -37,6 +38,37 @@ def test_every_dependency_has_a_range_and_a_locked_version_within_it():
         assert item.specifier, f"{item.name} has no range"
         assert item.specifier.contains(versions[item.name.lower()]), f"{item.name} {versions[item.name.lower()]} is not within {item.specifier}"
     assert all(re.fullmatch(r"[0-9][0-9A-Za-z.+]*", version) for version in versions.values())
+
+
+@pytest.fixture(scope="module")
+def audit():
+    spec = importlib.util.spec_from_file_location("audit", ROOT / ".ci" / "audit.py")
+    assert spec
+    assert spec.loader
+    module = importlib.util.module_from_spec(spec)
+    sys.modules["audit"] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+FAULT = {"id": "PYSEC-0000-1", "fix_versions": ["2.1"], "aliases": [], "description": ""}
+
+
+@pytest.mark.parametrize(("packages", "explained", "code", "says"), [
+    ([{"name": "a", "version": "2.0", "vulns": []}, {"name": "b", "version": "1", "vulns": []}], {}, 0, "2 of 2 packages asked about, 0 known faults"),
+    ([{"name": "a", "version": "2.0", "vulns": [FAULT]}, {"name": "b", "version": "1", "vulns": []}], {}, 1, "a 2.0: PYSEC-0000-1, mended in 2.1"),
+    ([{"name": "a", "version": "2.0", "vulns": [FAULT]}, {"name": "b", "version": "1", "vulns": []}], {"PYSEC-0000-1": "never called"}, 0,
+     "a 2.0: PYSEC-0000-1, mended in 2.1 (explained: never called)"),
+    ([{"name": "a", "skip_reason": "not found"}, {"name": "b", "version": "1", "vulns": []}], {}, 0,
+     "!! KNOWN FAULTS NOT ASKED ABOUT: 1 of 2 packages; no advisory source answered for"),
+    (None, {}, 0, "!! KNOWN FAULTS NOT ASKED ABOUT: 2 of 2 packages; no advisory source answered for")])
+def test_a_package_nobody_was_asked_about_is_not_called_free_of_faults(audit, monkeypatch, packages, explained, code, says):
+    monkeypatch.setattr(audit, "EXPLAINED", explained)
+    found = audit.Found()
+    found.add("" if packages is None else json.dumps({"dependencies": packages, "fixes": []}))
+    told = audit.verdict(found, {"a", "b"})
+    assert told[0] == code
+    assert says in told[1]
 
 
 def imports_and_calls(path: Path):
