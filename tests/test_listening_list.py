@@ -61,7 +61,7 @@ def test_a_sure_neighbour_does_not_dilute_a_doubtful_one():
 
 
 def test_minutes_take_what_fits_in_order():
-    """Each costs 1 s + 2 x 0.5 s + 1 s = 3 s: two fit into 0.1 minutes."""
+    """Each costs 1 s + 2 x 0.4 s + 1 s = 2.8 s: two fit into 0.1 minutes."""
     assert starts(row(10, 0.1), row(50, 0.9), row(90, 0.5), minutes=0.1) == [50, 90]
 
 
@@ -101,6 +101,15 @@ def test_of_a_long_turn_the_stretch_around_its_numbers_is_played():
     first = 100 + words.index("four") / 2
     assert item.part.start_s == pytest.approx(first - AROUND_S)
     assert item.part.span.end_s == pytest.approx(first + 0.9 + AROUND_S)
+
+
+def test_numbers_far_apart_in_a_turn_are_played_apart_and_share_what_it_may_hold():
+    words = "the gauge said four two bar when we left it there for the night and came again in the morning and it said nine bar".split()
+    talk = Talk((turn(0, 100, " ".join(words), 0.5),))
+    items = sorted(listening_list(Review((), talk, sound=True)), key=lambda item: item.part.start_s)
+    assert [item.part.start_s for item in items] == [pytest.approx(100 + words.index(word) / 2 - AROUND_S) for word in ("four", "nine")]
+    assert sum(item.seconds for item in items) < 8
+    assert sum(item.expected_errors for item in items) == pytest.approx(expected_missed(Review((), talk, sound=True), calibration().missed)[0])
 
 
 def coverage_row(subject):

@@ -15,13 +15,13 @@ from .certainty import VALUE_KINDS, calibration
 from .missed import expected_missed
 from .review import Review
 
-PAD_S = 0.5
+PAD_S = 0.4
 START_S = 1.0
 CHANCE_WRONG: dict[Certainty, float] = {"heard by a person": 0.0, "repeated": 0.02, "clear": 0.06, "doubtful": 0.45}
 LOOK_CHANCE = 0.25      # a row with a reason to look: the reason is often the error
 UNREAD_CHANCE = 0.3     # a stretch that could not be read and holds something planned
 NO_SOUND_S = 4.0        # what a row costs when its span is not known
-SHORT_S, AROUND_S = 2.0, 0.7   # of a longer turn only the stretch around its numbers is played
+SHORT_S, AROUND_S, APART_S = 2.0, 0.3, 0.7   # of a longer turn only what lies around its numbers is played, apart where more lies between
 OTHER_WORTH = 0.5       # an error in a row that holds no value, against one in a value
 OWN_STATION = 3.0       # how much likelier a planned thing is in a turn of the station it is asked of
 LONGEST_S = 30.0        # nothing longer is played in one piece
@@ -70,7 +70,8 @@ def _candidates(review: Review) -> Iterator[_Candidate]:
             yield _Candidate(part, chance, _reasons(row), position)
     if review.sound:
         heard = {row.turn for row in review.rows if row.certainty == "heard by a person"}
-        yield from (_missed(review, review.talk.turns[index], number) for index, number in missed.items() if index not in heard)
+        for index, number in missed.items():
+            yield from _missed(review, review.talk.turns[index], number) if index not in heard else ()
         yield from _unread(review)
 
 
@@ -83,7 +84,8 @@ def _likeliest(review: Review, row: Row, missed: Mapping[int, float]) -> Part:
     if not inside:
         return place
     best = max(inside, key=lambda turn: missed[turn.index] * (OWN_STATION if subject is not None and turn.station == subject else 1.0))
-    return _part_of(review, best, place.text)
+    around = _around_numbers(best, review)
+    return _part_of(best, around[0][0].hull(around[-1][0]) if around else best.span, place.text)
 
 
 def _reasons(row: Row) -> tuple[str, ...]:
@@ -91,26 +93,34 @@ def _reasons(row: Row) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*row.look, *row.doubt, *doubts])) or (row.certainty,)
 
 
-def _missed(review: Review, turn: Turn, number: float) -> _Candidate:
-    """Talk that may hold values that no row tells."""
-    return _Candidate(_part_of(review, turn, turn.text), number, ("talk that may hold more than its rows tell",), None)
+def _missed(review: Review, turn: Turn, number: float) -> Iterator[_Candidate]:
+    """Talk that may hold values that no row tells: a long turn by the stretches around its numbers, other talk whole."""
+    places: Sequence[tuple[Span | None, float]] = _around_numbers(turn, review) or [(turn.span, 1.0)]
+    for span, share in places:
+        yield _Candidate(_part_of(turn, span, turn.text), number * share, ("talk that may hold more than its rows tell",), None)
 
 
-def _part_of(review: Review, turn: Turn, text: str) -> Part:
-    span, start_s = _stretch(turn, review), turn.start_s
+def _part_of(turn: Turn, span: Span | None, text: str) -> Part:
+    start_s = turn.start_s
     if start_s is not None and span is not None and turn.span is not None:
         start_s += span.start_s - turn.span.start_s
     return Part("searched and absent", text, source=turn.source, span=span, line_index=turn.line_index, start_s=start_s)
 
 
-def _stretch(turn: Turn, review: Review) -> Span | None:
-    """The sound from AROUND_S before the first number of a turn to AROUND_S behind its last; all of it where it is short or has none."""
-    spans = [token.span for number in review.talk.numbers[turn.index] for token in turn.tokens[number.start:number.end] if token.span]
-    if turn.span is None or not spans or turn.span.duration_s <= SHORT_S:
-        return turn.span
-    first = max(turn.span.start_s, min(span.start_s for span in spans) - AROUND_S)
-    last = min(turn.span.end_s, max(span.end_s for span in spans) + AROUND_S)
-    return Span.of_seconds(first, last)
+def _around_numbers(turn: Turn, review: Review) -> list[tuple[Span, float]]:
+    """Stretches of sound around the numbers of a long turn, each with its share of these; numbers with little between them share one."""
+    if turn.span is None or turn.span.duration_s <= SHORT_S:
+        return []
+    numbers = [heard for number in review.talk.numbers[turn.index]
+               if (heard := [token.span for token in turn.tokens[number.start:number.end] if token.span])]
+    made: list[tuple[Span, int]] = []
+    for spans in numbers:
+        near = Span.of_seconds(max(turn.span.start_s, spans[0].start_s - AROUND_S), min(turn.span.end_s, spans[-1].end_s + AROUND_S))
+        if made and near.start_s - made[-1][0].end_s <= APART_S:
+            made[-1] = (made[-1][0].hull(near), made[-1][1] + 1)
+        else:
+            made.append((near, 1))
+    return [(span, count / len(numbers)) for span, count in made]
 
 
 def _unread(review: Review) -> Iterator[_Candidate]:

@@ -19,7 +19,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from labelled_rows import VALUE_KINDS, Judged, heard, runs, spoken_lines, typed
+from labelled_rows import VALUE_KINDS, Judged, heard, runs, typed, where_said
+from listening import SLACK_S
 from numpy.typing import NDArray
 
 from debrief.checks.certainty import Model, kind_witness
@@ -37,7 +38,7 @@ NOT_FITTED = frozenset(("qualitative", "coverage", "exceedances", "events"))
 """Kinds whose labels do not list everything, or that repeat other rows."""
 TARGETS = {"text": {"values": 0.033, "others": 0.05}, "sound": {"values": 0.04, "others": 0.09}}
 """Wrong share among sure rows of sessions that were left out, by setting."""
-BAD, ALSO = "snr8", "also"
+BAD, ALSO, NOISY = "snr8", "also", ("15dB", "mixed")
 """Sound at 8 dB, other sets' runs and what another recogniser heard take part in the fit; on sound the threshold is chosen on --runs alone."""
 Vector = NDArray[np.float64]
 
@@ -190,26 +191,25 @@ def settle(items: Sequence[Judged], values: bool, setting: str) -> dict[str, Any
             "reliability": reliability(out, rows.right), **model}
 
 
-def settle_missed(items: Sequence[Judged], sets: Path) -> dict[str, float]:
-    """Weights of the number of values that a turn holds and no row tells, from sound at 15 dB."""
+def settle_missed(items: Sequence[tuple[Judged, Path]]) -> dict[str, float]:
+    """Weights of the number of values that a turn holds and no row tells, from sessions heard through noise and where their sets lie."""
     known: list[Mapping[str, float]] = []
-    count: list[float] = []
-    for item in items:
-        lines = spoken_lines(sets, item.session)
+    count: list[int] = []
+    for item, sets in items:
+        spoken = where_said(sets, item.session, item.missed)
         for index, witnesses in missed_witnesses(item.review).items():
             turn = item.review.talk.turns[index]
             known.append(witnesses)
-            count.append(sum(_same_talk(turn, lines[line]) for line in item.missed))
+            count.append(sum(_within(turn, start, end) for start, end in spoken))
     names = sorted(known[0])
     matrix = np.array([[1.0, *(w[name] for name in names)] for w in known])
-    weights = poisson(matrix, np.array(count))
+    weights = poisson(matrix, np.array(count, float))
     return {name: round(float(value), 4) for name, value in zip(("bias", *names), weights, strict=True)}
 
 
-def _same_talk(turn: Turn, line: tuple[float, float]) -> bool:
-    start = turn.start_s or 0.0
-    end = start + (turn.span.duration_s if turn.span else 0.0)
-    return min(end, line[1]) - max(start, line[0]) >= min(end - start, line[1] - line[0]) / 2
+def _within(turn: Turn, start_s: float, end_s: float) -> bool:
+    begins = turn.start_s or 0.0
+    return begins - SLACK_S <= (start_s + end_s) / 2 <= begins + (turn.span.duration_s if turn.span else 0.0) + SLACK_S
 
 
 def poisson(matrix: Vector, count: Vector) -> Vector:
@@ -255,8 +255,9 @@ def main() -> None:
     given = parser.parse_args()
     settings = {name: {group: settle(items, group == "values", name) for group in ("values", "others")}
                 for name, items in settings_of(given) if items}
-    noisy = [item for item in (runs(given.runs, given.heard, given.scorer) if given.runs else ()) if "15dB" in item.condition or "mixed" in item.condition]
-    missed = settle_missed(noisy, given.heard) if noisy else json.loads(OUT.read_text(encoding="utf-8"))["missed"]
+    everything = [(given.runs, given.heard), *given.also] if given.runs else []
+    noisy = [(item, sets) for folder, sets in everything for item in runs(folder, sets, given.scorer) if item.condition.endswith(NOISY)]
+    missed = settle_missed(noisy) if noisy else json.loads(OUT.read_text(encoding="utf-8"))["missed"]
     print("missed", missed)
     for name, groups in settings.items():
         for group, model in groups.items():

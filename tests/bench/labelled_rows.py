@@ -8,8 +8,10 @@ import json
 import pickle
 import sys
 import tempfile
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -28,15 +30,24 @@ from debrief.session import Session, load_session
 from debrief.store.sessions import SessionStore
 from debrief.timebase import RecordingClock
 from debrief.wording.correction import corrector_for, read_all, read_with
+from debrief.wording.spoken_numbers import read_numbers
 
 VALUE_KINDS = ("readouts", "ratings", "clock_calls")
+
+
+@dataclass(frozen=True)
+class Missed:
+    """A label that no right row finds: its line, and its value where it has a number."""
+
+    line: int
+    value: Decimal | None
 
 
 @dataclass(frozen=True)
 class Judged:
     """One session under one condition: the review before certainty is settled, and for each row True, False or None (not judged).
 
-    why: for wrong rows the scorer's word; labels: how many value labels there are in all; missed: the lines of those no right row finds.
+    why: for wrong rows the scorer's word; labels: how many value labels there are in all; missed: those no right row finds.
     """
 
     session: str
@@ -45,7 +56,7 @@ class Judged:
     verdicts: Sequence[bool | None]
     why: Mapping[int, str]
     labels: int
-    missed: Sequence[int] = ()
+    missed: Sequence[Missed] = ()
 
 
 def typed(sets: Path, scorer: Path) -> Iterator[Judged]:
@@ -76,6 +87,26 @@ def spoken_lines(sets: Path, name: str) -> list[tuple[float, float]]:
     """Start and end of each typed line, seconds of the first recording."""
     rows = [json.loads(line) for line in (sets / f"{name}.jsonl").read_text(encoding="utf-8").splitlines()]
     return [(row["t"], row["end_s"]) for row in rows]
+
+
+def where_said(sets: Path, name: str, missed: Sequence[Missed]) -> list[tuple[float, float]]:
+    """Start and end of the words of each missed value, seconds of the first recording.
+
+    From truth/NAME.truth.jsonl (words of every phrase with their seconds); where the value is not among a line's numbers all of these count,
+    and where there is no truth the whole line.
+    """
+    lines, path = spoken_lines(sets, name), sets / "truth" / f"{name}.truth.jsonl"
+    phrases: dict[int, list[Any]] = defaultdict(list)
+    for text in path.read_text(encoding="utf-8").splitlines() if path.exists() else ():
+        phrase = json.loads(text)
+        phrases[phrase["line_index"]].append(phrase["words"])
+    found = []
+    for item in missed:
+        numbers = [(words[number.start][1], words[number.end - 1][2], {number.value, -number.value, number.value_high, *number.others, *number.pieces})
+                   for words in phrases[item.line] for number in read_numbers([word for word, *_ in words])]
+        meant = [number for number in numbers if item.value in number[2]][:1] or numbers
+        found.append((min(number[0] for number in meant), max(number[1] for number in meant)) if meant else lines[item.line])
+    return found
 
 
 def _channel(path: Path, session: Session) -> str:
@@ -151,12 +182,12 @@ def judged(review: Review, sets: Path, where: tuple[str, str], scorer: Path) -> 
     verdicts: list[bool | None] = [None] * len(rows)
     why: dict[int, str] = {}
     labels = 0
-    missed: list[int] = []
+    missed: list[Missed] = []
     for kind in (kind for kind in SCORED if kind in excerpt.kinds):
         positions = [i for i, row in enumerate(rows) if row.kind == kind]
-        told, wanted, lines = (_of_values if kind in VALUE_KINDS else _of_others)(excerpt, kind, tables[kind])
+        told, wanted, left = (_of_values if kind in VALUE_KINDS else _of_others)(excerpt, kind, tables[kind])
         labels += wanted
-        missed += lines
+        missed += left
         for position, item in zip(positions, told, strict=True):
             verdicts[position] = None if item is None else item == ""
             if item:
@@ -168,7 +199,7 @@ def _as_sure(row: Row) -> Row:
     return replace(row, doubt=(), fields={name: replace(item, certainty="clear") for name, item in row.fields.items()})
 
 
-def _of_values(excerpt: Any, kind: str, rows: Sequence[Any]) -> tuple[list[str | None], int, list[int]]:
+def _of_values(excerpt: Any, kind: str, rows: Sequence[Any]) -> tuple[list[str | None], int, list[Missed]]:
     """'' for a right row, the fault of a wrong one, None for one that is not judged; and how many labels there are."""
     from scoring.faults import FAULT  # type: ignore[import-not-found]
     from scoring.score import label_rows, optional, pair_up
@@ -179,11 +210,12 @@ def _of_values(excerpt: Any, kind: str, rows: Sequence[Any]) -> tuple[list[str |
     pairs, _ = pair_up(excerpt, kind, wanted, rows, lambda label, row: FAULT[kind](excerpt, label, row) is None)
     right = {j for _, j in pairs}
     found = {i for i, _ in pairs}
-    missed = [label["line_index"] for i, label in enumerate(wanted) if i not in found]
+    missed = [Missed(label["line_index"], Decimal(str(label["value"])) if isinstance(label.get("value"), int | float) else None)
+              for i, label in enumerate(wanted) if i not in found]
     return [("" if j in right else verdict(excerpt, kind, labels, row)) for j, row in enumerate(rows)], len(wanted), missed
 
 
-def _of_others(excerpt: Any, kind: str, rows: Sequence[Any]) -> tuple[list[str | None], int, list[int]]:
+def _of_others(excerpt: Any, kind: str, rows: Sequence[Any]) -> tuple[list[str | None], int, list[Missed]]:
     from scoring.score import copied, label_rows, neutral, optional, pair_up
 
     labels = label_rows(excerpt, kind)

