@@ -28,6 +28,7 @@ def change_command(session: SessionResults, number: Number,
                    fields: Annotated[list[str], typer.Argument(help="field=value, such as value=4.30 or condition.hand=left", show_default=False)],
                    by: By, note: Note = "", seen: Seen = None) -> None:
     """You heard the sound, and fields of the row should say something else."""
+    from .desk.arising import Arising
     from .desk.row_text import line_of
     from .desk.seen import as_seen
     from .desk.typed_values import typed_fields
@@ -36,7 +37,7 @@ def change_command(session: SessionResults, number: Number,
 
     with open_to_change(session) as store:
         now = as_seen(store.db, number, by, seen)
-        row = edits.change(store.db, number, now.revision, typed_fields(now.row, fields), by, note)
+        row = Arising(store).change((number, now.revision), typed_fields(now.row, fields), by, note)
         others = [edits.standing(store.db, item) for item in edits.touched_with(store.db, number)[1:]]
     say([line_of(row), *(f"follows it: {line_of(item.row) if item.state == 'standing' else f'row {item.row.number} is out of the tables'}" for item in others),
          _AGAIN])

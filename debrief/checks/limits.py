@@ -4,13 +4,15 @@ A limit applies to a measured readout when it names the same parameter, the unit
 not another one. Units are converted exactly (NIST SP 811 factors). A temperature given in bare degrees is compared in the limit's unit.
 A value heard clearly beyond its limit is clear: being out of bounds says nothing about the hearing.
 """
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from decimal import Decimal
+from functools import partial
 
 from ..harvest.progress import progress
+from ..harvest.talk import Talk
 from ..harvest.view import content
 from ..records.rows import Field, Row
-from ..session import Limit
+from ..session import Limit, Session
 from ..units import canonical, compatible, convert, dimension_of
 from .review import Findings, Review, Told
 
@@ -23,19 +25,30 @@ def limits(review: Review) -> Findings:
     told = Told(review, NAME)
     added: list[Row] = []
     for position, row in review.of("readouts"):
-        for limit, bound, edge in _exceeded(review, row):
-            why = f"{_plain(row)} is {'above' if bound == 'max' else 'below'} the limit of {edge:g} {limit.unit or ''}".rstrip()
+        for why, exceedance in beyond_limits(row, review.talk.session, partial(card_of, review.talk, row)):
             told.row(position, str(row.get("parameter")), why, serious=True)
-            added.append(_exceedance(row, limit, bound, edge))
+            added.append(exceedance)
     return told.findings(added)
 
 
-def _exceeded(review: Review, row: Row) -> Iterator[tuple[Limit, str, float]]:
+def card_of(talk: Talk, row: Row) -> str | None:
+    """The card that was open when the row was said."""
+    return progress(talk).at(row.turn).card if row.turn is not None else None
+
+
+def beyond_limits(row: Row, session: Session, card: Callable[[], str | None]) -> Iterator[tuple[str, Row]]:
+    """Why to look, and the row of exceedances, for each limit that a readout is beyond. card: asked only where a limit holds for one card."""
+    for limit, bound, edge in _exceeded(row, session, card):
+        yield (f"{_plain(row)} is {'above' if bound == 'max' else 'below'} the limit of {edge:g} {limit.unit or ''}".rstrip(),
+               _exceedance(row, limit, bound, edge))
+
+
+def _exceeded(row: Row, session: Session, card: Callable[[], str | None]) -> Iterator[tuple[Limit, str, float]]:
     value = row.get("value")
     if row.get("class") not in (None, "", "measured") or not isinstance(value, Decimal) or row.get("superseded") or not row.get("parameter"):
         return
-    for limit in review.talk.session.limits:
-        if not _same_parameter(row, limit) or not _applies(review, row, limit):
+    for limit in session.limits:
+        if not _same_parameter(row, limit) or not _applies(row, limit, card):
             continue
         told = _in_unit_of(value, row, limit)
         if told is None:
@@ -54,14 +67,14 @@ def _same_parameter(row: Row, limit: Limit) -> bool:
     return bool(wanted) and bool(said) and (wanted <= whole or (said <= wanted and 2 * len(said & wanted) / (len(said) + len(wanted)) > SHARED))
 
 
-def _applies(review: Review, row: Row, limit: Limit) -> bool:
+def _applies(row: Row, limit: Limit, card: Callable[[], str | None]) -> bool:
     """A limit 'for card 14' counts while that card is open; one for a subject only for that subject."""
     scope = (limit.applies_to or "").lower()
     if not scope:
         return True
     if scope.startswith("card"):
-        card = progress(review.talk).at(row.turn).card if row.turn is not None else None
-        return card is not None and card == scope.removeprefix("card").strip()
+        held = card()
+        return held is not None and held == scope.removeprefix("card").strip()
     named = f"{row.get('subject') or ''} {row.get('parameter') or ''} {row.station or ''}".lower()
     return scope in named or not row.get("subject")
 

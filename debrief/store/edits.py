@@ -3,7 +3,7 @@
 A deed is refused when the row is not what the person saw any more (ChangedMeanwhile), so that two people, two windows or two programs
 on one store never lose an edit. A changed field has the origin 'person' and is certain as heard by a person.
 """
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any
@@ -13,7 +13,7 @@ from ..records.kinds import KINDS
 from ..records.rows import Field, FieldValue, Part, Row
 from .codec import row_in, row_out
 from .database import Database
-from .following import followers, looked_at
+from .following import followers, heard, looked_at
 from .rowsets import machine_row, mark_of, new_number, put_current
 
 
@@ -86,7 +86,7 @@ def _note(db: Database, deed: int | None, number: int, action: str, given: tuple
 
 
 def change(db: Database, number: int, revision: int, values: Mapping[str, FieldValue], who: str, note: str = "") -> Row:
-    """Sets fields of a row; the others stay. Every field is then heard by a person; rows that speak of its limit follow it."""
+    """Sets fields of a row; the others stay. Every field is then heard by a person; rows that stand on it follow it, in the same deed."""
     with db.writing():
         seen = _checked(db, number, revision)
         known = {column.name for column in KINDS[seen.row.kind].columns}
@@ -98,10 +98,37 @@ def change(db: Database, number: int, revision: int, values: Mapping[str, FieldV
         became = replace(seen.row, fields=fields, doubt=(), look=looked_at(seen.row))
         edit = _note(db, None, number, "change", (who, seen.row, became, note))
         _put(db, became, edit)
-        for was, now in followers(db, seen.row, became):
-            own = _note(db, edit, was.number or 0, "change" if now else "reject", (who, was, now, f"follows row {number}"))
-            _put(db, now or was, own, "standing" if now else "rejected")
+        _follow(db, edit, who, (seen.row, became))
     return became
+
+
+def add_with(db: Database, number: int, rows: Iterable[Row]) -> None:
+    """Rows that a changed row gives rise to, in the deed that changed it; those that tell a limit that is told already are left out."""
+    with db.writing():
+        last = db.one("SELECT deed, who FROM edits WHERE number = ? ORDER BY edit DESC LIMIT 1", (number,))
+        if last is None:
+            raise InputError(f"nobody has changed row {number}", todo="change it first")
+        for row in rows:
+            if not _stands_already(db, row):
+                made = replace(row, number=new_number(db, row.kind, None))
+                _put(db, made, _note(db, last["deed"], made.number or 0, "add", (last["who"], None, made, f"follows row {number}")))
+
+
+def _follow(db: Database, deed: int, who: str, decided: tuple[Row, Row | None]) -> None:
+    """Rows that stand on one that was decided (as it was, as it is; None: rejected) become what it makes of them."""
+    before, after = decided
+    for was, now in followers(db, before, after):
+        action = "reject" if now is None else "accept" if all(now.get(name) == was.get(name) for name in now.fields) and now.look == was.look else "change"
+        own = _note(db, deed, was.number or 0, action, (who, was, now, f"follows row {before.number}"))
+        _put(db, now or was, own, "standing" if now else "rejected")
+
+
+def _stands_already(db: Database, new: Row) -> bool:
+    """Whether a row of the kind stands on the same first piece of evidence and tells the same limit."""
+    def key(row: Row) -> tuple[Any, ...]:
+        return row.place.source, row.place.span, row.place.line_index, row.get("limit"), row.get("bound")
+    there = db.all('SELECT "row" FROM current WHERE kind = ? AND state = ? AND start_s IS ?', (new.kind, "standing", new.place.start_s))
+    return any(key(row_in(item["row"])) == key(new) for item in there)
 
 
 def touched_with(db: Database, number: int) -> list[int]:
@@ -122,12 +149,13 @@ def accept_together(db: Database, numbers: Sequence[tuple[int, int]], who: str, 
         deed: int | None = None
         for number, revision in numbers:
             seen = _checked(db, number, revision)
-            fields = {name: replace(item, certainty="heard by a person") for name, item in seen.row.fields.items()}
-            became = replace(seen.row, fields=fields, doubt=())
+            became = heard(seen.row)
             edit = _note(db, deed, number, "accept", (who, seen.row, became, note))
             deed = deed or edit
             _put(db, became, edit)
             made.append(became)
+        for row in made:
+            _follow(db, deed or 0, who, (row, row))
     return made
 
 
@@ -135,7 +163,9 @@ def reject(db: Database, number: int, revision: int, who: str, note: str = "") -
     """A person heard the sound and there is no such row; it stays in the store, out of the tables."""
     with db.writing():
         seen = _checked(db, number, revision)
-        _put(db, seen.row, _note(db, None, number, "reject", (who, seen.row, None, note)), "rejected")
+        edit = _note(db, None, number, "reject", (who, seen.row, None, note))
+        _put(db, seen.row, edit, "rejected")
+        _follow(db, edit, who, (seen.row, None))
 
 
 def add(db: Database, row: Row, who: str, note: str = "") -> Row:
@@ -185,6 +215,7 @@ def merge(db: Database, numbers: Sequence[tuple[int, int]], who: str) -> Row:
         _put(db, became, edit)
         for item in seen[1:]:
             _put(db, item.row, _note(db, edit, item.row.number or 0, "merge", (who, item.row, None, "")), "rejected")
+            _follow(db, edit, who, (item.row, None))
     return became
 
 

@@ -20,6 +20,7 @@ from ...store.codec import dumps
 from ...store.opening import open_to_change, open_to_read
 from ...store.sessions import Seal
 from ...timebase import HEARING_RATE_HZ, Span
+from ..arising import Arising
 from ..contents import Contents, session_of
 from ..handout import write_run
 from ..sheet_parts import plots
@@ -48,6 +49,7 @@ class Worktop:
         self.session = session_of(self.store)
         self.title = self.session.title or self.store.noted("title") or "Session"
         self.index = Index(self.store)
+        self.arising = Arising(self.store)
         self.about()
         self.rows(asked.RowsQuery())  # the first questions of every window are answered before it opens
 
@@ -165,7 +167,7 @@ class Worktop:
         with self._deed():
             self._standing(number)
             edits.accept(self.store.db, number, given.revision, given.who, given.note)
-        return {"rows": [self._row(number)]}
+        return {"rows": [self._row(item) for item in edits.touched_with(self.store.db, number)]}
 
     def accept_together(self, given: asked.AcceptTogether) -> Json:
         numbers = list(dict.fromkeys((item.number, item.revision) for item in given.rows))
@@ -173,18 +175,18 @@ class Worktop:
             for number, _ in numbers:
                 self._standing(number)
             edits.accept_together(self.store.db, numbers, given.who)
-        return {"rows": [self._row(number) for number, _ in numbers]}
+        return {"rows": [self._row(item) for item in edits.touched_with(self.store.db, numbers[0][0])]}
 
     def reject(self, number: int, given: asked.Decide) -> Json:
         with self._deed():
             self._standing(number)
             edits.reject(self.store.db, number, given.revision, given.who, given.note)
-        return {"rows": [self._row(number)]}
+        return {"rows": [self._row(item) for item in edits.touched_with(self.store.db, number)]}
 
     def change(self, number: int, given: asked.Change) -> Json:
         with self._deed():
             row = self._standing(number).row
-            edits.change(self.store.db, number, given.revision, _typed(row, given.values), given.who, given.note)
+            self.arising.change((number, given.revision), _typed(row, given.values), given.who, given.note)
         return {"rows": [self._row(item) for item in edits.touched_with(self.store.db, number)]}
 
     def split(self, number: int, given: asked.Split) -> Json:
