@@ -71,6 +71,18 @@ def test_a_weak_run_that_looks_like_a_tone_is_no_speech_and_a_strong_one_is():
     assert speech_runs(Evidence(strong.speech, strong.level_db, strong.flatness, toned), RADIO, 130 * FRAME)
 
 
+def test_a_voice_that_the_detector_hardly_knows_is_speech_where_it_is_loud():
+    def spans(speech, level_db=-20.0, frames=30, tone=0.2):
+        found = made_up([0.0] * 50 + [speech] * frames + [0.0] * 50, level_db)
+        return speech_runs(Evidence(found.speech, found.level_db, found.flatness, np.full(len(found), tone, np.float32)), RADIO, len(found) * FRAME)
+
+    assert spans(0.12)
+    assert not spans(0.08)
+    assert not spans(0.12, level_db=-50.0)
+    assert not spans(0.12, frames=7)
+    assert not spans(0.12, tone=0.95)
+
+
 def test_no_run_reaches_into_a_neighbours_leak():
     leaked = np.zeros(200, bool)
     leaked[:95] = True

@@ -167,24 +167,26 @@ def noise_floor_db(level_db: NDArray[np.float32], settings: SpeechSettings) -> N
 
 def _decided(evidence: Evidence, settings: SpeechSettings) -> Flags:
     audible = evidence.level_db > settings.dead_db
-    above = evidence.level_db > noise_floor_db(evidence.level_db, settings) + settings.above_floor_db
-    begin = (evidence.speech >= settings.begin) & audible & above
+    over_db = evidence.level_db - noise_floor_db(evidence.level_db, settings)
+    begin = (evidence.speech >= settings.begin) & audible & (over_db > settings.above_floor_db)
     keep = (evidence.speech >= settings.keep) & audible
     flags = np.zeros(len(evidence), bool)
     for start, end in _runs(keep):
-        if begin[start:end].any() and _speaks(evidence, start, end, settings):
+        if begin[start:end].any() and _speaks(evidence, over_db, (start, end), settings):
             flags[start:end] = True
     return flags
 
 
-def _speaks(evidence: Evidence, start: int, end: int, settings: SpeechSettings) -> bool:
+def _speaks(evidence: Evidence, over_db: NDArray[np.float32], run: tuple[int, int], settings: SpeechSettings) -> bool:
     """Is a run of frames speech? A high peak says so alone; a low one only where neither tone nor noise would explain it."""
+    start, end = run
     speech = evidence.speech[start:end]
     peak = float(speech.max())
     if peak >= settings.sure:
         return True
+    loud = end - start >= _frames(settings.loud_s) and float(np.percentile(over_db[start:end], 75)) >= settings.loud_db
     strong = speech >= peak / 2  # the frames that speak for it; those around them may be anything
-    return (peak >= settings.peak and end - start >= _frames(settings.shortest_s)
+    return (peak >= (min(settings.peak, settings.loud_peak) if loud else settings.peak) and end - start >= _frames(settings.shortest_s)
             and float(np.median(evidence.tone[start:end][strong])) < settings.tone_share
             and settings.hum_flatness < float(np.median(evidence.flatness[start:end][strong])) < settings.noise_flatness)
 
