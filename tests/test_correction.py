@@ -17,8 +17,8 @@ PLAN = Session.model_validate({
     "stations": [{"name": "Harbour"}, {"name": "Lodestar"}, {"name": "Marlin"}, {"name": "Kestrel Four"}],
     "cards": [{"id": "1", "title": "Mooring trial", "steps": [{"id": "1a", "text": "capstan brake release"}],
                "ratings": [{"axes": ["rudder feel", "workload"]}],
-               "readouts": [{"what": "bollard load"}, {"what": "umbilical tension"}]}],
-    "lexicon": ["diving"],
+               "readouts": [{"what": "bollard load"}, {"what": "umbilical tension"}, {"what": "CHT left"}]}],
+    "lexicon": ["diving", "flight_test"],
 })
 
 
@@ -38,6 +38,8 @@ def corrector() -> Corrector:
     ("The net ring is latched.", "The neck ring is latched."),
     ("umbillicle tension 14", "umbilical tension 14"),
     ("First the pole.", "First the poll."),
+    ("HT left one eight zero.", "CHT left one eight zero."),
+    ("UNH one zero one six.", "QNH one zero one six."),
 ])
 def test_sound_alikes_are_mended(corrector, heard, read):
     assert " ".join(token.text for token in read_as(segment(heard), corrector)) == read
@@ -49,6 +51,10 @@ def test_sound_alikes_are_mended(corrector, heard, read):
     "Let me see what the other crew has to say about that.",
     "Kestrel Four, Harbour, rudder feel is a three.",
     "Go ahead with the break of the capstan brakes.",
+    "The HT is in the other room.",
+    "THE HT LEFT ONE EIGHT ZERO.",
+    "RNH one zero one six.",
+    "The US has four of them.",
 ])
 def test_what_is_right_is_left(corrector, text):
     assert [token.text for token in read_as(segment(text, None), corrector)] == text.split()
@@ -85,7 +91,7 @@ def test_pieces_of_a_word_are_joined():
 def test_a_pack_speaks_only_where_its_trade_is_recognised():
     lexicon = load_lexicon()
     assert active_packs(lexicon, Session()) == {"core"}
-    assert active_packs(lexicon, PLAN) == {"core", "diving"}
+    assert active_packs(lexicon, PLAN) == {"core", "diving", "flight_test"}
     heard = [plain_words(text) for text in ("pneumo on the neck dam", "umbilical clear", "bubble check", "side block", "wet bell")]
     assert "diving" in active_packs(lexicon, Session(), heard)
 

@@ -13,6 +13,7 @@ from rapidfuzz import fuzz
 from ..records.sound import Segment
 from ..records.talk import Token
 from ..session import Session
+from .abbreviations import heard_abbreviation, misheard, spelt_terms
 from .english import is_function_word, odd_pairs, rarity
 from .fragments import joined
 from .lexicon import Lexicon, load_lexicon
@@ -108,6 +109,7 @@ class Corrector:
     def __init__(self, vocabulary: Vocabulary, limits: Limits = LIMITS) -> None:
         self.vocabulary, self.limits = vocabulary, limits
         self._index = SoundIndex(entry for entry in vocabulary.entries if len(entry.sounds) >= SHORTEST_TERM)
+        self._spelt = spelt_terms(vocabulary.entries)
         self._kept: dict[tuple[str, ...], tuple[tuple[Wanted, float, bool], ...]] = {}
         self._stations = frozenset(entry.words[0] for entry in vocabulary.entries if entry.kind == "stations" and entry.planned)
 
@@ -144,7 +146,18 @@ class Corrector:
                     found.append(best)
                 if heard.stops[end - 1]:
                     break
-        return found
+        return found + [change for at in range(len(tokens)) if (change := self._abbreviation(tokens, heard, at)) is not None]
+
+    def _abbreviation(self, tokens: Sequence[Token], heard: _Heard, at: int) -> Change | None:
+        """The best reading of an abbreviation that the session and its packs do not know, where a value follows or the plan has it."""
+        letters = heard_abbreviation(tokens, at)
+        if not letters or (letters,) in self.vocabulary.known:
+            return None
+        ranked = sorted((self._weighed(heard, (start, end), entry, likeness, False)
+                         for entry, start, end, likeness in misheard(letters, list(heard.plain), at, self._spelt)
+                         if entry.planned or self._at_home(heard, (start, end), entry)),
+                        key=lambda change: (change.need - change.likeness, change.start - change.end))
+        return None if not ranked or (len(ranked) > 1 and self._tied(ranked[0], ranked[1])) else ranked[0]
 
     def _best(self, heard: _Heard, start: int, end: int) -> Change | None:
         words = _words(heard, start, end)
