@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from ..desk.plain_grounds import plain
 from ..desk.row_text import text_of
 from ..records.rows import Row
 from ..records.sound import Source
@@ -100,7 +101,7 @@ def _place(item: Any, sessions: Mapping[int, Any], recordings: Mapping[tuple[int
     heard = " / ".join(part.text for part in row.evidence if part.text) if row else item["heard"] or ""
     return Place(
         item["session"], session["title"], session["path"], item["kind_name"], item["number"], text_of(row) if row else item["text"], heard,
-        names.get(item["station"]), names.get(item["loop"]), row.certainty if row else "", "; ".join(row.look) if row else "",
+        names.get(item["station"]), names.get(item["loop"]), row.certainty if row else "", "; ".join(map(plain, row.look)) if row else "",
         None if item["start_ms"] is None else item["start_ms"] / 1000, item["line_index"],
         None if utc is None else datetime.fromtimestamp(utc, UTC), sound["start_uncertainty_s"] if sound and utc is not None else None,
         sound["path"] if sound else None, sound["sha256"] if sound else None,

@@ -19,6 +19,7 @@ from ..records.rows import CERTAINTIES, Row
 from ..records.sound import Recording
 from ..timebase import HEARING_RATE_HZ, Span, hms
 from .contents import Contents
+from .plain_grounds import plain
 from .row_text import SIGNS, one_line, text_of
 
 MOST_REASONS = 3
@@ -109,7 +110,7 @@ def reasons(why: Sequence[str]) -> list[str]:
     """What a person reads of a place's reasons: the first few that say something of it; how sure its rows are stands beside each row."""
     telling = [text for text in dict.fromkeys(why) if text not in CERTAINTIES and not text.startswith(_WEIGHED)]
     weighed = [text for text in why if text.startswith(_WEIGHED)]
-    return telling[:MOST_REASONS] or weighed[:1] or list(why[:1])
+    return list(map(plain, telling[:MOST_REASONS] or weighed[:1] or why[:1]))
 
 
 def _minutes(seconds: float) -> str:
@@ -124,7 +125,7 @@ def listen_json_lines(chosen: Chosen) -> Iterator[str]:
             "position": position, "start_s": part.start_s, "recording": part.source.recording if part.source else None,
             "channel": part.source.channel if part.source else None, "from_s": part.span.start_s if part.span else None,
             "to_s": part.span.end_s if part.span else None, "seconds": round(place.item.seconds, 3),
-            "expected_errors": round(place.item.expected_errors, 4), "why": list(place.item.why), "sound_s": place.sound_s,
+            "expected_errors": round(place.item.expected_errors, 4), "why": list(map(plain, place.item.why)), "sound_s": place.sound_s,
             "rows": [{"row": row.number, "kind": row.kind, "certainty": row.certainty, "says": text_of(row)} for row in place.rows],
         }, ensure_ascii=False)
 

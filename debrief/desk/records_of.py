@@ -9,6 +9,7 @@ from typing import Any
 from ..records.kinds import KINDS
 from ..records.rows import Part, Row
 from ..timebase import RecordingClock, hms
+from .plain_grounds import plain
 
 Cell = Any
 Clocks = Mapping[str, RecordingClock]
@@ -42,7 +43,7 @@ def _about(row: Row, clocks: Clocks) -> dict[str, Cell]:
         "row": row.number, "said_by": row.station, "end_s": None if start_s is None else _rounded(_end_s(place, clocks)),
         "session_time": None if start_s is None else hms(start_s), **_wall(place, clocks),
         "evidence": " | ".join(f"{part.role}: {part.text}" for part in row.evidence if part.text) or None,
-        "why": "; ".join(reasons(row)) or None, "look": "; ".join(row.look) or None,
+        "why": "; ".join(reasons(row)) or None, "look": "; ".join(map(plain, row.look)) or None,
         "origins": {name: item.origin for name, item in row.fields.items() if item.value is not None},
         "certainties": {name: item.certainty for name, item in row.fields.items() if item.value is not None},
         "recording": place.source.recording if place.source else None, "channel": place.source.channel if place.source else None,
@@ -51,8 +52,8 @@ def _about(row: Row, clocks: Clocks) -> dict[str, Cell]:
 
 def reasons(row: Row) -> list[str]:
     """Grounds of the whole row and of its fields, each once, fields named."""
-    found = list(row.doubt)
-    found += [f"{name}: {why}" for name, item in row.fields.items() for why in item.why]
+    found = list(map(plain, row.doubt))
+    found += [f"{name.replace('_', ' ')}: {plain(why)}" for name, item in row.fields.items() for why in item.why]
     return list(dict.fromkeys(found))
 
 

@@ -10,6 +10,7 @@ from markupsafe import Markup
 from ..records.rows import Certainty, FieldValue, Row
 from ..timebase import hms
 from ..unseen import shown_as
+from .plain_grounds import plain
 
 SIGNS: dict[Certainty, str] = {"heard by a person": "✓", "repeated": "=", "clear": "○", "doubtful": "?"}
 """A sign beside the words, so that neither colour nor words stand alone."""
@@ -41,7 +42,7 @@ def by_of(row: Row) -> str:
 def line_of(row: Row) -> str:
     """A row on one line of a terminal: number, time, how sure, what, who, why to look."""
     by = f"  ({by_of(row)})" if by_of(row) else ""
-    look = f"; look: {'; '.join(row.look)}" if row.look else ""
+    look = f"; look: {'; '.join(map(plain, row.look))}" if row.look else ""
     text = one_line(f"{row.kind}: {text_of(row)}{by}{look}")
     return f"{row.number or '':>5} {time_of(row):>9}  {SIGNS[row.certainty]} {row.certainty:<17}  {text}"
 
@@ -53,14 +54,14 @@ def lines_about(row: Row) -> Iterator[str]:
         if item.value is None:
             continue
         others = f"; could be {', '.join(shown(other) for other in item.others)}" if item.others else ""
-        why = f"; {'; '.join(item.why)}" if item.why else ""
+        why = f"; {'; '.join(map(plain, item.why))}" if item.why else ""
         yield one_line(f"{name} = {shown(item.value)}  [{item.origin}, {item.certainty}{others}{why}]")
     for part in row.evidence:
         sound = f" {part.source.recording} channel {part.source.channel + 1}, {part.span.start_s:.2f} to {part.span.end_s:.2f} s" \
             if part.source and part.span else "" if part.line_index is None else f" line {part.line_index}"
         yield one_line(f"{part.role}:{sound} {part.text!r}")
     if row.doubt:
-        yield one_line(f"in doubt: {'; '.join(row.doubt)}")
+        yield one_line(f"in doubt: {'; '.join(map(plain, row.doubt))}")
 
 
 def shown(value: FieldValue) -> str:

@@ -10,6 +10,7 @@ from ..records.rows import Row
 from ..timebase import hms
 from ..units import canonical, compatible, convert
 from .contents import Contents
+from .plain_grounds import plain, plain_result
 from .plots import Mark, Point, readout_plot, timeline
 from .records_of import reasons
 from .row_text import SIGNS, by_of, text_of, time_of, value_of
@@ -62,7 +63,7 @@ Material = Contents
 
 def item_of(row: Row) -> Item:
     return Item(row.number or 0, time_of(row), by_of(row), text_of(row), SIGNS[row.certainty], row.certainty,
-                "; ".join(reasons(row)) if row.certainty == "doubtful" else "", "; ".join(row.look), row.place.text, row)
+                "; ".join(reasons(row)) if row.certainty == "doubtful" else "", "; ".join(map(plain, row.look)), row.place.text, row)
 
 
 def items(rows: Iterable[Row]) -> list[Item]:
@@ -123,7 +124,7 @@ def warnings(material: Material) -> list[tuple[str, str, bool, list[Item]]]:
     """What the checks say, the serious first: check, sentence, serious, rows."""
     numbered = material.numbered()
     told = [check for check in material.checks if check.check != "ask the crew"]
-    return [(check.check, check.says, check.serious, items(numbered[n] for n in check.rows if n in numbered))
+    return [(check.check, plain_result(check.says), check.serious, items(numbered[n] for n in check.rows if n in numbered))
             for check in sorted(told, key=lambda check: not check.serious)]
 
 

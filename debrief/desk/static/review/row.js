@@ -50,7 +50,7 @@ export function show(entry, { keep = false } = {}) {
   fields(entry);
   actions(entry);
   fill($("evidence"), entry.evidence.map(part => el("li", {}, el("b", {}, `${part.role}: `), part.text || "no words", part.time && el("span", { class: "time" }, ` ${part.time}`))),
-    entry.witnesses.map(item => el("li", { class: "witness" }, `${item.name}: ${item.value}`)));
+    entry.witnesses.map(item => el("li", { class: "witness" }, item)));
   $("more").hidden = entry.evidence.length === 0;
   fill($("history"));
   $("past").hidden = true;
