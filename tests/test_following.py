@@ -99,6 +99,17 @@ def test_a_value_that_is_beyond_only_as_heard_gives_its_own_row(tmp_path, value,
         assert [item.row.number for item in edits.all_standing(store.db)] == [1, 2]
 
 
+def test_the_limit_is_told_in_the_unit_of_the_value(tmp_path):
+    """One unit stands in the row, for both: 43.3 kN beyond a limit of 40 000 N is beyond 40 kN."""
+    limits = Session(limits=(Limit(what="rope tension", unit="N", max=40_000),))
+    with limited(tmp_path, limits) as store:
+        for value, beyond in (("43.3", True), ("39.9", False)):
+            Arising(store).change((1, edits.standing(store.db, 1).revision), {"value": Decimal(value)}, "Ann")
+            found = [item.row for item in edits.all_standing(store.db) if item.row.kind == "exceedances" and item.row.place.start_s == 1.0]
+            assert [(item.get("limit"), item.get("unit"), item.look) for item in found] == (
+                [(Decimal(40), "kN", ("43.3 kN is above the limit of 40000 N",))] if beyond else [])
+
+
 def test_a_row_that_tells_this_limit_already_is_not_told_twice_and_a_check_that_is_off_tells_nothing(tmp_path):
     with limited(tmp_path, LIMITS) as store:
         for value in ("43.3", "44.4"):

@@ -176,7 +176,7 @@ def test_limits_are_drawn_in_the_unit_that_was_read_out_and_limited_readouts_fir
     """29.647 kPa are 4.3 psi (NIST SP 811 factors)."""
     rows = [row(1, "readouts", 10, parameter="suit pressure", value=Decimal("4.1"), unit="psi"),
             *(row(n, "readouts", 10 * n, parameter="load", value=Decimal(n), unit="kN") for n in (2, 3, 4, 5)),
-            row(6, "exceedances", 10, parameter="suit pressure", value=Decimal("4.1"), unit="psi", limit=Decimal("29.647"), bound="min")]
+            row(6, "exceedances", 10, parameter="suit pressure", value=Decimal("4.1"), unit="psi", limit=Decimal("4.29994"), bound="min")]
     first, second = drawn(rows, {"what": "pressure in the suit", "unit": "kPa", "min": 29.647})
     assert first[0] == "suit pressure, psi"
     assert re.search(r"min 4\.3\b", first[1])

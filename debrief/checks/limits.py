@@ -91,8 +91,19 @@ def _in_unit_of(value: Decimal, row: Row, limit: Limit) -> Decimal | None:
 def _exceedance(row: Row, limit: Limit, bound: str, edge: float) -> Row:
     fields = {"parameter": row.fields["parameter"], "value": row.fields["value"],
               "unit": row.fields.get("unit") or Field(None, "assumed"),
-              "limit": Field(Decimal(str(edge)), "plan", why=(f"the session file limits {limit.what}",)), "bound": Field(bound, "plan")}
+              "limit": Field(_edge_in_unit_of(row, limit, edge), "plan", why=(f"the session file limits {limit.what} to {edge:g} {limit.unit or ''}".rstrip(),)),
+              "bound": Field(bound, "plan")}
     return Row("exceedances", fields, row.evidence, row.loop, row.station, row.turn, doubt=row.doubt, witnesses=row.witnesses)
+
+
+def _edge_in_unit_of(row: Row, limit: Limit, edge: float) -> Decimal:
+    """The limit in the unit of the row, since the row names one unit for both: exact where the limit is given in it."""
+    wanted, given = canonical(limit.unit), row.get("unit")
+    unit = canonical(str(given)) if given else None
+    exact = Decimal(f"{edge:.12g}")
+    if wanted is None or unit is None or unit == wanted or not compatible(unit, wanted):
+        return exact
+    return Decimal(f"{convert(exact, wanted, unit):.6g}")
 
 
 def _plain(row: Row) -> str:

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from statistics import median
 
-_BEYOND = re.compile(r"^(-?[\d.]+) .*is above the limit of (-?[\d.]+)")
+_BEYOND = re.compile(r"^(-?[\d.]+) (.*?) ?is above the limit of (-?[\d.]+) ?(.*)$")
 
 
 @dataclass
@@ -35,6 +35,8 @@ class Series:
 
 
 def times_beyond(why: str) -> bool:
-    """Whether a reason to look says 'A unit is above the limit of B' with A more than twice B."""
+    """Whether a reason to look says 'A unit is above the limit of B unit' with A more than twice B; two units are not held against each other."""
     found = _BEYOND.match(why)
-    return bool(found) and float(found[1]) > 2 * float(found[2]) > 0  # type: ignore[index]
+    if found is None or found[2] and found[4] and found[2] != found[4]:
+        return False
+    return float(found[1]) > 2 * float(found[3]) > 0

@@ -207,7 +207,7 @@ def _comparison(row: Row) -> str:
 
 def _exceedance(row: Row) -> str:
     bound = {"max": "over", "min": "under"}.get(_get(row, "bound"), "beyond")
-    return _joined(_get(row, "parameter"), value_of(row), f"{bound} its limit {_get(row, 'limit')}" if row.get("limit") is not None else "")
+    return _joined(_get(row, "parameter"), value_of(row), f"{bound} its limit of {_get(row, 'limit')}" if row.get("limit") is not None else "")
 
 
 _MAKERS: dict[str, Callable[[Row], str]] = {

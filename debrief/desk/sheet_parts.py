@@ -2,6 +2,7 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from math import isclose
 from typing import Any
 
 from ..checks.certainty import CHANCE
@@ -20,6 +21,8 @@ Series = tuple[str, str, str]
 MOST_ON_FIRST_PAGE = 10
 FEWEST_TO_PLOT = 3
 MOST_PLOTS = 12
+SAME_LIMIT = 1e-3
+"""Limits that differ by less are one, told in two units."""
 LANES = {"steps": "Steps", "clock_events": "Clocks", "polls": "Polls", "ratings": "Ratings", "readouts": "Readouts",
          "anomalies": "Anomalies", "stop_calls": "Stop calls"}
 TOLD_FIRST = ("stop_calls", "exceedances", "clock_events", "decisions", "anomalies", "polls", "steps")
@@ -256,13 +259,14 @@ def _series_name(key: tuple[str, str, str]) -> str:
 def _limits(material: Material, key: Series) -> list[tuple[str, float]]:
     """The session's limits of this parameter, in the unit of the series: those of its name, and those that a check held it against."""
     parameter, subject, unit = key
-    held = {(row.get("bound"), row.get("limit")) for row in material.of("exceedances") if _series(row)[::2] == (parameter, unit)}
+    held = [(row.get("bound"), row.get("limit")) for row in material.of("exceedances") if _series(row)[::2] == (parameter, unit)]
     found: dict[tuple[str, float], None] = {}
     for limit in material.session.limits:
         named = limit.what.casefold() == parameter.casefold() and (limit.applies_to or subject).casefold() == subject.casefold()
         for bound, edge in (("max", limit.max), ("min", limit.min)):
-            if edge is not None and (named or (bound, Decimal(str(edge))) in held):
-                found.update(dict.fromkeys((bound, value) for value in _in_unit(edge, limit.unit, unit)))
+            for value in () if edge is None else _in_unit(edge, limit.unit, unit):
+                if named or any(side == bound and isinstance(told, Decimal) and isclose(value, told, rel_tol=SAME_LIMIT) for side, told in held):
+                    found[bound, value] = None
     return list(found)
 
 

@@ -13,7 +13,7 @@ from ..records.kinds import KINDS
 from ..records.rows import Field, FieldValue, Part, Row
 from .codec import row_in, row_out
 from .database import Database
-from .following import followers, heard, looked_at
+from .following import followers, follows, heard, looked_at
 from .rowsets import machine_row, mark_of, new_number, put_current
 
 
@@ -119,7 +119,7 @@ def _follow(db: Database, deed: int, who: str, decided: tuple[Row, Row | None]) 
     before, after = decided
     for was, now in followers(db, before, after):
         action = "reject" if now is None else "accept" if all(now.get(name) == was.get(name) for name in now.fields) and now.look == was.look else "change"
-        own = _note(db, deed, was.number or 0, action, (who, was, now, f"follows row {before.number}"))
+        own = _note(db, deed, was.number or 0, action, (who, was, now, follows(before)))
         _put(db, now or was, own, "standing" if now else "rejected")
 
 

@@ -32,6 +32,11 @@ def looked_at(row: Row) -> tuple[str, ...]:
     return tuple(text if text.startswith(AS_READ) else AS_READ + text for text in row.look)
 
 
+def follows(row: Row) -> str:
+    """The note of an edit that was made because of a decision on this row."""
+    return f"follows row {row.number}"
+
+
 def heard(row: Row) -> Row:
     """The row, right as it stands: a person heard it."""
     return replace(row, fields={name: replace(item, certainty=_HEARD) for name, item in row.fields.items()}, doubt=())
@@ -50,9 +55,9 @@ def followers(db: Database, before: Row, after: Row | None) -> Iterator[Followed
 
 
 def _beside(db: Database, kind: str, row: Row) -> Iterator[Row]:
-    """Rows of a kind on the same first piece of evidence, as the machine found them."""
-    for item in db.all('SELECT "row" FROM current WHERE kind = ? AND state = ? AND start_s IS ? AND edit IS NULL',
-                       (kind, "standing", row.place.start_s)):
+    """Rows of a kind on the same first piece of evidence that nobody has decided by themselves."""
+    for item in db.all('SELECT c."row" FROM current c LEFT JOIN edits e ON e.edit = c.edit WHERE c.kind = ? AND c.state = ? AND c.start_s IS ? '
+                       "AND (c.edit IS NULL OR e.note = ?)", (kind, "standing", row.place.start_s, follows(row))):
         found = row_in(item["row"])
         if _place(found) == _place(row):
             yield found
