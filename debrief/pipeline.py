@@ -130,6 +130,8 @@ def _same_loop(session: Session, one: str, other: str) -> bool:
 
 HEARING_SHARE = 0.8
 """Of a budget, what hearing may spend; the rest is for weighing and for writing the sheet."""
+FIRST_PART_S = 7200.0
+"""So much of long loops of the highest priority is heard and handed out before the rest of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,26 +144,42 @@ class Hearing:
     budget: Budget = field(default_factory=lambda: Budget(None))
 
 
-def hear(store: SessionStore, number: int, session: Session, hearing: Hearing) -> Iterator[bool]:
+def hear(store: SessionStore, number: int, session: Session, hearing: Hearing) -> Iterator[tuple[bool, bool]]:
     """Every window that is not in the store yet, loops in the order of their priority; one transaction a window.
 
-    Yields after each channel whether all channels were heard to their ends; stops early where the budget is spent.
+    Yields after each part whether a sheet is due (the first hours of the most important loops, all of them) and whether all was heard;
+    stops early where the budget is spent.
     """
     sources = _in_order(session, recordings_of(store, number))
+    parts, due = _parts(session, sources)
     done, whole = 0.0, sum(recording.duration for recording, _ in sources) / HEARING_RATE_HZ
-    for position, (recording, source) in enumerate(sources, start=1):
+    for position, (until_s, recording, source) in enumerate(parts, start=1):
         what = f"hearing {_loop_name(recording, source)}"
         held = _account(store, number, session, (recording, source))
-        for window, segments in hear_windows(hearing.recogniser, recording, cut_windows(held), partial(_done, store, number), hearing.hints):
+        windows = [window for window in cut_windows(held) if window.span.end_s <= until_s]
+        for window, segments in hear_windows(hearing.recogniser, recording, windows, partial(_done, store, number), hearing.hints):
             if segments is not None:
                 store.save_window((number, source, window.index), segments)
             hearing.watch(what, done + window.span.end_s, whole)
             if hearing.budget.over(HEARING_SHARE):
-                yield False
+                yield False, False
                 return
-        done += recording.duration / HEARING_RATE_HZ
-        hearing.watch(what, done, whole)
-        yield position == len(sources)
+        if until_s == float("inf"):
+            done += recording.duration / HEARING_RATE_HZ
+            hearing.watch(what, done, whole)
+        yield position in due, position == len(parts)
+
+
+def _parts(session: Session, sources: Sequence[tuple[Recording, Source]]) -> tuple[list[tuple[float, Recording, Source]], set[int]]:
+    """(up to which second of its file, channel) in the order of hearing; behind which of them a first sheet is due (1 = the first)."""
+    ranks = {loop.name: loop.priority for loop in session.loops if loop.priority is not None}
+    first = [item for item in sources if ranks and ranks.get(_loop_name(*item)) == min(ranks.values())]
+    begin_s = min((recording.clock.offset_s for recording, _ in first), default=0.0)
+    parts = [(recording.clock.to_file_s(begin_s + FIRST_PART_S), recording, source) for recording, source in first]
+    if all(recording.duration / HEARING_RATE_HZ <= until_s for until_s, recording, _ in parts):
+        parts = []
+    due = {len(parts), len(parts) + len(first)} - {0}
+    return [*parts, *((float("inf"), *item) for item in sources)], due
 
 
 def place_recordings(store: SessionStore, number: int) -> None:
@@ -279,14 +297,13 @@ def run(session: Session, beside: Path, out: Path, recogniser: Recogniser, setti
 
 
 def _heard_and_told(store: SessionStore, made: Pass, session: Session, given: tuple[Path, Recogniser, RunSettings, Path]) -> bool:
-    """Hears, and hands out: first after the loops of the highest priority, at last after all. Was all of it done within the budget?"""
+    """Hears, and hands out: after the first hours of the most important loops, after all of them, at last after all. Was all of it done within the budget?"""
     beside, recogniser, settings, out = given
     budget = Budget(settings.minutes_budget)
-    early = _early_channels(session, recordings_of(store, made.number))
     hearing = Hearing(recogniser, Hints(prompt=hint_text(session)), settings.watch, budget)
     whole = False
-    for heard, whole in enumerate(hear(store, made.number, session, hearing), start=1):
-        if heard == early and not whole and not budget.over(HEARING_SHARE):
+    for due, whole in hear(store, made.number, session, hearing):
+        if due and not whole and not budget.over(HEARING_SHARE):
             reading = second_pass(store, made, session, (beside, recogniser, replace(settings, questions_per_minute=0.0)))
             finish(store, made, reading)
             write_run(store, session, out, recordings_of(store, made.number))
@@ -295,13 +312,6 @@ def _heard_and_told(store: SessionStore, made: Pass, session: Session, given: tu
     finish(store, made, reading)
     write_run(store, session, out, recordings_of(store, made.number))
     return whole and not budget.over()
-
-
-def _early_channels(session: Session, recordings: Sequence[Recording]) -> int:
-    """After how many channels a first sheet is due: all those of the highest priority declared; 0 where none is declared."""
-    ranks = {loop.name: loop.priority for loop in session.loops if loop.priority is not None}
-    first = min(ranks.values(), default=None)
-    return sum(ranks.get(_loop_name(*item)) == first for item in _in_order(session, recordings)) if first is not None else 0
 
 
 def _refuse_overlaps(session: Session, opened: Sequence[Recording]) -> None:

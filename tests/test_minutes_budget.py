@@ -53,3 +53,21 @@ def test_a_first_sheet_comes_after_the_loops_of_the_highest_priority(small, tmp_
     settings = replace(RunSettings(), questions_per_minute=0.0)
     run(session.model_copy(update={"loops": loops}), small.folder, tmp_path / "out", SteadyRecogniser(), settings).close()
     assert written == [{1}, {0, 1}]
+
+
+def test_of_long_loops_the_first_part_is_handed_out_before_the_rest(small, tmp_path, monkeypatch):
+    written = []
+    monkeypatch.setattr("debrief.pipeline.FIRST_PART_S", 20.0)
+    monkeypatch.setattr("debrief.pipeline.write_run",
+                        lambda store, *_: written.append([(item.source.channel, item.span.end_s) for item in store.segments(1) if item.span]))
+    session, _ = load_session(small.folder / "session.toml", to_hear=True)
+    loops = tuple(loop.model_copy(update={"priority": 1 if loop.name == "Cabin" else 2}) for loop in session.loops)
+    settings, session = replace(RunSettings(), questions_per_minute=0.0), session.model_copy(update={"loops": loops})
+    run(session, small.folder, tmp_path / "out", SteadyRecogniser(), settings).close()
+    first, important, whole = written
+    assert {channel for channel, _ in first} == {channel for channel, _ in important} == {1}
+    assert max(end_s for _, end_s in first) <= 20 < max(end_s for _, end_s in important)
+    assert len(whole) > len(important) > len(first) > 0
+    monkeypatch.setattr("debrief.pipeline.FIRST_PART_S", 7200.0)
+    run(session, small.folder, tmp_path / "at once", SteadyRecogniser(), settings).close()
+    assert [len(found) for found in written[3:]] == [len(important), len(whole)]

@@ -2,7 +2,8 @@
 
     python tests/bench/terms_heard.py SETS HEARD=NAME ... [--show]
 
-SETS holds sessions/NAME.toml and truth/NAME.truth.jsonl (phrases: start_s, end_s, text), or else NAME.jsonl (lines: t, end_s, text); HEARD is a transcript whose words have times. A term is heard where it stands in
+SETS holds sessions/NAME.toml and truth/NAME.truth.jsonl (phrases: start_s, end_s, text), or else NAME.jsonl (lines: t, end_s, text);
+HEARD is a transcript whose words have times. A term is heard where it stands in
 the words of its line, give or take 1.5 s; false where it stands in no line so near. Everyday words that are no session's own are left out.
 Counted twice: to the letter, and as one word in all its spellings and numbers ("red's", "red"; "litres", "liters"; "bail out", "bailout"), which
 is what a person would call heard. --show: each term missed or false, with what was said and heard there.
