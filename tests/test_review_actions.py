@@ -19,11 +19,13 @@ KEYS = {
     "b": "half_speed_loop", "f": "one_playing_settles", "i": "added_by_marking", "o": "added_by_marking", "a": "right_is_taken",
     "A": "one_playing_settles", "Shift+A": "one_playing_settles", "e": "changed_by_keyboard", "Ctrl+Enter": "two_windows_a_stale", "r": "reject_and_take_back",
     "s": "split_and_take_back", "t": "tick_and_merge", "m": "tick_and_merge", "n": "added_by_marking", "u": "reject_and_take_back",
+    **dict.fromkeys("123456789", "run_together_are_heard"), "x": "other_reading_is_taken_by_a_key", "R": "name_put_right", "Shift+R": "name_put_right",
+    "q": "each_row_alone_and_quicker", "p": "each_row_alone_and_quicker",
     "w": "axe_finds_no", "?": "single_keys_can", "slide": "half_speed_loop"}
 CLICKED = {
     "accept": "buttons_decide", "accept-together": "the_button_of_one_sound", "reject": "buttons_decide", "split": "buttons_open", "tick": "buttons_decide",
     "merge": "buttons_decide", "add": "buttons_open", "save": "buttons_decide", "revert": "another_reading", "undo": "buttons_decide", "sign": "sign_off",
-    "write": "sheet_and_tables_are_written", "show-plots": "buttons_open", "show-help": "buttons_open", "who": "buttons_open", "previous": "buttons_go_on",
+    "rename": "button_of_the_same_name", "write": "sheet_and_tables_are_written", "show-plots": "buttons_open", "show-help": "buttons_open", "who": "buttons_open", "previous": "buttons_go_on",
     "following": "buttons_go_on", "more-before": "buttons_mark", "more-after": "buttons_mark", "mark-from": "buttons_mark", "mark-to": "buttons_mark",
     "load-again": "every_filter", "clear-filter": "every_filter", "play": "buttons_go_on", "back": "every_filter", "forth": "filters_search"}
 POINTED = {

@@ -149,7 +149,7 @@ def test_every_module_that_the_scripts_import_is_given_out_and_none_makes_markup
         assert not re.search(r"innerHTML|outerHTML|insertAdjacentHTML|document\.write|\beval\(|new Function|https?://", answer.text), name
         seen.add(name)
         left |= set(re.findall(r'from "\./([\w.]+)"', answer.text)) - seen
-    assert len(seen) == 9
+    assert len(seen) == 10
 
 
 # nothing outside, limits
@@ -262,8 +262,8 @@ def test_the_interface_answers_as_its_description_says(folder):
             for mode in schemathesis.GenerationMode:
                 with suppress(Unsatisfiable):  # a route without anything to say has no foul requests
                     few(given(case=found.ok().as_strategy(generation_mode=mode))(tried))()
-    assert len(counted) == 17
-    assert sorted(counted.values())[2:] == [30] * 15
+    assert len(counted) == 19
+    assert sorted(counted.values())[2:] == [30] * 17
 
 
 # the verb

@@ -131,6 +131,28 @@ def _stands_already(db: Database, new: Row) -> bool:
     return any(key(row_in(item["row"])) == key(new) for item in there)
 
 
+def rename(db: Database, numbers: Sequence[tuple[int, int]], name: tuple[str, FieldValue], who: str, note: str = "") -> list[Row]:
+    """Gives one field of several rows (number, revision) a name that a person knows, as one deed. Nobody has heard the rows by that: how sure
+    they are stays as it was."""
+    field, value = name
+    with db.writing():
+        made: list[Row] = []
+        deed: int | None = None
+        for number, revision in numbers:
+            seen = _checked(db, number, revision)
+            if field not in seen.row.fields:
+                raise InputError(f"row {number} has no {field.replace('_', ' ')}", todo="name only rows that have one")
+            became = seen.row.with_fields(**{field: replace(seen.row.fields[field], value=value, origin="person", others=())})
+            edit = _note(db, deed, number, "change", (who, seen.row, became, note))
+            deed = deed or edit
+            _put(db, became, edit)
+            for was, now in followers(db, seen.row, became):
+                own = _note(db, edit, was.number or 0, "change" if now else "reject", (who, was, now, follows(seen.row)))
+                _put(db, now or was, own, "standing" if now else "rejected")
+            made.append(became)
+    return made
+
+
 def touched_with(db: Database, number: int) -> list[int]:
     """Numbers of the rows that the last deed on a row touched, that row's own first."""
     found = db.all("SELECT number FROM edits WHERE deed = (SELECT deed FROM edits WHERE number = ? ORDER BY edit DESC LIMIT 1) ORDER BY edit", (number,))

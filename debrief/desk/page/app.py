@@ -35,7 +35,7 @@ from .worktop import drawings as drawings_of
 
 STATIC = {"review.css": "text/css", "review.js": "text/javascript", "ask.js": "text/javascript", "sound.js": "text/javascript",
           "list.js": "text/javascript", "row.js": "text/javascript", "talk.js": "text/javascript", "deeds.js": "text/javascript",
-          "keys.js": "text/javascript", "parts.js": "text/javascript", "review.svg": "image/svg+xml"}
+          "keys.js": "text/javascript", "passages.js": "text/javascript", "parts.js": "text/javascript", "review.svg": "image/svg+xml"}
 """Every file that is given out, by name; there is no folder to ask for."""
 
 
@@ -213,12 +213,14 @@ def _routes(rooms: Rooms) -> list[Route]:
     return [
         *_pages(rooms), Route("/api/session", reads(asked.Nothing, lambda _: top.about())),
         Route("/api/rows", reads(asked.RowsQuery, top.rows)), Route("/api/rows/{number:whole}", _row(rooms)),
-        Route("/api/talk", reads(asked.TalkQuery, top.talk)), Route("/api/changes", reads(asked.ChangesQuery, lambda q: top.changes(q.since))),
+        Route("/api/talk", reads(asked.TalkQuery, top.talk)), Route("/api/passage", reads(asked.PassageQuery, top.passage)),
+        Route("/api/changes", reads(asked.ChangesQuery, lambda q: top.changes(q.since))),
         Route("/api/rows/{number:whole}/accept", does(asked.Decide, top.accept), methods=["POST"]),
         Route("/api/rows/{number:whole}/reject", does(asked.Decide, top.reject), methods=["POST"]),
         Route("/api/rows/{number:whole}/change", does(asked.Change, top.change), methods=["POST"]),
         Route("/api/rows/{number:whole}/split", does(asked.Split, top.split), methods=["POST"]),
         Route("/api/accept", does(asked.AcceptTogether, top.accept_together), methods=["POST"]),
+        Route("/api/rename", does(asked.Rename, top.rename), methods=["POST"]),
         Route("/api/merge", does(asked.Merge, top.merge), methods=["POST"]), Route("/api/add", does(asked.Add, top.add), methods=["POST"]),
         Route("/api/undo", does(asked.Undo, top.undo), methods=["POST"]),
         Route("/api/heard", does(asked.HeardPlace, top.heard_place), methods=["POST"]),

@@ -70,6 +70,12 @@ class TalkQuery(_Strict):
     around: Annotated[int, Field(ge=0, le=60)] = 8
 
 
+class PassageQuery(_Strict):
+    """The row whose passage is asked for."""
+
+    number: RowNumber
+
+
 class ChangesQuery(_Strict):
     since: Annotated[str, Field(max_length=300)] = ""
 
@@ -112,6 +118,15 @@ class Change(Decide):
     """Fields to set, as typed; an empty text empties a field; condition.hand sets one entry of a map."""
 
     values: Values
+
+
+class Rename(_Deed):
+    """A name for one field of several rows, as after a change of a row (its number) that had the same name. Nobody has heard them by that."""
+
+    field: Annotated[str, Field(max_length=40)]
+    value: Annotated[str, Field(min_length=1, max_length=300)]
+    after: RowNumber
+    rows: Annotated[list[Seen], Field(min_length=1, max_length=60)]
 
 
 class Split(_Deed):

@@ -24,14 +24,18 @@ _READS: dict[str, tuple[str, type[BaseModel], dict[str, Any]]] = {
                       "entries": {"type": "array", "items": {"$ref": "#/components/schemas/Row"}}}}),
     "/api/rows/{number}": ("a row with its history", asked.Nothing, {"$ref": "#/components/schemas/Row"}),
     "/api/talk": ("the turns around one", asked.TalkQuery, {"type": "object", "required": ["turn", "turns"]}),
+    "/api/passage": ("the sound that runs through a row and the rows beside it that are left, and these rows", asked.PassageQuery,
+                     {"type": "object", "required": ["clip", "rows"], "properties": {
+                         "clip": {"type": ["object", "null"]}, "rows": {"type": "array", "items": {"$ref": "#/components/schemas/Row"}}}}),
     "/api/changes": ("whether anything changed", asked.ChangesQuery, {"type": "object", "required": ["token", "changed"]}),
 }
 _DEEDS: dict[str, tuple[str, type[BaseModel], dict[str, Any]]] = {
     "/api/rows/{number}/accept": ("a person heard the sound and the row is right", asked.Decide, _ROWS),
     "/api/rows/{number}/reject": ("a person heard the sound and there is no such row", asked.Decide, _ROWS),
-    "/api/rows/{number}/change": ("set fields of a row", asked.Change, _ROWS),
+    "/api/rows/{number}/change": ("set fields of a row; same: other rows of the name that it had", asked.Change, _ROWS),
     "/api/rows/{number}/split": ("one row into several", asked.Split, _ROWS),
     "/api/accept": ("rows of one sound, all of them right, in one deed", asked.AcceptTogether, _ROWS),
+    "/api/rename": ("a name for one field of several rows, as it was put right in one", asked.Rename, _ROWS),
     "/api/merge": ("rows into the first of them", asked.Merge, _ROWS),
     "/api/add": ("a row by hand over marked sound", asked.Add, _ROWS),
     "/api/undo": ("take a deed back", asked.Undo, _ROWS),

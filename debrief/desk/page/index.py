@@ -259,6 +259,14 @@ class Index:
     def entry(self, key: str) -> Entry | None:
         return self._entries.get(key)
 
+    def around(self, key: str, most: int) -> list[Entry]:
+        """Entries before and after one in the order of time, at most so many on either side; without itself."""
+        at = self._ranks["time"].get(key)
+        if at is None:
+            return []
+        keys = self._orders["time"]
+        return [self._entries[name] for name in (*keys[max(0, at - most):at], *keys[at + 1:at + 1 + most])]
+
     def choices(self) -> dict[str, list[tuple[str, int]]]:
         """What can be chosen in each filter, and how many entries that stand have it; kept until something changes."""
         self._choices = self._choices or self._counted()

@@ -66,7 +66,7 @@ def span_shown(part: Part) -> Json | None:
 
 
 def clip_shown(row: Row) -> Json | None:
-    """What plays for a row: its words with half a second around; of a stretch that was searched, its beginning."""
+    """What plays for a row: its words with PAD_S around; of a stretch that was searched, its beginning."""
     place = clip_place(row)
     searched = place is None and row.place.source is not None and row.place.span is not None
     if place is None and searched:
@@ -79,7 +79,7 @@ def padded(source: Source, span: Span) -> Json:
     pad = round(PAD_S * HEARING_RATE_HZ)
     start = max(0, span.start - pad)
     end = min(span.end + pad, start + LONGEST_S * HEARING_RATE_HZ)
-    return {"recording": source.recording, "channel": source.channel, "start": start, "end": end, "searched": False}
+    return {"recording": source.recording, "channel": source.channel, "start": start, "end": end, "pad": pad, "searched": False}
 
 
 def place_shown(entry: Entry, item: ListeningItem, heard: Mapping[str, str] | None) -> Json:

@@ -27,7 +27,9 @@ from ..sheet_parts import plots
 from ..typed_values import typed_fields
 from . import asked
 from .index import Entry, Index, place_key, token_of
-from .shown import Json, deed_shown, fields_shown, place_shown, recording_shown, row_shown, turn_shown
+from .namesakes import NAMES, namesakes, renamed
+from .passages import passage, rows_beside
+from .shown import Json, deed_shown, fields_shown, padded, place_shown, recording_shown, row_shown, turn_shown
 from .sounds import Heard, find_recordings, silence_token
 
 MOST_TO_DRAW = 3_000
@@ -140,6 +142,16 @@ class Worktop:
                 return int(found["turn"])
         return None
 
+    def passage(self, wanted: asked.PassageQuery) -> Json:
+        """The sound that runs through a row and the rows beside it that are left, and these rows in order; none where the row has no sound."""
+        self.index.refresh()
+        entry = self.index.entry(f"r{wanted.number}")
+        row = self._standing(wanted.number).row
+        found = passage(row, rows_beside(self.index, entry, lambda number: self._standing(number).row)) if entry else None
+        if found is None:
+            return {"clip": None, "rows": []}
+        return {"clip": padded(found.source, found.span), "rows": [self._row(item.number or 0) for item in found.rows]}
+
     def readouts(self, wanted: asked.Filter) -> list[int]:
         """Numbers of the readouts that fit, in the order of time."""
         self.index.refresh()
@@ -186,8 +198,27 @@ class Worktop:
     def change(self, number: int, given: asked.Change) -> Json:
         with self._deed():
             row = self._standing(number).row
-            self.arising.change((number, given.revision), _typed(row, given.values), given.who, given.note)
-        return {"rows": [self._row(item) for item in edits.touched_with(self.store.db, number)]}
+            values = _typed(row, given.values)
+            self.arising.change((number, given.revision), values, given.who, given.note)
+        return {"rows": [self._row(item) for item in edits.touched_with(self.store.db, number)], "same": self._same(row, values)}
+
+    def _same(self, row: Row, values: dict[str, Any]) -> Json | None:
+        """Other rows of the name that was just changed, which may want the same; None where there are none."""
+        told = renamed(row, values)
+        found = [] if told is None else list(namesakes(self.store, row, told[0]))
+        if told is None or not found:
+            return None
+        return {"field": told[0], "was": told[1], "value": told[2], "after": row.number, "rows": [self._row(item.number or 0) for item in found]}
+
+    def rename(self, given: asked.Rename) -> Json:
+        if given.field not in NAMES:
+            raise InputError(f"{given.field} holds no name that rows share", todo=f"such fields: {', '.join(NAMES)}")
+        numbers = list(dict.fromkeys((item.number, item.revision) for item in given.rows))
+        with self._deed():
+            for number, _ in numbers:
+                self._standing(number)
+            edits.rename(self.store.db, numbers, (given.field, given.value.strip()), given.who, f"named as row {given.after}")
+        return {"rows": [self._row(item) for item in edits.touched_with(self.store.db, numbers[0][0])]}
 
     def split(self, number: int, given: asked.Split) -> Json:
         with self._deed():

@@ -2,6 +2,7 @@
 import { $, asked, el, fill, plural, say } from "./parts.js";
 import { Refused, get, send } from "./ask.js";
 import * as list from "./list.js";
+import * as passages from "./passages.js";
 import * as row from "./row.js";
 import * as sound from "./sound.js";
 
@@ -85,13 +86,15 @@ export async function accept() {
   }
   const written = entry.number === null
     ? await done("heard", { place: entry.place }, entry, () => "Heard; nothing there that is missing.")
-    : await done(`${stays(entry)}/accept`, { ...seen(entry), note: unheard ? "accepted without sound" : "" }, entry, () => `Row ${entry.number} is right.`);
+    : await done(`${stays(entry)}/accept`, { ...seen(entry), note: unheard ? "accepted without sound" : "" }, entry, ({ rows }) => `Row ${entry.number} is right.${follow(rows)}`);
   if (written) await goOn();
 }
 
-/** To the next row that is left; one whose words were heard just now, in a row before it, is not played again. */
+/** To the next row that is left, first to those of the passage at hand; one whose words were heard just now is not played again. */
 async function goOn() {
   if (!$("go-on").checked) return;
+  const left = passages.runs(sound.current()) ? together().find(entry => list.holds(entry.key)) : null;
+  if (left) { list.pick(left.key, { focus: true }); return; }
   await list.step(1, { open: true, quiet: entry => sound.played(entry.clip) });
   const next = list.selected();
   if (next && !list.done(next) && sound.played(next.clip) && !sound.playing()) say(`${$("said").textContent} The next row's words were heard just now: space plays them again.`);
@@ -99,8 +102,13 @@ async function goOn() {
 
 const wasHeard = entry => heard.has(entry.key) || sound.played(entry.clip);
 
-/** Rows of this page of the list that lie in the sound at hand and are left to be decided. */
-export const together = () => list.others().filter(entry => entry.number !== null && !list.done(entry) && !row.hasDraft(entry.key) && sound.holds(entry.clip));
+/** Rows that lie in the sound at hand and are left to be decided, in their order in it. */
+export function together() {
+  const at = list.selected();
+  const known = new Map([...passages.rows(), ...list.others()].map(entry => [entry.key, entry]));
+  return [...known.values()].filter(entry => entry.key !== at?.key && entry.number !== null && !list.done(entry) && !row.hasDraft(entry.key) && sound.holds(entry.clip))
+    .sort((one, other) => one.clip.start - other.clip.start);
+}
 
 /** Right: the row at hand and all that lie in its sound, once that was played to its end. */
 export async function acceptTogether() {
@@ -126,14 +134,31 @@ export async function change() {
   const entry = row.current(), values = row.changed();
   if (!entry || !Object.keys(values).length) { say("Nothing is typed that differs from the row."); return; }
   const written = await done(`${stays(entry)}/change`, { ...seen(entry), values }, entry,
-    ({ rows }) => `Row ${entry.number} is changed.` + rows.slice(1).map(item => ` Row ${item.number} follows it: ${item.state === "standing" ? item.text : item.state}.`).join(""));
-  if (written) { row.show(written.rows[0]); $(`entry-${entry.key}`)?.querySelector("a").focus({ preventScroll: true }); }
+    ({ rows, same }) => `Row ${entry.number} is changed.${follow(rows)}${same ? ` ${plural(same.rows.length, "row")} more ${same.rows.length > 1 ? "are" : "is"} named ${same.was}: R names ${same.rows.length > 1 ? "them" : "it"} ${same.value} too.` : ""}`);
+  if (!written) return;
+  row.show(written.rows[0]);
+  row.same(written.same);
+  $(`entry-${entry.key}`)?.querySelector("a").focus({ preventScroll: true });
+}
+
+/** What else a decision on a row decided. */
+const follow = rows => rows.slice(1).map(item => ` Row ${item.number} follows it: ${item.state === "standing" ? item.text : item.state}.`).join("");
+
+/** The name that was just given to a row, for the others of that name that are ticked; none of them counts as heard by that. */
+export async function rename() {
+  const same = row.sameName();
+  if (!same) { say("Change a name first: then R gives it to the other rows of that name."); return; }
+  const rows = same.rows.filter(item => $(`same-${item.key}`)?.checked);
+  if (!rows.length) { say("No row is ticked."); return; }
+  const body = { field: same.field, value: same.value, after: same.after, rows: rows.map(item => ({ number: item.number, revision: item.revision })) };
+  if (await done("rename", body, null, () => `${plural(rows.length, "row")} named ${same.value}: ${rows.map(item => item.number).join(", ")}. Nobody has heard ${rows.length > 1 ? "them" : "it"} by that. u takes that back.`)) row.same(null);
+  else await list.renew();
 }
 
 export async function reject() {
   const entry = list.selected();
   if (!entry || entry.number === null || entry.state !== "standing") return;
-  if (await done(`${stays(entry)}/reject`, seen(entry), entry, () => `Row ${entry.number} is rejected. u takes that back.`)) await goOn();
+  if (await done(`${stays(entry)}/reject`, seen(entry), entry, ({ rows }) => `Row ${entry.number} is rejected.${follow(rows)} u takes that back.`)) await goOn();
 }
 
 export async function undo(deed = null) {

@@ -13,6 +13,7 @@ export const listen = listener => { onChoose = listener; };
 export const selected = () => entries.find(entry => entry.key === chosen) || null;
 export const next = count => { const at = place(); return entries.slice(at + 1, at + 1 + count); };
 export const others = () => entries.filter(entry => entry.key !== chosen);
+export const holds = key => entries.some(entry => entry.key === key);
 export const tickedRows = () => [...ticked.values()];
 const place = () => entries.findIndex(entry => entry.key === chosen);
 export const done = entry => entry.state === "rejected" || entry.certainty === "heard by a person";

@@ -4,6 +4,7 @@ import * as ask from "./ask.js";
 import * as deeds from "./deeds.js";
 import * as keys from "./keys.js";
 import * as list from "./list.js";
+import * as passages from "./passages.js";
 import * as row from "./row.js";
 import * as sound from "./sound.js";
 import * as talk from "./talk.js";
@@ -17,22 +18,51 @@ async function choose(entry, play) {
   row.show(entry, { keep: true });
   left.forEach(list.redraw);
   if (row.isTyping() && left.length) say("What you typed here before is still in the fields, not saved.");
-  clip = entry && entry.clip;
-  if (!entry) { sound.show(null, { why: "" }); return; }
-  const evidence = entry.evidence.map(part => part.span).filter(span => span && clip && span.recording === clip.recording && span.channel === clip.channel);
-  sound.show(clip, { why: missing(entry), evidence, play });
+  if (!entry) { clip = null; sound.show(null, { why: "" }); return; }
+  if (!await sounding(entry, play)) return;
   neighbours();
   $("searched").hidden = !(clip && clip.searched);
-  for (const item of list.next(AHEAD)) { if (item.clip) sound.ahead(item.clip)?.catch(() => {}); talk.ahead(item).catch(() => {}); }
-  const words = await talk.show(entry);
+  fetchAhead();
+  const words = await talk.show(entry, clip);
   if (words && list.selected()?.key === entry.key) sound.words(words);
   if (entry.edited) past(entry);
+}
+
+/** Puts the sound of an entry on the desk: the passage it lies in while its words are still to be heard, else its own; false when it was left meanwhile. */
+async function sounding(entry, play) {
+  const evidence = around => entry.evidence.map(part => part.span).filter(span => span && around && span.recording === around.recording && span.channel === around.channel);
+  if (passages.wanted() && passages.runs(sound.current()) && sound.holds(entry.clip)) {
+    clip = sound.current();
+    sound.stay(evidence(clip), play && !sound.playing() ? entry.clip.start : null);
+    return true;
+  }
+  const whole = passages.wanted() && entry.number !== null && !list.done(entry) && !sound.played(entry.clip);
+  const found = whole ? await passages.ahead(entry).catch(() => null) : null;
+  if (list.selected()?.key !== entry.key) return false;
+  passages.put(found && found.clip ? found : { clip: entry.clip, rows: [] });
+  clip = found && found.clip ? found.clip : entry.clip;
+  sound.show(clip, { why: missing(entry), evidence: evidence(clip), play });
+  return true;
+}
+
+function fetchAhead() {
+  for (const item of list.next(AHEAD)) {
+    if (item.clip) (passages.wanted() ? passages.ahead(item).then(found => sound.ahead(found.clip || item.clip)) : sound.ahead(item.clip))?.catch(() => {});
+    talk.ahead(item).catch(() => {});
+  }
+}
+
+/** Passages on or off: the row at hand is put on the desk anew. */
+function alone() {
+  passages.put({ clip: null, rows: [] });
+  const entry = list.selected();
+  if (entry) choose(entry, sound.playing());
 }
 
 /** The rows that lie in the sound at hand, so that one playing settles them all. */
 function neighbours() {
   const found = list.selected()?.number === null ? [] : deeds.together();
-  fill($("together"), found.map(item => el("li", {}, el("button", { type: "button", class: "link", onclick: () => list.find(item.key) }, `row ${item.number}`),
+  fill($("together"), found.map((item, i) => el("li", { "data-key": item.key }, i < 9 && el("kbd", { "aria-hidden": "true" }, String(i + 1)), " ", el("button", { type: "button", class: "link", onclick: () => list.find(item.key) }, `row ${item.number}`),
     ` ${item.text} `, el("span", { class: item.certainty === "doubtful" ? "state doubtful" : "state" }, el("span", { "aria-hidden": "true" }, item.sign), ` ${item.certainty}`))));
   $("together-part").hidden = found.length === 0;
 }
@@ -133,7 +163,21 @@ async function others(found) {
   if (Object.keys(mine).length) row.conflict(before, whole, mine);
 }
 
+/** The row whose words play is marked among those of the sound. */
+function pointed(word) {
+  talk.point(word);
+  const now = word ? deeds.together().filter(item => { const span = item.evidence[0]?.span; return span && word.start < span.end && word.end > span.start; }) : [];
+  for (const line of $("together").children) line.classList.toggle("plays", now.some(item => item.key === line.dataset.key));
+}
+
+function toRow(event) {
+  const found = deeds.together()[Number(event.key) - 1];
+  if (found) list.find(found.key); else say("This sound holds no such row.");
+}
+
 async function written(answer) {
+  passages.forget();
+  if (answer.rows) passages.take(answer.rows);
   if (answer.rows) for (const entry of answer.rows) if (row.current()?.key === entry.key) { row.show(entry); if (entry.number !== null) past(entry); }
   neighbours();
   if (answer.rows?.some(entry => !about.choices.kind.some(item => item.name === entry.kind)) || answer.seal) about = await ask.get("session");
@@ -173,6 +217,8 @@ const ACTIONS = [
   [["Escape"], "Esc", "leave a field, stop the sound", "Going through", () => sound.stop()],
   [[" ", "Enter"], "Space", "play or stop", "Hearing", () => sound.toggle()],
   [["h"], "h", "half speed", "Hearing", press("half")],
+  [["q"], "q", "one and a half times the speed", "Hearing", press("quick")],
+  [["p"], "p", "rows that run together: in one playing, or each alone", "Hearing", press("passages")],
   [["l"], "l", "loop this row", "Hearing", press("loop")],
   [[",", "ArrowLeft"], ", or ←", "half a second back", "Hearing", () => sound.seek(sound.now() - 0.5)],
   [[".", "ArrowRight"], ". or →", "half a second on", "Hearing", () => sound.seek(sound.now() + 0.5)],
@@ -182,6 +228,9 @@ const ACTIONS = [
   [["o"], "o", "end of a mark", "Hearing", () => sound.markAt("to")],
   [["a"], "a", "right: a person heard it", "Deciding", () => deeds.accept()],
   [["A", "Shift+A"], "A", "right: this row and all in its sound", "Deciding", () => deeds.acceptTogether()],
+  [["1", "2", "3", "4", "5", "6", "7", "8", "9"], "1 … 9", "to that row of this sound", "Deciding", toRow],
+  [["x"], "x", "take the other reading into its field, or the next one", "Deciding", () => row.other()],
+  [["R", "Shift+R"], "R", "after a new name: name the others so too", "Deciding", () => deeds.rename()],
   [["e"], "e", "change: go to the fields", "Deciding", () => row.edit()],
   [["Ctrl+Enter"], "Ctrl+Enter", "save what is typed", "Deciding", () => deeds.change()],
   [["r"], "r", "reject: there is no such row", "Deciding", () => deeds.reject()],
@@ -194,7 +243,7 @@ const ACTIONS = [
   [["?"], "?", "this panel", "Going through", () => $("help").showModal()],
   [["slide"], "arrows", "on the waveform: a tenth of a second", "Hearing", by => sound.seek(sound.now() + by)],
 ];
-const CLICKS = { accept: deeds.accept, "accept-together": deeds.acceptTogether, reject: deeds.reject, split: deeds.split, tick: list.tick, merge: deeds.merge, add: deeds.add, save: deeds.change, revert: row.revert,
+const CLICKS = { accept: deeds.accept, "accept-together": deeds.acceptTogether, rename: deeds.rename, reject: deeds.reject, split: deeds.split, tick: list.tick, merge: deeds.merge, add: deeds.add, save: deeds.change, revert: row.revert,
   undo: () => deeds.undo(), sign: deeds.sign, write: deeds.write, "show-plots": drawings, "show-help": () => $("help").showModal(), who: () => deeds.name(true),
   previous: () => list.step(-1), following: () => list.step(1), "more-before": () => widen(2, 0), "more-after": () => widen(0, 2),
   "mark-from": () => sound.markAt("from"), "mark-to": () => sound.markAt("to"), "load-again": () => list.load({}, row.current()?.key), "clear-filter": () => { list.clear(); list.load(); } };
@@ -204,6 +253,7 @@ async function begin() {
   for (const [id, action] of Object.entries(CLICKS)) $(id).addEventListener("click", () => action());
   for (const button of document.querySelectorAll("dialog .leave")) button.addEventListener("click", () => button.closest("dialog").close());
   $("add-kind").addEventListener("change", deeds.addFields);
+  $("passages").addEventListener("change", alone);
   $("fields-part").addEventListener("submit", event => { event.preventDefault(); deeds.change(); });
   let waiting = 0;
   $("filter").addEventListener("submit", event => { event.preventDefault(); list.load().catch(told); });
@@ -212,8 +262,8 @@ async function begin() {
   list.listen(choose);
   row.listen(row.use, deeds.undo);
   talk.listen(playTurn, number => list.find(`r${number}`));
-  sound.on("word", talk.point);
-  sound.on("heard", () => { const entry = list.selected(); if (entry && entry.clip && clip && clip.start <= entry.clip.start && clip.end >= entry.clip.end) deeds.markHeard(entry.key); });
+  sound.on("word", pointed);
+  sound.on("heard", () => { const entry = list.selected(); if (entry && entry.clip && !passages.runs(clip) && clip && clip.start <= entry.clip.start && clip.end >= entry.clip.end) deeds.markHeard(entry.key); });
   deeds.listen(written);
   deeds.showWho();
   const first = list.ask();

@@ -1,5 +1,5 @@
 // The row at hand: what it says, why it should be looked at, its fields to be changed, its evidence and its history.
-import { $, el, fill, local } from "./parts.js";
+import { $, el, fill, local, say } from "./parts.js";
 
 const ORIGINS = { spoken: "spoken", carried: "carried from before", plan: "from the plan", assumed: "assumed, not spoken", person: "by a person", "": "empty" };
 let typed = new Map(); // field name -> text that differs from the row
@@ -34,6 +34,7 @@ export function leave(next) {
 export function show(entry, { keep = false } = {}) {
   if (!keep) typed = new Map();
   shown = entry;
+  same(null);
   $("row-part").classList.toggle("nothing", !entry);
   $("row-title").textContent = entry ? (entry.number === null ? `${entry.title}, ${entry.time}` : `Row ${entry.number} · ${entry.title}`) : "Nothing to show";
   $("row-text").textContent = entry ? entry.text : "";
@@ -107,6 +108,18 @@ $("fields-part").addEventListener("input", event => {
   buttons();
 });
 
+/** Takes another reading of the row into its field: the first, and at each further press the next; in the end what stands. */
+export function other() {
+  if (!shown || $("fields-part").hidden) return;
+  const all = shown.fields.flatMap(field => field.others.map(text => ({ name: field.name, text })));
+  if (!all.length) { say("This row has no other reading. e goes to its fields."); return; }
+  const at = all.findIndex(({ name, text }) => typed.get(name) === text), next = all[at + 1];
+  if (at >= 0) typed.delete(all[at].name);
+  if (next) typed.set(next.name, next.text);
+  fields(shown);
+  say(next ? `${next.name.replaceAll("_", " ")} ${next.text}, not saved: a saves it, x goes on.` : "As it was.");
+}
+
 export function revert() { typed = new Map(); if (shown) fields(shown); $("conflict").hidden = true; }
 
 export function refuse(text) {
@@ -141,6 +154,19 @@ export function conflict(seen, now, mine) {
       el("button", { type: "button", onclick: () => onUse(mine) }, "Put mine into the fields")));
   $("conflict").hidden = false;
 }
+
+let named = null; // {field, was, value, after, rows}: other rows of the name that this row had
+
+/** Offers to give a new name to the other rows that have the old one; null takes the offer away. */
+export function same(found) {
+  named = found || null;
+  $("same-part").hidden = !named;
+  if (!named) return;
+  $("same-says").textContent = `${named.field.replaceAll("_", " ")} ${named.was} becomes ${named.value}:`;
+  fill($("same"), named.rows.map(item => el("li", {}, el("label", {}, el("input", { type: "checkbox", id: `same-${item.key}`, checked: true }), ` row ${item.number}, ${item.time} · ${item.text}`))));
+}
+
+export const sameName = () => named;
 
 export function use(mine) {
   typed = new Map(Object.entries(mine).filter(([name, text]) => shown.fields.find(field => field.name === name)?.value !== text));

@@ -13,6 +13,7 @@ let at = null; // {clip, words, evidence, sound}
 let mark = { from: null, to: null };
 let frame = 0;
 
+const speed = () => $("half").checked ? 0.5 : $("quick").checked ? 1.5 : 1;
 const name = clip => `${clip.recording}/${clip.channel}/${clip.start}-${clip.end}`;
 export const on = (event, listener) => { listeners[event] = listener; };
 export const current = () => at && at.clip;
@@ -77,14 +78,14 @@ export async function show(clip, { why = "", evidence = [], play = false } = {})
   }
   if (at !== mine) return;
   audio.src = mine.sound.url;
-  audio.playbackRate = $("half").checked ? 0.5 : 1;
+  audio.playbackRate = speed();
   audio.loop = $("loop").checked;
   draw();
   if (play || mine.wanted) start();
 }
 
 const heard = new Map(); // recording/channel -> [[start, end]] in samples that this window played, merged
-const SLACK = 0.15 * RATE, PAD = 0.5 * RATE; // the player's own grain; what a clip has around its words (checks/listening_list.py)
+const SLACK = 0.15 * RATE; // the player's own grain
 
 /** Takes over what the player says it played of the clip at hand. */
 function keep() {
@@ -103,13 +104,21 @@ function keep() {
 export function played(clip) {
   if (!clip || clip.searched) return false;
   keep();
-  const from = clip.start + PAD + SLACK, to = clip.end - PAD - SLACK;
+  const from = clip.start + clip.pad + SLACK, to = clip.end - clip.pad - SLACK;
   return (heard.get(`${clip.recording}/${clip.channel}`) || []).some(([start, end]) => start <= from && end >= to);
 }
 
 /** Whether the words of a clip lie in the sound at hand. */
 export const holds = clip => Boolean(at && clip && !clip.searched && clip.recording === at.clip.recording && clip.channel === at.clip.channel
-  && clip.start + PAD >= at.clip.start && clip.end - PAD <= at.clip.end);
+  && clip.start + clip.pad >= at.clip.start && clip.end - clip.pad <= at.clip.end);
+
+/** The sound at hand stays, for another row in it; from: where it goes on from, in samples of the recording. */
+export function stay(evidence, from = null) {
+  at.evidence = evidence;
+  mark = { from: null, to: null };
+  if (from !== null) { seek((from - at.clip.start) / RATE); start(); }
+  draw();
+}
 
 /** There is sound, or it is on its way. */
 export const hasSound = () => Boolean(at && !at.failed);
@@ -119,7 +128,7 @@ export const now = () => audio.currentTime || 0;
 export function start() {
   if (!at) return;
   if (!at.sound) { at.wanted = true; return; }
-  audio.playbackRate = $("half").checked ? 0.5 : 1;
+  audio.playbackRate = speed();
   if (audio.ended || audio.currentTime >= seconds() - 0.02) audio.currentTime = 0;
   const mine = at;
   audio.play().then(() => { if (at === mine) listeners.heard(mine.clip); }, error => {
@@ -229,7 +238,9 @@ function draw() {
 
 audio.addEventListener("ended", () => { $("play").setAttribute("aria-pressed", "false"); listeners.end(); });
 audio.addEventListener("pause", () => $("play").setAttribute("aria-pressed", "false"));
-$("half").addEventListener("change", () => { audio.playbackRate = $("half").checked ? 0.5 : 1; });
+for (const [one, other] of [["half", "quick"], ["quick", "half"]]) {
+  $(one).addEventListener("change", () => { if ($(one).checked) $(other).checked = false; audio.playbackRate = speed(); });
+}
 $("loop").addEventListener("change", () => { audio.loop = $("loop").checked; });
 $("play").addEventListener("click", toggle);
 addEventListener("resize", draw);
