@@ -25,7 +25,8 @@ KEYS = {
 CLICKED = {
     "accept": "buttons_decide", "accept-together": "the_button_of_one_sound", "reject": "buttons_decide", "split": "buttons_open", "tick": "buttons_decide",
     "merge": "buttons_decide", "add": "buttons_open", "save": "buttons_decide", "revert": "another_reading", "undo": "buttons_decide", "sign": "sign_off",
-    "rename": "button_of_the_same_name", "write": "sheet_and_tables_are_written", "show-plots": "buttons_open", "show-help": "buttons_open", "who": "buttons_open", "previous": "buttons_go_on",
+    "rename": "button_of_the_same_name",
+    "write": "sheet_and_tables_are_written", "show-plots": "buttons_open", "show-help": "buttons_open", "who": "buttons_open", "previous": "buttons_go_on",
     "following": "buttons_go_on", "more-before": "buttons_mark", "more-after": "buttons_mark", "mark-from": "buttons_mark", "mark-to": "buttons_mark",
     "load-again": "every_filter", "clear-filter": "every_filter", "play": "buttons_go_on", "back": "every_filter", "forth": "filters_search"}
 POINTED = {
