@@ -193,7 +193,7 @@ def ways_of(run: Path, mends_of: Callable[[Sequence[Row], Session], Mapping[int,
     top = Worktop(run)
     try:
         mends = mends_of([item.row for item in edits.all_standing(top.store.db)], top.session)
-        by: dict[str, list[Visit]] = {order: [Visit(number, clip, mends.get(number, ())) for number, clip in entries(top, order)]  # type: ignore[arg-type]
+        by: dict[str, list[Visit]] = {order: [Visit(number, clip, mends.get(number, ())) for number, clip in entries(top, order)]
                                       for order in ("time", "listening")}
     finally:
         top.close()
