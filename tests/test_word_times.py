@@ -112,6 +112,13 @@ def test_the_hint_names_the_sessions_words_and_never_its_values():
     assert hint_text(Session()) == STYLE
 
 
+def test_the_hint_names_call_signs_besides_the_names_of_stations():
+    session = Session.model_validate({"stations": [
+        {"name": "Deck", "aliases": ["Deck Two", "Boss", "lead two"]}, {"name": "Pilot", "aliases": ["Kestrel Two", "Two"]},
+        {"name": "Guide", "aliases": ["Loudspeaker"], "commentary": True}]})
+    assert hint_text(session).startswith("Pilot, Deck. Deck, Kestrel Two. Roger.")
+
+
 def test_a_hint_is_cut_to_what_a_recogniser_takes():
     cards = [{"id": str(i), "readouts": [{"what": f"pressure of vessel {chr(97 + i)}"}]} for i in range(26)] * 3
     assert len(hint_text(Session.model_validate({"cards": cards}))) <= LONGEST_CHARACTERS
