@@ -7,7 +7,7 @@ import pytest
 
 from debrief.checks import grounds
 from debrief.checks.certainty import VETOES
-from debrief.desk.plain_grounds import AGAINST, FOR, GRADES, GROUNDS, MEASURED, against, named, plain, plain_result, witness
+from debrief.desk.plain_grounds import AGAINST, FOR, GRADES, GROUNDS, MEASURED, against, named, plain, plain_all, plain_result, witness
 
 COUNTED = re.compile(r"^(tie|name|value|unit|class|turn|words beside|history|station|correction|weighing|answer|read-back)\b[^;]*: ")
 TOLD_BY_KIND = ("kind: ", "plain and named: ", "plain, its name elsewhere: ", "step: ", "time: ")
@@ -59,6 +59,14 @@ def test_reasons_are_told_in_plain_words(counted, told):
     ("oil pressure: jump: 9 bar between 4 bar and 5 bar", "oil pressure: 9 bar is far from the values around it, 4 bar and 5 bar")])
 def test_what_a_check_says_is_told_in_plain_words(says, told):
     assert plain_result(says) == told
+
+
+def test_that_no_name_was_said_is_told_once():
+    assert plain_all(["the speaker's last parameter", "the parameter is carried", "the usual unit of gusts", "two readings are fair"]) == [
+        "no name said; what the speaker told last", "taken from what was said before", "unit not said; the usual one of gusts",
+        "its words can be read as two numbers"]
+    assert against(["value: one digit", "grounds against"]) == [AGAINST["value: one digit"]]
+    assert against(["grounds against"]) == [AGAINST["grounds against"]]
 
 
 def test_what_is_told_twice_is_told_once():

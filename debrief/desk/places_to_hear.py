@@ -19,7 +19,7 @@ from ..records.rows import CERTAINTIES, Row
 from ..records.sound import Recording
 from ..timebase import HEARING_RATE_HZ, Span, hms
 from .contents import Contents
-from .plain_grounds import plain
+from .plain_grounds import plain, plain_all
 from .row_text import SIGNS, one_line, text_of
 
 MOST_REASONS = 3
@@ -110,7 +110,7 @@ def reasons(why: Sequence[str]) -> list[str]:
     """What a person reads of a place's reasons: the first few that say something of it; how sure its rows are stands beside each row."""
     telling = [text for text in dict.fromkeys(why) if text not in CERTAINTIES and not text.startswith(_WEIGHED)]
     weighed = [text for text in why if text.startswith(_WEIGHED)]
-    return list(map(plain, telling[:MOST_REASONS] or weighed[:1] or why[:1]))
+    return plain_all(telling[:MOST_REASONS] or weighed[:1] or why[:1])
 
 
 def _minutes(seconds: float) -> str:

@@ -172,6 +172,7 @@ GROUNDS = {
 }
 """Grounds of single fields, as the reading of the talk gives them."""
 
+_OPENINGS = ("no name said", "unit not said")
 _CHANCE = re.compile(r"the witnesses give the row (\d+)%( all the same)?(?:; against it: (.*))?")
 _PATTERNS = (
     (re.compile(r"the usual unit of (.+)"), r"unit not said; the usual one of \1"),
@@ -200,6 +201,16 @@ def plain(text: str) -> str:
     return text
 
 
+def plain_all(texts: Iterable[str]) -> list[str]:
+    """Grounds of one field, each once; that no name, or no unit, was said is told once for all of them."""
+    told: list[str] = []
+    for text in map(plain, texts):
+        opening, parted, rest = text.partition("; ")
+        again = parted and opening in _OPENINGS and any(other.startswith(opening) for other in told)
+        told.append(rest if again else text)
+    return list(dict.fromkeys(told))
+
+
 def plain_result(text: str) -> str:
     """What a check says: its reason, with what it is about before it."""
     about, parted, why = text.partition(": ")
@@ -215,7 +226,8 @@ def against(names: Iterable[str]) -> list[str]:
             known[-1] = joined
         else:
             known.append(part)
-    return list(dict.fromkeys(named(name) for name in known))
+    telling = [name for name in known if name != "grounds against"] or known
+    return list(dict.fromkeys(named(name) for name in telling))
 
 
 def named(name: str) -> str:

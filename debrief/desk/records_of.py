@@ -9,7 +9,7 @@ from typing import Any
 from ..records.kinds import KINDS
 from ..records.rows import Part, Row
 from ..timebase import RecordingClock, hms
-from .plain_grounds import plain
+from .plain_grounds import plain, plain_all
 
 Cell = Any
 Clocks = Mapping[str, RecordingClock]
@@ -53,7 +53,7 @@ def _about(row: Row, clocks: Clocks) -> dict[str, Cell]:
 def reasons(row: Row) -> list[str]:
     """Grounds of the whole row and of its fields, each once, fields named."""
     found = list(map(plain, row.doubt))
-    found += [f"{name.replace('_', ' ')}: {plain(why)}" for name, item in row.fields.items() for why in item.why]
+    found += [f"{name.replace('_', ' ')}: {why}" for name, item in row.fields.items() for why in plain_all(item.why)]
     return list(dict.fromkeys(found))
 
 

@@ -10,7 +10,7 @@ from markupsafe import Markup
 from ..records.rows import Certainty, FieldValue, Row
 from ..timebase import hms
 from ..unseen import shown_as
-from .plain_grounds import plain
+from .plain_grounds import plain, plain_all
 
 SIGNS: dict[Certainty, str] = {"heard by a person": "✓", "repeated": "=", "clear": "○", "doubtful": "?"}
 """A sign beside the words, so that neither colour nor words stand alone."""
@@ -54,7 +54,7 @@ def lines_about(row: Row) -> Iterator[str]:
         if item.value is None:
             continue
         others = f"; could be {', '.join(shown(other) for other in item.others)}" if item.others else ""
-        why = f"; {'; '.join(map(plain, item.why))}" if item.why else ""
+        why = f"; {'; '.join(plain_all(item.why))}" if item.why else ""
         yield one_line(f"{name} = {shown(item.value)}  [{item.origin}, {item.certainty}{others}{why}]")
     for part in row.evidence:
         sound = f" {part.source.recording} channel {part.source.channel + 1}, {part.span.start_s:.2f} to {part.span.end_s:.2f} s" \

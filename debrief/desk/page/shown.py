@@ -10,7 +10,7 @@ from ...records.sound import Recording, Source
 from ...records.talk import Turn
 from ...store.edits import Deed, Standing
 from ...timebase import HEARING_RATE_HZ, Span, hms
-from ..plain_grounds import plain, witness
+from ..plain_grounds import plain, plain_all, witness
 from ..row_text import SIGNS, shown, text_of
 from ..sheet import clip_place
 from .index import HEARD, NO_ROW, Entry
@@ -49,7 +49,7 @@ def fields_shown(row: Row) -> list[Json]:
 
 def _field(name: str, kind: str, value: FieldValue, item: Field | None) -> Json:
     return {"name": name, "type": kind, "value": shown(value), "origin": item.origin if item else "", "part": item.part if item else None,
-            "certainty": item.certainty if item else "", "why": list(map(plain, item.why)) if item else [],
+            "certainty": item.certainty if item else "", "why": plain_all(item.why) if item else [],
             "others": [shown(other) for other in item.others] if item else []}
 
 
@@ -91,7 +91,7 @@ def place_shown(entry: Entry, item: ListeningItem, heard: Mapping[str, str] | No
         "key": entry.key, "number": None, "kind": NO_ROW, "title": "Talk without a row", "text": part.text or "sound that could not be read",
         "time": time_of(part), "start_s": part.start_s, "loop": entry.loop, "station": entry.station, "certainty": certainty,
         "sign": SIGNS["heard by a person"] if heard else "·", "state": "standing", "mark": "", "revision": 0, "edited": False, "turn": None,
-        "why": [], "look": list(map(plain, item.why)), "doubt": [], "fields": [], "clip": clip, "evidence": [], "witnesses": [],
+        "why": [], "look": plain_all(item.why), "doubt": [], "fields": [], "clip": clip, "evidence": [], "witnesses": [],
         "place": entry.position, "heard_by": dict(heard) if heard else None,
     }
 
