@@ -17,6 +17,7 @@ from openpyxl import load_workbook
 from openpyxl.utils.exceptions import InvalidFileException
 
 from .errors import Fault
+from .small_files import check_small, read_small
 
 COLUMNS = ("card", "title", "spoken", "step", "text", "rating", "scale", "by", "readout", "unit", "subject", "also_called")
 MOST_ROWS = 20_000
@@ -36,8 +37,7 @@ def read_cards(path: Path) -> CardSheet:
     """Cards of a CSV or XLSX file; what is wrong with it stands in the faults, nothing is raised."""
     sheet = CardSheet()
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise ValueError(f"larger than {MOST_BYTES // 1_000_000} MB")
+        check_small(path, MOST_BYTES)
         rows = _xlsx_rows(path) if path.suffix.lower() in {".xlsx", ".xlsm"} else _csv_rows(path)
         _fill(sheet, rows)
     except FileNotFoundError:
@@ -48,7 +48,7 @@ def read_cards(path: Path) -> CardSheet:
 
 
 def _csv_rows(path: Path) -> Iterator[tuple[int, Sequence[Any]]]:
-    text = path.read_text(encoding="utf-8-sig")
+    text = read_small(path, MOST_BYTES)
     head = text.split("\n", 1)[0]
     delimiter = max(",;\t", key=head.count)
     reader = csv.reader(io.StringIO(text), delimiter=delimiter, strict=True)

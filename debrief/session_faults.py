@@ -5,6 +5,7 @@ Faults stop the work; warnings are told and the work goes on. Each names its pat
 import difflib
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from itertools import islice
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
@@ -12,6 +13,13 @@ from pydantic import BaseModel, ValidationError
 from .errors import Fault
 from .session_merge import Parts, Where
 from .session_model import Session, base_name, names_of
+
+MOST_FAULTS = 100
+"""Of one kind that are worked out and told: whoever mends these gives the command again."""
+LONGEST_TEXT = 4_000
+"""Characters of a name or a sentence in a session file; what matches names word by word would take hours over a longer one."""
+_BARRIERS = {"excluded": 0.65, "medical": 0.75}
+"""Keys that keep something in; one that is this like them, and is not known, would let it out without a word."""
 
 _HINTS = {
     "missing": "this key is required", "float_type": "write a number, without quotes", "int_type": "write a whole number",
@@ -32,7 +40,7 @@ def shape_faults(parts: Parts) -> tuple[Session, list[Fault]]:
         try:
             return Session.model_validate(data), faults
         except ValidationError as error:
-            faults += [_shape_fault(item, parts) for item in error.errors()]
+            faults += [_shape_fault(item, parts) for item in error.errors()[:MOST_FAULTS]]
             data = {key: value for key, value in data.items() if key not in {item["loc"][0] for item in error.errors()}}
     return Session(), faults
 
@@ -55,9 +63,21 @@ def _likely_meant(key: str, given: Any) -> str:
 
 def cross_faults(session: Session, parts: Parts) -> list[Fault]:
     """Faults and warnings that need more than one entry, or more than one key, to be seen."""
-    finders = (_reversed, _relations, _twice, _unknown_loops, _unknown_stations, _unknown_scales, _names, _starts, _clocks, _excluded,
-               _changes, _poll_words)
-    return [fault for find in finders for fault in find(session, parts)]
+    finders = (_long, _reversed, _relations, _twice, _unknown_loops, _unknown_stations, _unknown_scales, _names, _starts, _clocks, _excluded,
+               _changes, _poll_words, _misspelt_barriers)
+    return [fault for find in finders for fault in islice(find(session, parts), MOST_FAULTS)]
+
+
+def _long(_: Session, parts: Parts) -> Iterator[Fault]:
+    waiting: list[tuple[Where, Any]] = [((), parts.data)]
+    while waiting:
+        where, value = waiting.pop()
+        if isinstance(value, dict):
+            waiting += [((*where, key), item) for key, item in value.items()]
+        elif isinstance(value, list):
+            waiting += [((*where, index), item) for index, item in enumerate(value)]
+        elif isinstance(value, str) and len(value) > LONGEST_TEXT:
+            yield parts.fault(f"a text of {len(value):,} characters", where, f"write at most {LONGEST_TEXT:,}")
 
 
 def _reversed(session: Session, parts: Parts) -> Iterator[Fault]:
@@ -188,6 +208,20 @@ def _excluded(session: Session, parts: Parts) -> Iterator[Fault]:
             yield parts.fault("names nothing to exclude", ("excluded", index), "give recording, loop, from_s or to_s")
         if files and item.recording is not None and base_name(item.recording) not in files:
             yield parts.fault(f"no recording is named {item.recording!r}", ("excluded", index, "recording"), _near(item.recording, files))
+        channels = [name for entry in session.recordings for name in entry.channels if name]
+        known = [*channels, *(loop.name for loop in session.loops), *(loop.code for loop in session.loops if loop.code)]
+        if files and not session.loops and item.loop is not None and item.loop.casefold() not in {name.casefold() for name in known}:
+            yield parts.fault(f"no channel is said to hold the loop {item.loop!r}", ("excluded", index, "loop"), _near(item.loop, known)
+                              or "name the loops of each recording's channels")
+
+
+def _misspelt_barriers(session: Session, parts: Parts) -> Iterator[Fault]:
+    """What is left out as unknown warns only; a key that was to keep sound or values in is a fault."""
+    for place, key, _ in _extras(session, ()):
+        near = [known for known, like in _BARRIERS.items()
+                if key.casefold().startswith(known[:5]) or difflib.SequenceMatcher(None, key.casefold(), known).ratio() >= like]
+        if near:
+            yield parts.fault("unknown key", (*place, key), f"did you mean {near[0]!r}? it would keep nothing in as it stands")
 
 
 def _changes(session: Session, parts: Parts) -> Iterator[Fault]:
@@ -219,19 +253,23 @@ def _clocks(session: Session, parts: Parts) -> Iterator[Fault]:
 
 def unknown_keys(session: Session, parts: Parts) -> list[Fault]:
     """A warning for each key that the tool does not know, with the nearest one it knows."""
-    return list(_unknown(session, (), parts))
+    return [_unknown(where, key, known, parts) for where, key, known in islice(_extras(session, ()), MOST_FAULTS)]
 
 
-def _unknown(part: BaseModel, where: Where, parts: Parts) -> Iterator[Fault]:
+def _unknown(where: Where, key: str, known: list[str], parts: Parts) -> Fault:
+    close = difflib.get_close_matches(key, known, 1)
+    return parts.fault("unknown key, left out", (*where, key), f"did you mean {close[0]!r}?" if close else "", True)
+
+
+def _extras(part: BaseModel, where: Where) -> Iterator[tuple[Where, str, list[str]]]:
+    """Every key that the tool does not know: where it stands, its name, and the names that are known there."""
     known = [info.alias or name for name, info in type(part).model_fields.items()]
-    for key in part.model_extra or {}:
-        close = difflib.get_close_matches(key, known, 1)
-        yield parts.fault("unknown key, left out", (*where, key), f"did you mean {close[0]!r}?" if close else "", True)
+    yield from ((where, key, known) for key in part.model_extra or {})
     for name, info in type(part).model_fields.items():
         value, key = getattr(part, name), info.alias or name
         if isinstance(value, BaseModel):
-            yield from _unknown(value, (*where, key), parts)
+            yield from _extras(value, (*where, key))
         elif isinstance(value, tuple):
             for index, item in enumerate(value):
                 if isinstance(item, BaseModel):
-                    yield from _unknown(item, (*where, key, index), parts)
+                    yield from _extras(item, (*where, key, index))

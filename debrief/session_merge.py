@@ -2,12 +2,14 @@
 import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from .errors import Fault, SessionFileError
 from .session_cards import read_cards
 from .session_lines import lines_of, nearest_line
+from .small_files import parse_toml, read_small
 
 MOST_BYTES = 8_000_000
 Where = tuple[str | int, ...]
@@ -18,6 +20,7 @@ _IDENTITY: dict[str, Callable[[dict], object]] = {
     "limits": lambda entry: (entry.get("what"), entry.get("applies_to")),
     "parameters": lambda entry: (entry.get("what"), entry.get("subject")),
     "relations": lambda entry: (entry.get("kind"), entry.get("of")),
+    "excluded": lambda entry: entry,  # what a campaign keeps out stays out, whatever the session adds
 }
 _MAPS = ("units", "poll_words")
 _OWN_ONLY = ("recordings", "campaign", "cards_from")
@@ -31,7 +34,10 @@ class Source:
     text: str = ""
 
     def line(self, where: Where) -> int | None:
-        return nearest_line(lines_of(self.text), where) if self.text else None
+        return nearest_line(_lines_of(self.text), where) if self.text else None
+
+
+_lines_of = lru_cache(maxsize=4)(lines_of)
 
 
 @dataclass
@@ -63,8 +69,8 @@ def gather(path: Path) -> Parts:
     """The session file with its campaign and cards. Raises SessionFileError where the session file itself cannot be read."""
     text = _read(path)
     try:
-        data = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        data = parse_toml(text)
+    except tomllib.TOMLDecodeError as error:
         raise SessionFileError("not valid TOML", str(path), "mend that line and run again", [_syntax_fault(error)]) from error
     parts = Parts(data, Source(text=text))
     _lay_in_cards(parts, path.parent)
@@ -74,18 +80,16 @@ def gather(path: Path) -> Parts:
 
 def _read(path: Path) -> str:
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise SessionFileError(f"larger than {MOST_BYTES // 1_000_000} MB", str(path), "is it a session file?")
-        return path.read_text(encoding="utf-8-sig")
+        return read_small(path, MOST_BYTES)
     except UnicodeDecodeError as error:
         raise SessionFileError("not UTF-8 text", str(path), "save it as UTF-8; is it a session file?") from error
+    except ValueError as error:
+        raise SessionFileError(str(error), str(path), "is it a session file?") from error
     except OSError as error:
         raise SessionFileError(f"cannot be read: {error.strerror}", str(path), "check the name and the permissions") from error
 
 
-def _syntax_fault(error: Exception, label: str = "") -> Fault:
-    if isinstance(error, RecursionError):
-        return Fault("lists or tables lie too deep in each other", label)
+def _syntax_fault(error: tomllib.TOMLDecodeError, label: str = "") -> Fault:
     what, _, place = str(error).partition(" (at line ")
     line, _, column = place.rstrip(")").partition(", column ")
     return Fault(what, label, int(line) if line.isdigit() else None, f"column {column}" if column else "")
@@ -98,11 +102,11 @@ def _lay_in_campaign(parts: Parts, folder: Path) -> None:
     label = f"{name}: "
     try:
         text = _read(folder / name)
-        shared = tomllib.loads(text)
+        shared = parse_toml(text)
     except SessionFileError as error:
         parts.faults.append(parts.fault(f"the campaign file {name} {_said(error)}", ("campaign",), error.todo))
         return
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except tomllib.TOMLDecodeError as error:
         parts.faults.append(_syntax_fault(error, label.strip(": ")))
         return
     source = Source(label, text)
@@ -133,11 +137,13 @@ def _merge(parts: Parts, section: str, given: Any, source: Source) -> None:
 def _append(parts: Parts, section: str, given: list[tuple[Source, Where, int | None, Any]]) -> None:
     """Add entries that the list does not name yet; what stands there already wins."""
     own, identity = parts.data[section], _IDENTITY[section]
-    known = [identity(entry) for entry in own if isinstance(entry, dict)]
+    known = {repr(identity(entry)): entry for entry in own if isinstance(entry, dict)}  # what stands there may be any TOML, lists too
     for source, place, line, entry in given:
-        if not isinstance(entry, dict) or identity(entry) not in known:
+        if not isinstance(entry, dict) or repr(identity(entry)) not in known:
             parts.moved[section, len(own)] = (source, place, line)
             own.append(entry)
+        elif "medical" in entry:  # an entry of the session says more of the same thing; that it is medical stays unless it says so too
+            known[repr(identity(entry))].setdefault("medical", entry["medical"])
 
 
 def _lay_in_cards(parts: Parts, folder: Path) -> None:

@@ -10,7 +10,7 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "debrief"
 ROOMS = ("hearing", "wording", "harvest", "checks", "store", "desk", "archive")
 HALL = {"records", "errors", "unseen", "timebase", "units", "session", "session_model", "session_lines", "session_merge", "session_faults",
-        "session_cards", "session_template", "session_check", "demo_files"}
+        "session_cards", "session_template", "session_check", "small_files", "demo_files"}
 FILES = sorted(PACKAGE.rglob("*.py"))
 
 

@@ -19,6 +19,7 @@ from trust_cli import call, voices_by_spectrum_alone  # noqa: F401
 from debrief import cli
 from debrief.demo_files import demo_folder
 from debrief.desk import formats
+from debrief.errors import SessionFileError
 from debrief.hearing.clips import clip
 from debrief.hearing.recogniser import HeardSegment, Sound
 from debrief.hearing.recording import probe, read_open, read_span
@@ -158,6 +159,38 @@ def test_an_excluded_loop_is_never_given_to_the_recogniser(tmp_path, extra):
             (Span(0, store.recordings()[0].duration), "excluded")]
         assert store.unaccounted(1) == []
     assert heard.given
+
+
+def loaded(folder: Path, session: str, campaign: str = ""):
+    (folder / "campaign.toml").write_text(campaign, encoding="utf-8")
+    (folder / "session.toml").write_text(session, encoding="utf-8")
+    return load_session(folder / "session.toml")[0]
+
+
+TWO_LOOPS = 'campaign = "campaign.toml"\n[[recordings]]\nfile = "a.wav"\nchannels = ["Line", "Cabin"]\n'
+
+
+@pytest.mark.parametrize(("session", "says"), [
+    ('[[exclude]]\nloop = "Cabin"\n', "exclude: unknown key (did you mean 'excluded'? it would keep nothing in as it stands)"),
+    ('[[exclusions]]\nloop = "Cabin"\n', "exclusions: unknown key (did you mean 'excluded'? it would keep nothing in as it stands)"),
+    ('[[excluded]]\nloop = "Cabbin"\n', "line 6 excluded[0].loop: no channel is said to hold the loop 'Cabbin' (did you mean 'Cabin'?)"),
+    ('[[excluded]]\nrecording = "b.wav"\n', "line 6 excluded[0].recording: no recording is named 'b.wav' (did you mean 'a.wav'?)"),
+    ('[[parameters]]\nwhat = "heart rate"\nmedcal = true\n',
+     "line 7 parameters[0].medcal: unknown key (did you mean 'medical'? it would keep nothing in as it stands)")])
+def test_a_barrier_that_is_misspelt_is_a_fault_and_not_a_warning(tmp_path, session, says):
+    with pytest.raises(SessionFileError) as refusal:
+        loaded(tmp_path, TWO_LOOPS + session)
+    assert [str(fault) for fault in refusal.value.faults if not fault.warning] == [says]
+
+
+def test_what_a_campaign_keeps_in_stays_in_whatever_the_session_adds(tmp_path):
+    campaign = ('[[excluded]]\nloop = "Cabin"\n[[parameters]]\nwhat = "heart rate"\nmedical = true\n[[parameters]]\nwhat = "cuff"\nmedical = true\n'
+                '[[parameters]]\nwhat = "load"\n')
+    own = '[[excluded]]\nto_s = 5\n[[parameters]]\nwhat = "heart rate"\nunit = "bpm"\n[[parameters]]\nwhat = "cuff"\nmedical = false\n'
+    found = loaded(tmp_path, TWO_LOOPS + own, campaign)
+    assert {(item.loop, item.to_s) for item in found.excluded} == {("Cabin", None), (None, 5.0)}
+    assert found.medical_names() == {"heart rate"}
+    assert {item.what: item.unit for item in found.parameters}["heart rate"] == "bpm"
 
 
 def test_an_excluded_span_is_silent_in_every_clip(tmp_path):

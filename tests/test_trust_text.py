@@ -2,6 +2,7 @@
 import csv
 import io
 import json
+import os
 import re
 import zipfile
 from contextlib import suppress
@@ -22,6 +23,7 @@ from debrief.desk.tables import guarded
 from debrief.errors import InputError
 from debrief.pipeline import RunSettings, run
 from debrief.session import load_session
+from debrief.session_merge import gather
 from debrief.store import edits
 from debrief.store.search import RowFilter, find_rows
 from debrief.store.sessions import SessionStore
@@ -224,6 +226,10 @@ def test_malformed_transcripts_are_refused_by_line(tmp_path, monkeypatch, capsys
     ("a" + ".a" * 3_000 + " = 1", None),
     ("[[loops]]\nname = 'A'\n" * 20_000, None),
     ("x = '" + "a" * 9_000_000 + "'", "larger than 8 MB"),
+    ("title = 1" + "0" * 5_000, "a number of absurd length"),
+    ("[[stations]]\nname = '" + "w " * 400_000 + "'", "a text of 800,000 characters"),
+    ("recordings = ['a.wav']\n" + "[[stations]]\nname = [7]\n" * 50_000, "the session file has 100 faults"),
+    ("recordings = ['a.wav']\nloops = [{name = 'A'}]\n" + "[[excluded]]\nloop = 'B'\n" * 50_000, "the session file has 100 faults"),
     ("title = \"\\u0000\"\n[[loops]]\nname = \"\\u001b[2J\"", "holds characters that cannot be shown"),
 ])
 def test_deep_and_huge_session_files_end_soon(tmp_path, monkeypatch, capsys, content, says):
@@ -233,6 +239,46 @@ def test_deep_and_huge_session_files_end_soon(tmp_path, monkeypatch, capsys, con
     assert says is None or says in told.err
     assert "\x1b" not in told.err
     assert "Traceback" not in told.err
+
+
+@pytest.mark.timeout(60)
+def test_two_long_lists_are_laid_into_one_soon(tmp_path):
+    """Each entry of a campaign is looked for among the session's own; one by one that takes minutes."""
+    lists = ["".join(f"[[stations]]\nname = '{letter}{k}'\n" for k in range(20_000)) for letter in "ab"]
+    (tmp_path / "campaign.toml").write_text(lists[0], encoding="utf-8")
+    (tmp_path / "session.toml").write_text('campaign = "campaign.toml"\n' + lists[1], encoding="utf-8")
+    assert len(gather(tmp_path / "session.toml").data["stations"]) == 40_000
+
+
+DEEP = "a = " + "[" * 50_000
+PACK = '[pack]\nname = "x"\nabout = "y"\n'
+
+
+@pytest.mark.parametrize(("name", "content", "says"), [
+    ("lexicon/x.toml", DEEP, "not valid TOML: lists or tables lie too deep in each other"),
+    ("lexicon/x.toml", PACK + "a = 1" + "0" * 5_000, "not valid TOML: a number of absurd length"),
+    ("lexicon/x.toml", None, "not a plain file"),
+    ("lexicon/x.toml", "a" * 9_000_000, "larger than 8 MB"),
+    ("campaign.toml", DEEP, "lists or tables lie too deep in each other"),
+    ("campaign.toml", "a = 1" + "0" * 5_000, "a number of absurd length"),
+    ("campaign.toml", None, "is not a plain file"),
+    ("cards.csv", None, "not a readable sheet of cards: not a plain file"),
+    ("cards.csv", "a" * 21_000_000, "not a readable sheet of cards: larger than 20 MB")])
+def test_hostile_files_beside_a_session_are_refused_and_no_pipe_is_waited_for(tmp_path, monkeypatch, capsys, name, content, says):
+    """None: a pipe into which nobody writes."""
+    file = tmp_path / name
+    file.parent.mkdir(exist_ok=True)
+    if content is None:
+        os.mkfifo(file)
+    else:
+        file.write_text(content, encoding="utf-8")
+    asks = {"campaign.toml": 'campaign = "campaign.toml"\n', "cards.csv": 'cards_from = "cards.csv"\n'}.get(name, "")
+    (tmp_path / "session.toml").write_text(asks, encoding="utf-8")
+    (tmp_path / "talk.jsonl").write_text('{"t": 1, "speaker": "A", "text": "Tank pressure is five bar."}\n', encoding="utf-8")
+    told = call(monkeypatch, capsys, "harvest", str(tmp_path / "talk.jsonl"), "--session", str(tmp_path), "--out", str(tmp_path / "out"))
+    assert told.code == 2
+    assert says in told.err
+    assert not (tmp_path / "out").exists()
 
 
 def test_a_sheet_of_cards_that_swells_is_refused(tmp_path):

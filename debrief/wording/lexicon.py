@@ -17,6 +17,7 @@ from typing import Any, Literal, get_args
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from ..errors import Fault, LexiconError
+from ..small_files import parse_toml, read_small
 from .pack_lines import PackLines
 from .protected import is_number_word
 
@@ -27,6 +28,7 @@ SLOTS = frozenset({"station", "parameter", "subject", "value", "unit", "axis", "
 FRAME_KINDS = frozenset({"readouts", "ratings", "polls", "clock_calls", "steps", "readbacks"})
 PHONES = frozenset("AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW V W Y Z ZH".split())
 _SLOT = re.compile(r"\{([^}]*)\}")
+MOST_BYTES = 8_000_000
 _DO = "mend those lines; the grammar stands at the top of core.toml"
 
 
@@ -204,14 +206,16 @@ def _terms(pack: PackFile, path: Path) -> Iterator[Term]:
 def _read_pack(path: Path) -> tuple[PackFile | None, list[Fault]]:
     """The pack, or None with what is wrong; faults carry 'file path' and line."""
     try:
-        text = path.read_text(encoding="utf-8")
-        data = tomllib.loads(text)
+        text = read_small(path, MOST_BYTES)
+        data = parse_toml(text)
     except OSError as error:
         return None, [Fault(f"cannot be read: {error.strerror}", path.name)]
     except UnicodeDecodeError:
         return None, [Fault("not UTF-8 text", path.name, hint="save the file as UTF-8")]
     except tomllib.TOMLDecodeError as error:
         return None, [_toml_fault(error, path)]
+    except ValueError as error:
+        return None, [Fault(str(error), path.name, hint="is it a pack?")]
     lines = PackLines(text)
     try:
         pack = PackFile.model_validate(data)
