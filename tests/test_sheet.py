@@ -14,7 +14,7 @@ import pytest
 from debrief.desk.plots import Point, readout_plot, time_ticks
 from debrief.desk.row_text import text_of
 from debrief.desk.sheet import SheetSettings, clip_place, page_heads, sheet
-from debrief.desk.sheet_parts import Material, expected_wrong, plots, ratings_grid, to_decide, what_happened
+from debrief.desk.sheet_parts import Material, crew_questions, expected_wrong, plots, ratings_grid, to_decide, warnings, what_happened
 from debrief.errors import RecordingError
 from debrief.hearing.clips import encode
 from debrief.records.findings import CheckResult, ListeningItem
@@ -263,3 +263,18 @@ def test_keys_play_rows_in_a_browser_without_network(tmp_path):
         browser.close()
     assert faults == []
     assert set(asked) <= {"file", "data"}
+
+
+def test_what_a_check_said_goes_with_a_row_that_was_rejected_and_is_told_as_first_read_of_one_that_was_changed():
+    """Nothing on the sheet speaks of a value that a person has put right as if it stood."""
+    checks = [CheckResult("limits", "tow load: 45 t is above the limit of 5 t", (3,), serious=True),
+              CheckResult("contradiction", "tow load: 4.3 from Rigger, 45 from Ida, 3 s apart", (1, 3)),
+              CheckResult("ask the crew", "Ida: was it 45 t?", (3,)), CheckResult("recording clocks", "recording r1: fits", ())]
+    assert [says for _, says, _, _ in warnings(Material(ROWS, SESSION, checks=checks))] == [
+        "tow load: 45 t is above the limit of 5 t", "tow load: Rigger says 4.3, Ida says 45, 3 s apart", "recording r1: fits"]
+    left = Material([item for item in ROWS if item.number != 3], SESSION, checks=checks)
+    assert [says for _, says, _, _ in warnings(left)] == ["recording r1: fits"]
+    assert crew_questions(left) == []
+    changed = replace(ROWS[2], look=("as first read: 45 t is above the limit of 5 t",))
+    assert [says for _, says, _, _ in warnings(Material([*ROWS[:2], changed], SESSION, checks=checks[:1]))] == [
+        "as first read: tow load: 45 t is above the limit of 5 t"]

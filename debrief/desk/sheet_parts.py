@@ -6,8 +6,10 @@ from math import isclose
 from typing import Any
 
 from ..checks.certainty import CHANCE
+from ..records.findings import CheckResult
 from ..records.kinds import KINDS
 from ..records.rows import Row
+from ..store.following import AS_READ
 from ..timebase import hms
 from ..units import canonical, compatible, convert
 from .contents import Contents
@@ -119,16 +121,27 @@ def doubtful(material: Material) -> tuple[list[Item], float]:
 
 def crew_questions(material: Material) -> list[tuple[str, list[Item]]]:
     numbered = material.numbered()
-    return [(check.says, items(numbered[n] for n in check.rows if n in numbered)) for check in material.checks
-            if check.check == "ask the crew"]
+    return [(check.says, items(numbered[n] for n in check.rows)) for check in _holding(material) if check.check == "ask the crew"]
 
 
 def warnings(material: Material) -> list[tuple[str, str, bool, list[Item]]]:
     """What the checks say, the serious first: check, sentence, serious, rows."""
     numbered = material.numbered()
-    told = [check for check in material.checks if check.check != "ask the crew"]
-    return [(check.check, plain_result(check.says), check.serious, items(numbered[n] for n in check.rows if n in numbered))
+    told = [check for check in _holding(material) if check.check != "ask the crew"]
+    return [(check.check, _as_read(check, numbered) + plain_result(check.says), check.serious, items(numbered[n] for n in check.rows))
             for check in sorted(told, key=lambda check: not check.serious)]
+
+
+def _holding(material: Material) -> list[CheckResult]:
+    """What the checks said of rows that all stand still: one that a person rejected takes with it what was said of it."""
+    numbered = material.numbered()
+    return [check for check in material.checks if all(number in numbered for number in check.rows)]
+
+
+def _as_read(check: CheckResult, numbered: Mapping[int, Row]) -> str:
+    """'as first read: ' where a person has changed since what a check spoke of."""
+    whys = [text.removeprefix(AS_READ) for number in check.rows for text in numbered[number].look if text.startswith(AS_READ)]
+    return AS_READ if any(check.says.endswith(why) for why in whys) else ""
 
 
 def counts(rows: Sequence[Row]) -> list[tuple[str, str, int]]:
