@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from debrief.checks.certainty import CHANCE, NO_SOUND, Model, calibration, certainty, kind_witness
+from debrief.checks.certainty import CHANCE, NO_SOUND, Model, as_sure_as, calibration, certainty, kind_witness
 from debrief.checks.crew_questions import crew_questions
 from debrief.checks.grounds import AGAINST, FOR, plainness
 from debrief.checks.kind_witnesses import of_kind
@@ -83,6 +83,16 @@ def test_a_value_beyond_its_limit_is_as_sure_as_the_readout_it_comes_from():
                      value.evidence, turn=0)
         found = certainty(Review([value, beyond], Talk((turn,)), sound=True)).changed
         assert found[0].certainty == found[1].certainty == level
+
+
+def test_a_value_beyond_its_limit_falls_with_its_readout_in_whatever_field():
+    """Of what class a readout is stands in no row of exceedances."""
+    value = readout(turn_of(0, 42), 42)
+    beyond = Row("exceedances", {"value": value.fields["value"], "limit": Field(Decimal(40), "plan")}, value.evidence, turn=0)
+    assert as_sure_as(beyond, value).certainty == "clear"
+    doubted = value.with_fields(**{"class": Field("measured", certainty="doubtful")})
+    assert as_sure_as(beyond, doubted).certainty == "doubtful"
+    assert as_sure_as(beyond, doubted).doubt == ("its readout is doubtful: class",)
 
 
 def test_two_fair_readings_stay_doubtful_however_well_heard():

@@ -94,9 +94,16 @@ def certainty(review: Review) -> Findings:
     for position, row in review.of("exceedances"):
         source = values.get((row.place, row.get("value")))
         if source is not None:
-            changed[position] = replace(row, fields={**row.fields, **{name: source.fields[name] for name in row.fields if name in source.fields}},
-                                        doubt=source.doubt, witnesses=source.witnesses)
+            changed[position] = as_sure_as(row, source)
     return Findings(changed)
+
+
+def as_sure_as(row: Row, source: Row) -> Row:
+    """A row made from a readout, with what is known of how sure that one is; doubt of a field that the row does not have is its doubt too."""
+    elsewhere = tuple(f"its readout is doubtful: {name}" for name, item in source.fields.items()
+                      if item.certainty == "doubtful" and name not in row.fields)
+    return replace(row, fields={**row.fields, **{name: source.fields[name] for name in row.fields if name in source.fields}},
+                   doubt=(*source.doubt, *elsewhere), witnesses=source.witnesses)
 
 
 def _settled(row: Row, witnesses: Mapping[str, float], repeats: int) -> Row:

@@ -59,10 +59,14 @@ def poll_check(review: Review) -> Findings:
     for poll in polls_of(review):
         for position, row in poll.answers:
             for why in _of_answer(row):
-                told.row(position, f"poll for {poll.question}" if poll.question else "poll", why)
+                told.row(position, _name_of(poll), why)
         _histories(poll, told)
         _decided_against(poll, told)
     return told.findings()
+
+
+def _name_of(poll: Poll) -> str:
+    return f"poll for {poll.question}" if poll.question else "poll"
 
 
 def _of_answer(row: Row) -> Iterator[str]:
@@ -86,7 +90,7 @@ def _histories(poll: Poll, told: Told) -> None:
     for station, rows in by_station.items():
         history = [str(row.get("answer")) for _, row in rows]
         if len(set(history)) > 1:
-            told.row(rows[-1][0], f"poll for {poll.question}", f"{station} answered {', then '.join(history)}", *(p for p, _ in rows[:-1]))
+            told.row(rows[-1][0], _name_of(poll), f"{station} answered {', then '.join(history)}", *(p for p, _ in rows[:-1]))
 
 
 def _decided_against(poll: Poll, told: Told) -> None:
@@ -95,5 +99,5 @@ def _decided_against(poll: Poll, told: Told) -> None:
     open_ = {station: (position, row) for station, (position, row) in poll.last().items() if row.get("answer") in _AGAINST}
     if open_:
         names = ", ".join(f"{station} {'not heard' if row.get('answer') == 'none' else row.get('answer')}" for station, (_, row) in open_.items())
-        told.row(poll.decision[0], f"poll for {poll.question}", f"GO was decided with {names}", *(position for position, _ in open_.values()),
+        told.row(poll.decision[0], _name_of(poll), f"GO was decided with {names}", *(position for position, _ in open_.values()),
                  serious=True)

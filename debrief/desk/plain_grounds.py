@@ -172,7 +172,7 @@ GROUNDS = {
 }
 """Grounds of single fields, as the reading of the talk gives them."""
 
-_OPENINGS = ("no name said", "unit not said")
+_OPENINGS = ("no name said", "unit not said", "no unit said")
 _CHANCE = re.compile(r"the witnesses give the row (\d+)%( all the same)?(?:; against it: (.*))?")
 _PATTERNS = (
     (re.compile(r"the usual unit of (.+)"), r"unit not said; the usual one of \1"),
