@@ -6,20 +6,26 @@ Dense: a piece of the demo's talk is laid into a long file at known seconds, eve
 second; with --noise a soft noise lies under both. Sparse: --of repeats the first channel of a recording to the end of the file, the second
 channel half its length later. The file is an RF64 of 16 kHz whose silence takes no room. The whole job runs over it with the steady recogniser
 (or the model named) and keeps in FOLDER/log.csv, by hour of sound heard, processor time, memory and size of the store. Stopped or killed, the
-same command goes on where it was. At the end it tells how far the speech and the words of each copy lie from where those of the copy in the middle lie.
+same command goes on where it was.
+
+At the end it tells how far times lie from where the copies truly lie. The steady recogniser's other words hang on where windows were cut, so it
+also says by the sound itself which moment of the copied sound it hears (words 'q<sample>'): those must come out at that moment of that copy.
 """
 import argparse
 import csv
 import json
 import os
+import re
 import resource
 import struct
 import sys
 import time
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
@@ -27,6 +33,7 @@ from steady_recogniser import SteadyRecogniser
 
 from debrief.demo_files import demo_folder
 from debrief.hearing.models import load_recogniser
+from debrief.hearing.recogniser import HeardSegment, HeardWord, Hints, Sound
 from debrief.hearing.recording import duration_samples, probe, read_blocks, read_span
 from debrief.pipeline import RunSettings, run
 from debrief.session import load_session
@@ -34,8 +41,44 @@ from debrief.store.sessions import SessionStore
 from debrief.timebase import Span
 
 RATE_HZ, PIECE_S = 16_000, 20.0
+HEAD_BYTES = 80
 RNG = np.random.default_rng(1)
 Places = list[list[float]]
+
+
+ALONE, LOUD, BESIDE = 2_000, 1_000, 12
+
+
+def moments(sound: NDArray[np.int16]) -> Iterator[tuple[int, bytes]]:
+    """(sample, samples around it) of every moment that is loudest for an eighth of a second on both sides, wherever the sound was cut from."""
+    for block in range(0, len(sound), ALONE):
+        level = np.abs(sound[block:block + ALONE].astype(np.int32))
+        at = block + int(level.argmax())
+        around = np.abs(sound[max(0, at - ALONE):at + ALONE].astype(np.int32))
+        if level.max() > LOUD and around.max() == level.max() and BESIDE <= at < len(sound) - BESIDE:
+            yield at, sound[at - BESIDE:at + BESIDE].tobytes()
+
+
+class Telling(SteadyRecogniser):
+    """The steady recogniser that also says which moments of the copied sound it is given, as words 'q<sample>' where they lie."""
+
+    def __init__(self, copied: NDArray[np.int16]) -> None:
+        super().__init__()
+        found = list(moments(copied))
+        often = Counter(around for _, around in found)
+        self.known = {around: at for at, around in found if often[around] == 1}
+
+    def hear(self, sound: Sound, hints: Hints) -> tuple[HeardSegment, ...]:
+        heard = [(at, self.known.get(around)) for at, around in moments(np.rint(sound * 32_768).astype(np.int16))]
+        words = tuple(HeardWord(f"q{sample}", at / RATE_HZ, at / RATE_HZ + 0.01, 0.9) for at, sample in heard if sample is not None)
+        return (*super().hear(sound, hints), *([HeardSegment(words, -0.3, 0.01, 1.2)] if words else []))
+
+
+def copied_sound(folder: Path, places: Places, length_s: float) -> NDArray[np.int16]:
+    """The first copy on the first channel, as it stands in the long file."""
+    sound = np.memmap(folder / "long.wav", np.dtype("<i2"), "r", HEAD_BYTES).reshape(-1, 2)
+    first = round(places[0][0] * RATE_HZ)
+    return sound[first:first + round(length_s * RATE_HZ), 0]
 
 
 def empty_file(path: Path, samples: int) -> np.memmap:
@@ -118,18 +161,27 @@ def told_at(out: Path, places: Places, length_s: float) -> str:
     """How far speech and words of every copy lie from those of the middle copy of their channel, at most, in seconds."""
     with SessionStore.open(out) as store:
         says = []
+        told = [(word.span.start_s - places[item.source.channel][k] - int(word.text[1:]) / RATE_HZ, k) for item in store.segments(1)
+                for word in item.words if re.fullmatch(r"q\d+", word.text)
+                for k in [int(np.searchsorted(places[item.source.channel], word.span.start_s + 0.5)) - 1]]
+        if told:
+            off = np.abs([seconds for seconds, _ in told])
+            copies = Counter(k for _, k in told)
+            says.append(f"{len(told)} moments in {len(copies)} copies told at most {off.max():.3f} s from where they lie "
+                        f"({int((off > 0.1).sum())} by more than 0.1 s)")
         for name in ("speech", "words"):
             farthest, compared, alone = 0.0, 0, 0
             for channel in (0, 1):
                 starts = np.array(sorted([item.span.start_s for item in store.stretches(1) if item.held_as == "speech" and item.source.channel == channel]
                                          if name == "speech" else
-                                         [word.span.start_s for item in store.segments(1) if item.source.channel == channel for word in item.words]))
+                                         [word.span.start_s for item in store.segments(1) if item.source.channel == channel for word in item.words
+                                          if not re.fullmatch(r"q\d+", word.text)]))
                 copies = [starts[(starts >= place - 1) & (starts < place + length_s - 1)] - place for place in places[channel]]
                 usual = copies[len(copies) // 2]  # the first and the last one have silence on a side
                 for copy in copies[1:-1] if len(usual) else ():
                     off = np.abs(copy[:, None] - usual[None, :]).min(axis=1)
                     compared, alone, farthest = compared + len(off), alone + int((off > 0.1).sum()), max(farthest, float(off.max(initial=0)))
-            says.append(f"{name} of {compared} places off by at most {farthest:.3f} s ({alone} by more than 0.1 s)")
+            says.append(f"{name} of {compared} places at most {farthest:.3f} s from the middle copy's ({alone} by more than 0.1 s)")
         return f"{'; '.join(says)}; {len(store.unaccounted(1))} samples' spans unaccounted for"
 
 
@@ -151,7 +203,7 @@ def main() -> None:
         print(told_at(out, places, length_s))
         return
     watch("the file stands", 0, 2 * 3600 * options.hours)
-    recogniser = load_recogniser(options.model) if options.model else SteadyRecogniser()
+    recogniser = load_recogniser(options.model) if options.model else Telling(copied_sound(options.folder, places, length_s))
     run(session, options.folder, out, recogniser, RunSettings(questions_per_minute=0, watch=watch)).close()
     watch("done", 2 * 3600 * options.hours, 2 * 3600 * options.hours)
     whole = sum(path.stat().st_size for path in out.rglob("*") if path.is_file())
