@@ -93,7 +93,7 @@ def on_server(folder: Path, tries: int) -> None:
                            ("words", fresh(asked.RowsQuery(words="rope 22.5"))), ("loop, reason, certainty", fresh(
                                asked.RowsQuery(loop=["Winch"], why=["limits"], certainty=["doubtful"]))),
                            ("talk around a turn", lambda: top.talk(asked.TalkQuery(turn=30_000))), ("what changed", lambda: top.changes(top.index.token)),
-                           ("one row", lambda: top.row(30_000))):
+                           ("one row", lambda: top.row(30_000)), ("its passage", lambda: top.passage(asked.PassageQuery(number=30_000)))):
             print(f"{name}: {median(tries, lambda what=what: took(what)):.1f} ms")  # type: ignore[misc]
         row = rooms.store_thread.submit(top.row, 30_000).result()
         print(f"accept: {took(lambda: top.accept(30_000, asked.Decide(who='Ann', revision=row['revision']))):.1f} ms; "
