@@ -66,6 +66,7 @@ def test_that_no_name_was_said_is_told_once():
         "no name said; what the speaker told last", "taken from what was said before", "unit not said; the usual one of gusts",
         "its words can be read as two numbers"]
     assert against(["value: one digit", "grounds against"]) == [AGAINST["value: one digit"]]
+    assert against(["class: a rate", "class: measured"]) == [AGAINST["class: a rate"]]
     assert against(["grounds against"]) == [AGAINST["grounds against"]]
 
 

@@ -7,7 +7,7 @@ AGAINST = {
     "answer: in words of its own": "the answer is in words of its own",
     "answer: late": "the answer came late",
     "answer: none was heard": "no answer was heard",
-    "class: a rate": "it is a rate, which is seldom read out",
+    "class: a rate": "its unit is that of a rate",
     "class: an open range": "it is a range",
     "class: target": "it may be a target",
     "class: words of a bound near a measured value": "words of a limit or a plan stand in its sentence",
@@ -218,7 +218,10 @@ def plain_result(text: str) -> str:
 
 
 def against(names: Iterable[str]) -> list[str]:
-    """Names of what speaks against a row in plain words, each once. A name may hold a comma, by which a list of them was parted."""
+    """Names of what speaks against a row in plain words, each once; what only tells of it is left out beside others.
+
+    A name may hold a comma, by which a list of them was parted.
+    """
     known: list[str] = []
     for part in names:
         joined = f"{known[-1]}, {part}" if known else ""
@@ -226,7 +229,7 @@ def against(names: Iterable[str]) -> list[str]:
             known[-1] = joined
         else:
             known.append(part)
-    telling = [name for name in known if name != "grounds against"] or known
+    telling = [name for name in known if name != "grounds against" and name not in FOR] or known
     return list(dict.fromkeys(named(name) for name in telling))
 
 

@@ -44,7 +44,9 @@ def ready(page: Page, address: str) -> float:
 
 
 def next_row(page: Page) -> float:
+    """In a sound that plays already the next row does not begin anew, so that it is stopped before."""
     page.wait_for_timeout(350)
+    page.keyboard.press("Escape")
     page.keyboard.press("j")
     while not page.evaluate("window.plays"):
         page.wait_for_timeout(5)
