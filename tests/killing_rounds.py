@@ -168,7 +168,8 @@ def _write(out: Path, session: Session) -> None:
 
 def _files(out: Path) -> dict[str, bytes]:
     return {str(path.relative_to(out)): path.read_bytes() for path in sorted(out.rglob("*"))
-            if path.is_file() and not path.name.startswith((".", "debrief.sqlite"))}
+            if path.is_file() and not path.name.startswith("debrief.sqlite")
+            and not any(part.startswith(".") for part in path.relative_to(out).parts)}
 
 
 def erasures(folder: Path, seed: int, count: int) -> int:
