@@ -27,6 +27,7 @@ from debrief.session_merge import gather
 from debrief.store import edits
 from debrief.store.search import RowFilter, find_rows
 from debrief.store.sessions import SessionStore
+from debrief.wording.spoken_numbers import read_numbers
 
 HOSTILE = (
     "<script>alert(1)</script>", '"><img/src=x/onerror=alert(1)>', "</style><style>*{display:none}</style>", "</script><script>alert(2)</script>",
@@ -198,6 +199,19 @@ def test_readers_of_text_refuse_in_words_or_read(name):
         target(bytes(data))
 
     readers()
+
+
+STUCK = ("7" * 5_000, "1/" + "7" * 5_000, "7" * 5_000 + " quarter", "7" * 50, "7 " * 80, "seven " * 200, "nine thousand " * 40, "million " * 12,
+         "zero point " + "seven " * 90, "0." + "7" * 3_000, "ten to the power of 99999999", "7" * 45 + " and a half", "7" * 45 + " out of 10",
+         "between " + "7" * 45 + " and " + "8" * 45, "12:" + "7" * 5_000, "\u0663" * 60)
+
+
+@pytest.mark.parametrize("said", STUCK, ids=lambda said: f"{said[:12]} ({len(said)})")
+def test_a_recogniser_that_is_stuck_on_a_digit_makes_no_value_and_breaks_nothing(said):
+    target, _ = TARGETS["talk"]
+    for text in (f"Cabin, Line, tank pressure is {said} bar.", f"Door force, I give it a {said}.", f"Mark, plus {said} minutes."):
+        target(text.encode())
+    assert all(number.value < 10 ** 18 for number in read_numbers(said.split()))
 
 
 @pytest.mark.parametrize(("name", "content", "says"), [

@@ -76,6 +76,10 @@ def atoms_of(words: list[str]) -> list[Atom]:
     return [atom for index, word in enumerate(words) for atom in _atoms(word, index)]
 
 
+_LONGEST = 60
+"""Characters of a word that may be figures; what a stuck recogniser makes is longer."""
+
+
 def _atoms(word: str, token: int) -> list[Atom]:
     core = word.lstrip(_LEADING)
     bare = core.rstrip(_TRAILING)
@@ -85,7 +89,7 @@ def _atoms(word: str, token: int) -> list[Atom]:
     fixed = _FIXED.get(low)
     if fixed is not None:
         return [Atom(fixed[0], Decimal(fixed[1]), str(fixed[1]), token, after, "negative" if low == "negative" else "")]
-    if _NAME.fullmatch(trimmed):
+    if _NAME.fullmatch(trimmed) or len(trimmed) > _LONGEST:
         return [Atom("other", ZERO, low, token, after)]
     if "/" in low and not low.startswith("+/") and (pair := _slashed(low, token, after)):
         return pair

@@ -18,6 +18,10 @@ _STARTS = frozenset(("digit", "teen", "tens", "figures", "multiple", "point", "m
 _BODY = frozenset(("digit", "teen", "tens", "figures", "multiple", "magnitude", "oh"))
 
 
+MOST_DIGITS = 18
+"""A recogniser that is stuck says one digit for ever: what is longer is no value, and arithmetic with it would break."""
+
+
 def read_numbers(words: Sequence[str]) -> tuple[Number, ...]:
     """Every number in words (punctuation kept), in order, never overlapping. Number.start and end count words."""
     return _read(tuple(words))
@@ -59,6 +63,8 @@ def _number_at(atoms: list[Atom], at: int) -> tuple[Number | None, int]:
         return Number(atoms[begin].token, atoms[begin + 1].token + 1, value, str(value), "ordinal"), begin + 2
     if end == 0:
         return None, at + 1
+    if value.adjusted() >= MOST_DIGITS or len(text) > 2 * MOST_DIGITS:
+        return None, begin + end
     end += begin
     value, text, form, others, end = _with_fraction(atoms, end, value, text, form, others)
     first, last = atoms[at], atoms[end - 1]
