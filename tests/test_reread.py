@@ -12,10 +12,10 @@ from debrief.hearing.models import BASE_FILES, name_of
 from debrief.hearing.windows import WindowSettings, cut_windows
 from debrief.pipeline import RunSettings, run
 from debrief.pipeline_again import Changed, heard_with, read_again
-from debrief.records.rows import Row
+from debrief.records.rows import Field, Part, Row
 from debrief.session import Limit, Station, load_session
 from debrief.store import edits
-from debrief.store.sessions import SessionStore
+from debrief.store.sessions import Difference, SessionStore
 
 
 class DeafRecogniser(SteadyRecogniser):
@@ -79,7 +79,19 @@ def test_nothing_changes_before_somebody_agrees(heard):
     assert {row.kind for row in shown[0].new} == {"exceedances"}
     lines = list(change_lines(shown[0]))
     assert lines[0].startswith("new ")
-    assert lines[-1] == f"{len(shown[0].new)} new, 0 gone, {len(shown[0].changed)} changed"
+    sureness = len(shown[0].sureness)
+    assert lines[-1] == f"{len(shown[0].new)} new, 0 gone, {len(shown[0].changed)} changed" + (f", {sureness} surer or less sure" if sureness else "")
+
+
+def test_a_row_that_says_the_same_and_is_less_sure_is_told():
+    place = (Part("value", "five", line_index=3),)
+    clear = Row("readouts", {"value": Field(5, certainty="clear")}, place, number=7)
+    doubtful = Row("readouts", {"value": Field(5, certainty="doubtful")}, place, number=7)
+    for before, after, word in ((clear, doubtful, "less sure "), (doubtful, clear, "surer     ")):
+        lines = list(change_lines(Difference((), (), (), frozenset({7}), ((before, after),))))
+        assert lines[0].startswith(word)
+        assert lines[0].endswith("(a person decided this row: that stays)")
+        assert lines[1:] == [f"was: {before.certainty}", "0 new, 0 gone, 0 changed, 1 surer or less sure"]
 
 
 def test_agreed_to_it_stands_with_every_edit(heard):

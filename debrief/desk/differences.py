@@ -2,7 +2,7 @@
 from collections.abc import Iterator
 
 from ..errors import InputError
-from ..records.rows import Row
+from ..records.rows import CERTAINTIES, Row
 from ..store.sessions import Difference, SessionStore
 from .row_text import line_of, one_line, shown
 
@@ -19,7 +19,8 @@ def difference_lines(store: SessionStore, old: int | None = None, new: int | Non
 
 
 def change_lines(found: Difference) -> Iterator[str]:
-    """New rows, rows that are gone, and changed ones with what they said before; where a person decided, that this stays."""
+    """New rows, rows that are gone, changed ones with what they said before, and those that are surer or less sure; where a person decided,
+    that this stays."""
     def stays(row: Row) -> str:
         return "  (a person decided this row: that stays)" if row.number in found.edited else ""
 
@@ -29,7 +30,11 @@ def change_lines(found: Difference) -> Iterator[str]:
     for before, after in found.changed:
         yield f"changed {line_of(after)}{stays(after)}"
         yield one_line(f"was: {'; '.join(_fields_changed(before, after))}")
-    yield f"{len(found.new)} new, {len(found.gone)} gone, {len(found.changed)} changed"
+    for before, after in found.sureness:
+        yield f"{'surer' if CERTAINTIES.index(after.certainty) < CERTAINTIES.index(before.certainty) else 'less sure':<10}{line_of(after)}{stays(after)}"
+        yield one_line(f"was: {before.certainty}")
+    yield (f"{len(found.new)} new, {len(found.gone)} gone, {len(found.changed)} changed"
+           + (f", {len(found.sureness)} surer or less sure" if found.sureness else ""))
 
 
 def _fields_changed(before: Row, after: Row) -> Iterator[str]:

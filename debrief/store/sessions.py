@@ -36,13 +36,14 @@ class Seal:
 class Difference:
     """Rows of a pass against those of another: only in the new one, only in the old one, or saying something else.
 
-    edited: numbers of the rows that people have decided, whatever a pass finds.
+    sureness: rows that say the same and are surer or less sure; edited: numbers of the rows that people have decided, whatever a pass finds.
     """
 
     new: tuple[Row, ...]
     gone: tuple[Row, ...]
     changed: tuple[tuple[Row, Row], ...]
     edited: frozenset[int] = frozenset()
+    sureness: tuple[tuple[Row, Row], ...] = ()
 
 
 class SessionStore:
@@ -266,7 +267,8 @@ class SessionStore:
 def _difference(before: Mapping[int, Row], after: Mapping[int, Row]) -> Difference:
     both = [(before[n], after[n]) for n in sorted(before.keys() & after.keys())]
     return Difference(tuple(after[n] for n in after if n not in before), tuple(before[n] for n in sorted(before.keys() - after.keys())),
-                      tuple(pair for pair in both if says(pair[0]) != says(pair[1])))
+                      tuple(pair for pair in both if says(pair[0]) != says(pair[1])),
+                      sureness=tuple(pair for pair in both if says(pair[0]) == says(pair[1]) and pair[0].certainty != pair[1].certainty))
 
 
 def _pass(item: Any) -> Pass:
