@@ -112,7 +112,7 @@ lbf | force | 4.448222 | 0 | lbf, pounds force, pounds of force, pounds of thrus
 Nm | torque | 1 | 0 | newton metre, newton metres, newton meter, newton meters
 ft-lb | torque | 1.355818 | 0 | foot pound, foot pounds, foot-pounds
 L | volume | 0.001 | 0 | l, litre, litres, liter, liters
-mL | volume | 0.000001 | 0 | ml, millilitre, millilitres, milliliter, milliliters, cc, ccs
+mL | volume | 0.000001 | 0 | ml, millilitre, millilitres, milliliter, milliliters, cc, ccs, cc's
 gal | volume | 0.003785412 | 0 | gal, gallon, gallons
 cu ft | volume | 0.02831685 | 0 | cubic foot, cubic feet
 m3 | volume | 1 | 0 | cubic metre, cubic metres, cubic meter, cubic meters

@@ -49,11 +49,11 @@ class Loop:
         return FOLDER / f"{self.name}.toml"
 
 
-def read_loop(name: str) -> Loop:
+def read_loop(name: str, folder: Path = FOLDER) -> Loop:
     lines: list[Line] = []
     labels: dict[str, list[tuple[int, tuple[str, ...]]]] = {kind: [] for kind in KINDS.values()}
     at = 1.0
-    written = (FOLDER / f"{name}.talk").read_text(encoding="utf-8").splitlines()
+    written = (folder / f"{name}.talk").read_text(encoding="utf-8").splitlines()
     for text in written:
         if text.startswith("= "):
             letter, _, rest = text[2:].partition(" ")

@@ -18,6 +18,8 @@ NAMED_THINGS = frozenset(
     "picket chase target round trial attempt drop dive plan profile switch button key line group team crew zone grid point "
     "window column row day week month tape side leg circuit loop string sample probe sensor tank carriage coach portal shaft "
     "hoist winch drum tower pylon wagon truck appliance pad tei star vox figure code alarm map chart tab book volume shift platoon squad".split())
+ORBIT = frozenset("orbit orbital apogee perigee apolune perilune".split())
+"""Where one of these is said, 'A by B' is a highest and a lowest height."""
 _NOT_AFTER = frozenset("is are was were reads reading at shows of about to".split())
 _PRONOUN_BEFORE = frozenset("that this which the each every any no another other only good big last next first second right left wrong new "
                             "old bad same third final easy hard easier better worse every a one".split())
@@ -59,6 +61,8 @@ def _of_a_count(view: View, number: Number) -> bool:
 def _position(view: View, number: Number) -> bool:
     """'ten o'clock', 'five by five'."""
     words, end = view.words, number.end
+    if ORBIT & set(words):
+        return False
     if _at(words, end) in ("o'clock", "oclock") or (_at(words, end) == "by" and _at(words, end + 1) in ("five", "four", "three", "5", "4", "3")):
         return True
     return _at(words, number.start - 1) == "by" and number.start >= 2 and (number.start - 2) in view.numbers
@@ -82,9 +86,12 @@ def _alphabetic(words: tuple[str, ...], start: int, end: int) -> bool:
 
 def _named_thing(view: View, start: int) -> bool:
     before = _at(view.words, start - 1)
-    if before not in ("and", "or", "to") and any(number.end == start - 1 for number in view.numbers.values()):
+    if before not in ("and", "or", "to") and start > 1 and not view.turn.tokens[start - 2].ends_clause and any(
+            number.end == start - 1 for number in view.numbers.values()):
         return False  # 'number one battery 24': numbered already
     if view.turn.tokens[start - 1].text[-1:] in ".?!;:—" if start else True:
+        return False
+    if before == "point" and _at(view.words, start - 2) in ("dew", "set", "freezing", "boiling", "melting"):
         return False
     singular = before.removesuffix("s") if before not in NAMED_THINGS else before
     if before in NAMED_THINGS or singular in NAMED_THINGS:
@@ -169,12 +176,14 @@ def _in_a_word(view: View, number: Number) -> bool:
     """'the 8-ball', 'a 4-1 area': figures that are part of a word, or a code of single figures before a noun."""
     token = view.turn.tokens[number.end - 1].text
     letters = re.fullmatch(r"[\"'(]*\d+-[A-Za-z]{3,}.*", token)
-    code = re.fullmatch(r"\d-\d", token) and _at(view.words, number.end)[:1].isalpha()
+    code = re.fullmatch(r"\d-\d", token) and _at(view.words, number.end)[:1].isalpha() or re.fullmatch(r"\d+-\d:", token) or (
+        re.fullmatch(r"\d+-\d", token) and _at(view.words, number.end) in _CODED)
     if number.value == 0 and (token.lower().startswith("zero-") or _at(view.words, number.end) in ("g", "gravity")):
         return True
     return bool(letters and token.rpartition("-")[2].rstrip(".,;:?!").lower() not in _UNIT_TAILS or code)
 
 
+_CODED = frozenset("update updates load area time pad landing".split())
 _UNIT_TAILS = frozenset("foot feet degree degrees volt volts amp amps psi pounds pound percent knots knot metre meter metres meters".split())
 
 

@@ -3,10 +3,11 @@
 Trade facts, common practice, no source. A head with no unit is a parameter whose unit only the session or the talk can tell.
 """
 from dataclasses import dataclass
+from decimal import Decimal
 
 _TABLE = """
 pressure press | pressure |
-temperature temp temps temperatures | temperature |
+temperature temp temps temperatures dewpoint dew | temperature |
 quantity | ratio | percent
 humidity | ratio | percent
 oxygen o2 | ratio | percent
@@ -21,6 +22,7 @@ wind gust gusting gusts | speed | kt
 heading bearing course azimuth track | angle | deg
 roll pitch yaw attitude bank angle sideslip flaps rolled pitched yawed banked | angle | deg
 nose | angle | deg
+alpha beta theta gamma | angle | deg
 trim | |
 rate | |
 voltage volts voltages bus | potential | V
@@ -51,7 +53,7 @@ frequency | frequency |
 dose | dose |
 concentration methane monoxide | ratio |
 acceleration | acceleration | g
-drift | angular rate | deg/s
+drift | |
 peak | |
 displacement deflection gap width length thickness | length |
 waves swell | length | m
@@ -91,10 +93,19 @@ WEAK_HEADS = frozenset("gage gauge meter reading readout dial needle indicator b
 """Heads that only lend their unit where no stronger head stands beside them ('tank pressure' is a pressure, 'tank' alone too)."""
 SPEC_UNIT = {"pressure": "psi", "temperature": "F"}
 """Units that go unsaid in talk that has no session file and speaks no other unit of the dimension (assumed, and said so)."""
+_RANGES = {"percent": (-5, 150), "deg": (-360, 360), "bpm": (20, 260), "/min": (2, 90), "Mach": (0, 30), "g": (-15, 30), "hPa": (20, 1100)}
+
+
+def possible(unit: str | None, value: Decimal) -> bool:
+    """Whether a value can be one in this unit: a name is not carried on to what it cannot have. Bounds are common sense, and wide."""
+    low, high = _RANGES.get(unit or "", (value, value))
+    return low <= value <= high
+
+
 METRIC = {"pressure": "bar", "temperature": "C"}
 QUANTITY_WORDS = frozenset("fuel propellant ox oxygen o2 quantity".split())
 """Amounts told as a percentage where no unit is said and the value can be one."""
-SETTABLE = frozenset("roll pitch yaw attitude bank angle heading course speed airspeed altitude trim flaps setting".split())
+SETTABLE = frozenset("roll pitch yaw attitude bank angle alpha beta theta heading course speed airspeed altitude trim flaps setting".split())
 """What people set: 'attitude will be ...' orders, where 'temperature will be ...' foretells."""
 THERMAL = frozenset("oil water air motor drum brake brakes pump gearbox box rack room bay panel battery glove skin plate wall radiator amplifier coil "
                     "core magnet coolant engine turbine gas ground soil sea floor duct housing winding windings casing furnace oven kiln".split())

@@ -11,6 +11,7 @@ from .view import View, stem, views
 
 ASKED_TURNS = 4
 _BARE = 4
+_NO_THING = frozenset("of are more do is have longer time did does".split())
 _CHECKS = frozenset("read hear copy receive".split())
 _WISHES = frozenset("i'd i i'll would to let's we you".split())
 _NO_QUANTITY = frozenset("anything anybody anyone status state time question questions else more comms check radio problem problems ready okay all "
@@ -35,8 +36,9 @@ def _names(view: View, talk: Talk, memory: Memory) -> list[Phrase]:
     """The parameters that a turn names without a value, in order."""
     values = {n.start: n for n in talk.numbers[view.turn.index]}
     terms = TurnTerms(view, memory.plan, {}, values)
-    many = next((i for i in range(len(view.words) - 2) if view.has(("how", "many"), i) and read_unit(view.words, i + 2) is None), None)
-    if many is not None and view.words[many + 2].isalpha() and view.words[many + 2] not in ("of", "are", "more", "do"):
+    many = next((i for i in range(len(view.words) - 2) if view.words[i] == "how" and view.words[i + 1] in ("many", "much")
+                 and read_unit(view.words, i + 2) is None), None)
+    if many is not None and view.words[many + 2].isalpha() and view.words[many + 2] not in _NO_THING:
         return [Phrase(many + 2, many + 3, (view.words[many + 2],))]
     found = [phrase for index in range(len(view.words)) if (phrase := _named_here(view, terms, memory, values, index)) is not None]
     return found or [phrase for sentence in view.sentences if (phrase := _bare(view, terms, sentence)) is not None]

@@ -11,19 +11,21 @@ from ..units import dimension_of
 from .no_values import is_called_step
 from .parameter_words import HEADS, MEASURES, SETTABLE, WEAK_HEADS
 from .readout_carry import Carrier
-from .readout_class import ORDERS, bounds, corrects, denied, supposed, value_class
+from .readout_class import ORDERS, asks, bounds, corrects, denied, supposed, value_class
 from .readout_found import Found
+from .readout_heights import in_thousands
+from .readout_pairs import blood_pressure, counts_time, orbit
 from .readout_phrases import COUNTED, Phrase, Planned, is_head, joined
 from .readout_units import spoken_unit
 from .readout_wind import is_course
 from .readout_words import AFTER_VALUE, BREAKS, CONTRASTS, READING_VERBS
 
 _TURNED = frozenset("turn turns notch notches click clicks".split())
-_QUESTION_WORDS = frozenset("is are was were do does did can could will would have has what which how why who when where isn't aren't".split())
 _LIMIT_WORDS = frozenset("limit limits maximum max minimum min redline card".split())
 
 
 FULL_CIRCLE = 360
+NO_NAME = "no unit and no known parameter"
 
 
 def _tells_apart(phrase: Phrase) -> bool:
@@ -56,7 +58,19 @@ class Binder(Carrier):
                 self.kept.pop()
                 found = replace(found, words=before.words, planned=before.planned, subject=before.subject) if found.how else found
             self.kept.append(self._class_of_list(before, found))
-        return self._hedged_pairs(self.kept)
+        return self._units_of_list(self._hedged_pairs(self.kept))
+
+    def _units_of_list(self, kept: list[Found]) -> list[Found]:
+        """'Stack A is 6.8, B 7.1, and C 6.9 amps': the unit said with the last of a list goes with those before it."""
+        made = list(kept)
+        for index in range(len(made) - 1, 0, -1):
+            one, two = made[index - 1], made[index]
+            name = two.unit.names[0] if two.unit is not None else two.given_unit if two.phrase is not None and one.unit is None else None
+            alike = two.how in ("the parameter of the value before", "the list goes on") and self._ratio(one, two) <= 3
+            if name and alike and one.unit is None and one.given_unit is None and one.dimension is None \
+                    and self.view.sentence(one.number.start) == self.view.sentence(two.number.start):
+                made[index - 1] = replace(one, given_unit=name, doubt=tuple(text for text in one.doubt if text != NO_NAME))
+        return made
 
     def _class_of_list(self, before: Found | None, found: Found) -> Found:
         """'attitude will be pitch ten, yaw forty-five': what the first value of a sentence is, the next ones are; what can be set is a target."""
@@ -87,6 +101,9 @@ class Binder(Carrier):
         close = (last.unit is None or found.unit is None) and found.how == "the list goes on" and last.number.value_high is None and found.number.value_high is None
         step = found.number.value - last.number.value
         words = [word for word in self.view.words[last.end:found.number.start] if word]
+        if any(n.start >= found.end and n.start - found.end <= 1 for n in self.terms.values.values()) or \
+                any(n.end <= last.number.start and last.number.start - n.end <= 1 for n in self.terms.values.values()):
+            return False  # three and more side by side are a list
         comma = self.view.turn.tokens[last.end - 1].text.endswith(",") or words == ["or"]
         close = close and self._ratio(last, found) <= 1.5
         close = close and comma and not set(words) - {"or", "maybe", "perhaps"}
@@ -97,12 +114,12 @@ class Binder(Carrier):
         start, stop = self._clause(number)
         if bounds(view, start, number.start):
             return self._bound(number)
-        if (pressure := self._blood_pressure(number)) is not None:
-            return pressure
-        if self._asks(number) or supposed(view, start, number.start) or denied(view, start, number.start) or self._repeated(number):
+        if (pair := blood_pressure(self.view, self.terms.values, number) or orbit(self.view, self.terms.values, number)) is not None:
+            return pair
+        if asks(view, number, (start, stop)) or supposed(view, start, number.start) or denied(view, start, number.start) or self._repeated(number):
             return None
         unit = spoken_unit(view, number.start, number.end)
-        if unit is not None and dimension_of(unit.names[0]) == "time":
+        if unit is not None and dimension_of(unit.names[0]) == "time" or unit is None and counts_time(self.view, self.terms.values, number):
             return None
         end = unit.end if unit else number.end
         made = Found(number, end, (), unit, sort=value_class(view, number, start, stop))
@@ -111,17 +128,6 @@ class Binder(Carrier):
         if unit is None and (self._counts(number, before, behind) or self._wished_zero(number, before, behind)):
             return None
         return self._checked(self._by_words(made, before, behind))
-
-    def _blood_pressure(self, number: Number) -> Found | None:
-        """'128 over 76': two whole numbers of that size over one another are a blood pressure, whoever reads it out."""
-        over = {n.start: n for n in self.terms.values.values()}
-        below = over.get(number.end + 1) if self.view.words[number.end:number.end + 1] == ("over",) else None
-        above = next((n for n in over.values() if n.end == number.start - 1), None) if self.view.words[number.start - 1] == "over" else None
-        high, low = (number, below) if below is not None else (above, number)
-        if high is None or low is None or not 70 <= high.value <= 240 or not 35 <= low.value <= 150 or high.value <= low.value or "." in high.text + low.text:
-            return None
-        name = "systolic" if number is high else "diastolic"
-        return Found(number, number.end, ("blood", "pressure", name), None, how="two values over one another")
 
     def _bound(self, number: Number) -> Found | None:
         """'Tell me if it goes over eighty': a limit of what was told last; none where that was no readout of such a size."""
@@ -139,15 +145,6 @@ class Binder(Carrier):
 
     def _stop(self, number: Number) -> int:
         return min((n for n in self.terms.values if n >= number.end), default=len(self.view.words))
-
-    def _asks(self, number: Number) -> bool:
-        """A value in a question; one told before it, in a clause of its own ('it shows one oh two, are you warm?'), is told."""
-        first, stop = self.view.sentence(number.start)
-        clause = self._clause(number)
-        if clause[1] < stop and self.view.words[first] not in _QUESTION_WORDS and READING_VERBS & set(self.view.words[clause[0]:number.start]):
-            return False
-        tail = self.view.words[stop - 1]
-        return self.view.turn.tokens[stop - 1].text.rstrip("\"'").endswith("?") and tail not in ("right", "correct", "it", "huh", "okay")
 
     def _repeated(self, number: Number) -> bool:
         """'... 120 over 80, repeat 120 over 80'."""
@@ -276,7 +273,8 @@ class Binder(Carrier):
 
     def _weak(self, made: Found, before: Phrase, behind: Phrase | None) -> Found | None:
         """A name without a known head: it needs a reading verb, a unit, or a list around it."""
-        listed = (bool(self.kept) and made.number.start - self.kept[-1].end <= 8) or (before.link == "next" and self._report_follows(made, before))
+        listed = (bool(self.kept) and made.number.start - self.kept[-1].end <= 8) or (before.link == "next" and self._report_follows(made, before)) \
+            or self._list_opens(made, before)
         if made.unit is None and before.link == "pause" and not listed:
             return self._told_before(made, before)
         if made.unit is None and (self.bare.rates(made.number) or is_called_step(made.number, self.bare.steps, self.view)):
@@ -289,7 +287,7 @@ class Binder(Carrier):
         strong = before.link in ("verb", "dash") or made.unit is not None or (listed and before.link in ("next", "pause"))
         if not strong and not (before.link in ("next", "pause") and "." in made.number.text):
             return None
-        doubt = () if made.unit is not None or listed else ("no unit and no known parameter",)
+        doubt = () if made.unit is not None or listed else (NO_NAME,)
         due = self._due_in_unit(made) if before.link in ("pause", "far") else None
         if due is not None:
             return replace(made, words=tuple(due.what.split()), planned=due, how="the plan's only parameter in this unit",
@@ -330,12 +328,22 @@ class Binder(Carrier):
         others = [n for n in self.terms.values.values() if n.start > made.number.start]
         return opens and made.number.value >= 10 and any(spoken_unit(self.view, n.start, n.end) for n in others)
 
+    def _list_opens(self, made: Found, before: Phrase) -> bool:
+        """'Quad A, 87. B's 88, C 90': the first of a list whose next values are told apart by a letter or a number alone."""
+        tag = before.words[-1].lower()
+        after = sorted((n.start, n.end) for n in self.terms.values.values() if n.start >= made.end)[:2]
+        if len(after) < 2 or len(before.words) < 2 or not (len(tag) == 1 or tag in COUNTED or tag.isdigit()) or self.kept:
+            return False
+        phrases = [self.terms.before(low, at) for low, at in ((made.end, after[0][0]), (after[0][1], after[1][0]))]
+        return all(phrase is not None and phrase.contrast for phrase in phrases)
+
     def _checked(self, found: Found | None) -> Found | None:
         if found is None:
             return None
         if not found.unit and found.number.form == "digits":
             found = self._fair_reading(found)
         plan = self.memory.plan
+        found = in_thousands(self.view, found, self.memory)
         found = self._weakly_named(found)
         if plan.planned and found.planned is None and not found.how and len(found.words) == 1 and found.words[0].lower() in WEAK_HEADS:
             found = replace(found, doubt=(*found.doubt, "the plan does not know this parameter"))

@@ -8,9 +8,11 @@ from decimal import Decimal
 
 from ..records.talk import Number, Turn
 from ..units import dimension_of
-from .parameter_words import HEADS
+from .parameter_words import HEADS, possible
 from .readout_found import CARRY_TURNS, NEAR_TURNS, BareNumbers, Found, Memory
+from .readout_heights import round_thousands
 from .readout_names import QUANTITIES
+from .readout_pairs import hours_and_minutes
 from .readout_phrases import Phrase, Planned, TurnTerms, head_word
 from .readout_units import SpokenUnit, spoken_unit
 from .readout_words import HEDGES
@@ -62,8 +64,10 @@ class Carrier:
         listed = self._list_goes_on(made)
         if listed is None and made.unit is None and self.bare.explain(made.number, self.view):
             return None
-        if listed is None and self._hours_and_minutes(made):
+        if listed is None and hours_and_minutes(self.view, self.terms.values, made):
             return None
+        if listed is None and (height := round_thousands(self.view, made, self.memory)) is not None:
+            return height
         alone = (self._alone(made) or made.sort == "limit" or made.unit is not None or "." in made.number.text
                  or (before is not None and (before.pronoun or before.topic) and before.link == "verb"))
         if listed is not None or not alone:
@@ -100,22 +104,13 @@ class Carrier:
         return replace(made, words=tuple(fits[0].what.split()), planned=fits[0], how="what the open card asks for in this unit",
                        doubt=("the parameter is not named",))
 
-    def _hours_and_minutes(self, made: Found) -> bool:
-        """'At 2 24': two numbers side by side that can be a time, with no name before them."""
-        number, values = made.number, self.terms.values
-        ends = {n.end for n in values.values()}
-        if self.view.words[number.start].isalpha() and sum(n.start in ends for n in values.values() if abs(n.start - number.start) <= 3) >= 2:
-            return False  # three and more words side by side are a list
-        after = values.get(number.end)
-        before = next((n for n in values.values() if n.end == number.start), None)
-        return any(one is not None and two is not None and made.unit is None and 0 <= one.value < 25 and two.value < 60 and len(two.text) == 2
-                   and not self.view.turn.tokens[one.end - 1].ends_clause for one, two in ((number, after), (before, number)))
-
     def _by_topic(self, made: Found) -> Found | None:
         """'I have been watching the inverter. It is approaching 140 degrees.'"""
         for phrase in self.terms.topics(made.number.start) if made.sort != "target" else ():
             planned = self._planned(phrase, None)
             trial = Found(made.number, made.end, phrase.words, None, planned=planned)
+            if made.unit is None and not self._possible(made, phrase.words):
+                continue
             if made.unit is None or (trial.dimension is not None and self._fits(made.unit, trial)):
                 return replace(made, words=phrase.words, phrase=phrase, planned=planned, subject=made.subject or phrase.subject,
                                how="what the sentence before is about")
@@ -133,7 +128,7 @@ class Carrier:
     def _list_goes_on(self, made: Found) -> Found | None:
         """'eight... ten... twelve', '25, 25, 25', '52 and 31.6'."""
         before = self.kept[-1] if self.kept else None
-        if before is None or not before.words:
+        if before is None or not (before.words or before.unit):
             return None
         between = self.view.words[before.end:made.number.start]
         between = between[-1:] if self._each_of(made, between) else between
@@ -145,8 +140,10 @@ class Carrier:
             return self._lower_of_pair(made, before)
         if made.unit is None and self._unlike(made, before):
             return replace(made, how="the list goes on", doubt=("which parameter is not said",))
-        return replace(made, words=before.words, planned=before.planned, subject=made.subject or before.subject, how="the list goes on",
-                       doubt=before.doubt)
+        given = before.unit.names[0] if before.unit is not None and not before.words and made.unit is None else made.given_unit
+        words = before.words or ((quantity,) if (quantity := QUANTITIES.get(dimension_of(given) or "")) else ())
+        return replace(made, words=words, planned=before.planned, subject=made.subject or before.subject, how="the list goes on",
+                       given_unit=given, doubt=before.doubt)
 
     def _each_of(self, made: Found, between: tuple[str, ...]) -> bool:
         """'59 on the suit and 48 on the cabin': the same of two things, each named behind its value."""
@@ -189,6 +186,8 @@ class Carrier:
         if reached is not None:
             return reached
         own = [(self.view.turn, found) for found in reversed(self.kept)] + self.memory.own(self.view.turn)
+        if made.unit is None and not self.kept and (just := self._just_told(made, own)) is not None:
+            return just
         fits = [(turn, found) for turn, found in own if self._could_be(made, found)]
         same = [(turn, found) for turn, found in fits if found.number.value == made.number.value and found.given_unit is not None]
         if made.unit is None and fits and self._ratio(made, fits[0][1]) > _UNLIKE:
@@ -201,12 +200,27 @@ class Carrier:
         if due is not None:
             return replace(made, words=tuple(due.what.split()), planned=due, how="what the plan asks of this station",
                            doubt=("the parameter is not named",))
-        for other, found in self.memory.near(self.view.turn):
-            if other.station != self.view.turn.station and found.words and self._could_be(made, found, order=found.sort != "measured"):
+        told = [(other, found) for other, found in self.memory.near(self.view.turn) if other.station != self.view.turn.station and found.words]
+        if made.unit is None and told and self._ratio(made, told[0][1]) > _ALIKE:
+            told = [item for item in told if self._ratio(made, item[1]) <= _ALIKE] or told
+        for _, found in told:
+            if self._could_be(made, found, order=found.sort != "measured"):
                 doubt = () if found.sort != "measured" and (made.unit or self._ratio(made, found) < 2) else ("the parameter is carried",)
                 return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject,
                                given_unit=found.given_unit, how="what was just told or asked for", doubt=doubt)
         return None
+
+    def _just_told(self, made: Found, own: Sequence[tuple[Turn, Found]]) -> Found | None:
+        """What the turn before told, where this station's own last value is long ago and no nearer."""
+        turn = self.view.turn
+        told = next((found for other, found in self.memory.near(turn, 1) if other.station != turn.station and other.index < turn.index), None)
+        fits = next((item for item in own if self._could_be(made, item[1])), None)
+        if told is None or fits is None or turn.index - fits[0].index <= NEAR_TURNS or not self._could_be(made, told):
+            return None
+        if self._ratio(made, told) > max(self._ratio(made, fits[1]), _UNLIKE):
+            return None
+        return replace(made, words=told.words, planned=told.planned, subject=made.subject or told.subject, given_unit=told.given_unit,
+                       how="what was just told or asked for", doubt=("the parameter is carried",))
 
     def _by_last_list(self, made: Found) -> Found | None:
         """'Suit three point seven, oxygen ninety one, water eighty eight.' 'Three point eight, ninety four, ninety': another station's list in
@@ -301,6 +315,8 @@ class Carrier:
         return None
 
     def _could_be(self, made: Found, found: Found, order: bool = False) -> bool:
+        if "wind" in found.words or (made.unit is None and not self._possible(made, found.words, found.given_unit)):
+            return False
         if not found.words or found.how == "its place in the list" or (found.doubt and found.head is None and found.given_unit is None):
             return False
         ahead = None if made.unit is not None or self.kept else self._unit_ahead(made.number)
@@ -310,6 +326,11 @@ class Carrier:
         if made.unit is not None:
             return like and self._fits(made.unit, found) and (found.given_unit is None or found.given_unit in made.unit.names)
         return self._ratio(made, found) <= (4.0 if order else 2.5)
+
+    def _possible(self, made: Found, words: Sequence[str], unit: str | None = None) -> bool:
+        """Whether a thing of this name can have the value."""
+        head = head_word(words)
+        return possible(unit or (HEADS[head].unit if head is not None else None), made.number.value)
 
     def _same_unit(self, unit: SpokenUnit, found: Found) -> bool:
         return found.unit is None and self._fits(unit, found) or (found.unit is not None and bool(set(unit.names) & set(found.unit.names)))

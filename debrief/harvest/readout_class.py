@@ -3,13 +3,16 @@ import re
 from collections.abc import Sequence
 
 from ..records.talk import Number
+from .readout_words import READING_VERBS
 from .view import View
 
 _LIMIT = re.compile(r"\b(limits?|limit's|maximum|minimum|max|min|no (more|less|faster|lower|higher) than|not (go |be |get )?(over|below|above|under|exceed)|"
                     r"at (least|most)|should not|shouldn't|stays? (under|below|above|over)|red ?line|don't (go|let)|must not|keep it (under|below|above)|"
                     r"changeover at|"
                     r"when (it|we|you|that|they|he|she) (get|gets|reach|reaches|hits?|comes?)( \w+)?( to)?|"
-                    r"abort (at|limit)|no faster|card says|flag (will )?clears?)\b")
+                    r"abort (at|limit)|no faster|"
+                    r"card says|((need|want|keep|kept|stay|hold|held|must|should|to)( \w+){0,4}|be) (less|greater|more|lower|higher) than\s*$|"
+                    r"(need|want|keep|kept|stay|held|to|be) (it |that |them |her )?(under|below|within)\s*$|flag (will )?clears?)\b")
 ORDERS = frozenset("take bring get put run pull push trim turn set lower raise hoist climb descend drive slow accelerate decelerate roll spin ramp step "
                    "open close shut heat cool charge vent pump ease steer fill drain dial adjust throttle lift jack press compress".split())
 """Verbs by which a value is ordered."""
@@ -18,10 +21,13 @@ _IS_LIMIT = re.compile(r"^(\w+ )?(is|was|'s|as) (your|the|our|my|a|their) (\w+ )
 _TARGET = re.compile(r"\b((take|bring|get|put|run|pull|push|pulling|pushing|trim|trimming|turn|torque|set|lower|raise|hoist|bank|climb|descend|drive|slow|speed|"
                      r"accelerate|decelerate|roll|spin|ramp|step|open|close|shut|heat|cool|charge|vent|pump|ease|steer|fill|drain|dial|adjust|throttle|wind|lift|jack)"
                      r"( \w+){0,4} (to|at|for|up to|down to|of)|(come|go|move) (up|down|left|right|to|for)( to)?|(going|moving) (up |down |left |right )?to|"
-                     r"give me|stop at|level off at|sideslips? at|aim for|maintain|hold (it )?at|up at|ready for|want|"
+                     r"give me|stop at|"
+                     r"^((okay|now|and|then|please|well|so) )*set( up| in)? \w+( \w+)?|hold (it|her|him|that|them) (at|to)|"
+                     r"level off at|sideslips? at|aim for|maintain|hold (it )?at|up at|ready for|want|"
                      r"i'll follow at|increase to|reduce to|proceed to|head (for|to)|target( is| of)?)\s*(about |approximately )?$")
 _PLAN = re.compile(r"\b(first stop|next stop|plan(ned)? (is|for|to)|scheduled|we plan|will stop at|flight plan)\b")
-_FORECAST = re.compile(r"\b(expect|forecast|predict|should (be|see|read)|will be|would be|going to be|estimate)\b")
+_FORECAST = re.compile(r"\b(expect|forecast|predict|should (be|see|read)|will be|would be|going to be|estimate|"
+                       r"(you|we|it|he|she|they)'ll (peak|see|reach|hit|get|show|read|go))\b")
 _PAST = re.compile(r"\b(was|were|had|started( out)?( at)?|before|earlier|previously|last (time|night|run)|used to|went from|when we started|at the start|"
                    r"at los we had|(down|up) from)\b")
 _ABOUT = frozenset("about approximately around roughly maybe nearly almost some call say circa".split())
@@ -30,7 +36,8 @@ _IF_OVER = re.compile(r"\b(tell|call|shout to|warn) (me|us) at\s*$|\b(sing|shout
 _SUPPOSED = re.compile(r"\b(if (it|you|we|they|he|she|that)|would have|in case|suppose|unless)\b")
 _DENIED = re.compile(r"\b(not going (up |down |back )?to|won't (go|be going) to|no need (to go|for)|never (got|went) to|didn't (get|go) to|instead of|"
                      r"another|an extra|a further)\s*$")
-_FIXED = re.compile(r"\b(correction|make that|i mean|rather|scratch that|i say again|no,? it's|better make that|make it)\b")
+_QUESTION_WORDS = frozenset("is are was were do does did can could will would have has what which how why who when where isn't aren't".split())
+_FIXED = re.compile(r"\b(correction|make that|i mean|rather|scratch that|i say again|no,? it's|better make that|make it|call (it|that)|wait( a minute| one)?$)\b")
 
 
 def value_class(view: View, number: Number, clause_start: int, clause_end: int) -> str:
@@ -80,3 +87,12 @@ def corrects(view: View, start: int, end: int) -> bool:
     """Whether the words between two numbers say that the second replaces the first."""
     between = " ".join(view.words[start:end])
     return bool(_FIXED.search(between)) or between in ("no", "sorry", "i'm sorry", "er no", "uh no", "negative")
+
+
+def asks(view: View, number: Number, clause: tuple[int, int]) -> bool:
+    """A value in a question; one told before it, in a clause of its own ('it shows one oh two, are you warm?'), is told."""
+    first, stop = view.sentence(number.start)
+    if clause[1] < stop and view.words[first] not in _QUESTION_WORDS and READING_VERBS & set(view.words[clause[0]:number.start]):
+        return False
+    tail = view.words[stop - 1]
+    return view.turn.tokens[stop - 1].text.rstrip("\"'").endswith("?") and tail not in ("right", "correct", "it", "huh", "okay")

@@ -14,7 +14,7 @@ from ..session import Session
 from ..units import canonical, joined_unit, read_unit
 from ..wording.spoken_numbers import read_numbers
 from .parameter_words import HEADS, WEAK_HEADS
-from .readout_words import BREAKS, CONTRASTS, DASHES, DETERMINERS, FILLERS, HEDGES, NOUNS_IN_ING, PREPOSITIONS, PRONOUNS, READING_VERBS, SMALL_LINKS
+from .readout_words import BREAKS, CONTRASTS, DASHES, DETERMINERS, FILLERS, HEDGES, MODALS, NOUNS_IN_ING, PREPOSITIONS, PRONOUNS, READING_VERBS, SMALL_LINKS
 from .view import View, stem
 
 Link = Literal["verb", "dash", "next", "pause", "behind", "far"]
@@ -179,6 +179,7 @@ def head_word(words: Sequence[str]) -> str | None:
 
 
 _LED_BY_VERB = frozenset("at to about around approximately just under over nearly almost out up down in on by".split())
+_MODAL_VERBS = frozenset("be read show have".split())
 
 
 class TurnTerms:
@@ -237,7 +238,8 @@ class TurnTerms:
                 if pauses > 1:
                     break
                 link = "pause" if link == "next" else link
-            if self._acts(word) and self.view.words[index:index + 1] and self.view.words[index] in _LED_BY_VERB:
+            after = self.view.words[index] if index < len(self.view.words) else ""
+            if (word in MODALS and after in _MODAL_VERBS) or (self._acts(word) and after in _LED_BY_VERB):
                 index, link = index - 1, "verb"
                 continue
             if not (word in READING_VERBS or word in SMALL_LINKS or word in HEDGES or word in FILLERS) or index - 1 in self._named_at:
@@ -277,6 +279,9 @@ class TurnTerms:
         if word == "a" and text.strip(".,") == "A" and index and not self._ends_sentence(index - 1):
             return True
         if len(word) == 1 and word.isalpha() and index + 1 in self._named_at:
+            return True
+        if word in ("inside", "outside") and index and self.view.words[index - 1] == "the" and self.view.words[index + 1:index + 2] \
+                and self.view.words[index + 1] in READING_VERBS:
             return True
         plain = word.removesuffix("'s")
         if plain not in HEADS and read_unit((plain,), 0) is not None:

@@ -22,24 +22,33 @@ class SpokenUnit:
 def spoken_unit(view: View, start: int, end: int) -> SpokenUnit | None:
     """The unit that stands with the number over tokens [start, end)."""
     glued = joined_unit(view.turn.tokens[end - 1].text) if end == start + 1 else None
-    if glued:
+    if glued and glued != "K":  # '400K' is thousands, and the number has them
         return SpokenUnit((glued,), end)
     if end and view.turn.tokens[end - 1].text[-1:] in ",;:?!" and end < len(view.words) and not view.words[end].startswith("percent"):
         return None
     begins = end and end < len(view.words) and view.turn.tokens[end - 1].text.endswith(".") and view.turn.tokens[end].text[:1].isupper()
-    if begins and not view.turn.tokens[end].text.strip(".,").isupper():
-        return None  # 'That's a four. Foot release ...'
+    if begins and (len(view.words[end]) == 1 or not view.turn.tokens[end].text.strip(".,").isupper()):
+        return None  # 'That's a four. Foot release ...', 'channel one. T minus ...'
     if view.words[end:end + 1] == ("g",) and view.turn.tokens[end].ends_clause:
         return SpokenUnit(("g",), end + 1)
     reading = read_unit(view.words, end)
+    if reading is None and view.words[end:end + 1] in (("a",), ("an",)) and view.words[end - 1] in ("half", "quarter"):
+        reading = read_unit(view.words, end + 1)  # 'half a degree'
     if reading is None and view.words[end:end + 1] in (("more",), ("point",)):
         reading = read_unit(view.words, end + 1)
-    return SpokenUnit(reading.names, reading.end) if reading else None
+    return SpokenUnit(reading.names, reading.end) if reading and not _names_next(view, reading.end) else None
+
+
+def _names_next(view: View, end: int) -> bool:
+    """'Suit four point three amps are two point six', written without commas: the unit names the next value."""
+    return view.words[end:end + 1] in (("are",), ("is",), ("reads",), ("read",), ("reading",)) and end + 1 in view.numbers \
+        and not view.turn.tokens[end - 1].ends_clause
 
 
 _FUELS = frozenset("fuel kerosene payload cargo".split())
 """What is told in pounds of mass where nothing else is said."""
 _MOST_PERCENT = 110
+_MOST_HPA = 1100
 _METRIC_WORDS = frozenset("metre metres meter meters centimetre centimetres centimeters millimetre millimetres millimeters litre litres liters kilo kilos "
                           "kilogram kilograms tonne tonnes bar millibar kilopascals celsius centigrade kelvin newtons kilonewtons".split())
 _OTHER_WORDS = frozenset("feet foot inch inches psi psia psig pounds fahrenheit gallons fathoms miles".split())
@@ -118,9 +127,19 @@ class UnitMemory:
             return None
         return self._by_head(head, words, value)
 
-    def _by_head(self, head: str, words: Sequence[str], value: Decimal) -> tuple[str, Origin, str] | None:
-        if "blood" in {word.lower() for word in words}:
+    def _by_more(self, head: str, said: set[str], value: Decimal) -> tuple[str, Origin, str] | None:
+        """Heads that measure different things by the words or the value beside them."""
+        if "blood" in said:
             return "mmHg", "assumed", "blood pressure is told in mmHg"
+        if head == "bank" and said & {"left", "right"}:
+            return "deg", "assumed", "the usual unit of bank"
+        if head == "altimeter" and value > _MOST_HPA:
+            return self.by_dimension.get("length", "ft"), "assumed", "the usual unit of altitude"
+        return None
+
+    def _by_head(self, head: str, words: Sequence[str], value: Decimal) -> tuple[str, Origin, str] | None:
+        if (own := self._by_more(head, {word.lower() for word in words}, value)) is not None:
+            return own
         dimension, unit = HEADS[head].dimension, HEADS[head].unit
         for word in (head, *words):
             named = canonical(self.session.units.get(word))
@@ -136,8 +155,9 @@ class UnitMemory:
                 return self._temperature(), "assumed", "the usual unit of such talk"
             usual = self.by_dimension.get("pressure") or (METRIC if self.metric else SPEC_UNIT)["pressure"]
             return usual, "assumed", "the usual unit of such talk"
-        if unit is None and QUANTITY_WORDS & set(words) and 0 <= value <= 110 and not self.metric:
+        amounts = {"volume", "mass"} & set(self.by_dimension)  # where amounts are told in litres or pounds, a bare one may be either
+        if unit is None and QUANTITY_WORDS & set(words) and 0 <= value <= _MOST_PERCENT and not self.metric and not amounts:
             return "percent", "assumed", "amounts are told as a percentage"
-        if unit == "percent" and value > _MOST_PERCENT:
+        if unit == "percent" and (value > _MOST_PERCENT or amounts):
             return None
         return (unit, "assumed", f"the usual unit of {head}") if unit else None

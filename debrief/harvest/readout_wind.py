@@ -10,7 +10,8 @@ from ..records.talk import Number
 from .readout_found import Found
 from .view import View
 
-_COURSE = re.compile(r"\b(come( (left|right|round|around|about))?( to)?|steer(ing)?|steady( on)?|turn(ing)? (left|right)( to)?|new (course|heading)|"
+_COURSE = re.compile(r"\b((bring|take) (it|her|him)( (left|right|round|around|about|on))?( to)?|"
+                     r"come( (left|right|round|around|about))?( to)?|steer(ing)?|steady( on)?|turn(ing)? (left|right)( to)?|new (course|heading)|"
                      r"head(ing)?( is| of)?|course( is| of)?)$")
 _WIND = frozenset("wind winds gust gusts gusting".split())
 

@@ -54,12 +54,14 @@ AFTER_VALUE = DIRECTIONS | word_set(
     "of for in to over from with by is was are as when while before after if then here there please roger okay ok right left each both today "
     "right now, gusting gust gusts variable apiece indicated isn't that that's the a this it's it i i'm we we're you he she they my your our his "
     "her its also too not no yes only still per which where than until since because correct copy through repeat correction total peak max "
-    "minimum maximum nominal exactly currently presently already again yet soon still "
+    "increase decrease above below minimum maximum nominal exactly currently presently already again yet soon still "
     "tonight instead anyway though max. remaining left gone used either around about plus minus")
 CONTRASTS = word_set(
-    "left right side hand upper lower middle centre center inner outer "
+    "left right side hand inside outside upper lower middle centre center inner outer "
     "front rear back forward aft top bottom primary secondary main backup standby auxiliary emergency port "
     "starboard inboard outboard first second third fourth high low mean peak static dynamic inlet outlet supply return pull push north south "
     "east west internal external wet dry hot cold manual automatic auto number no. no isolated systolic diastolic max min maximum minimum a b c d")
 """Words that tell like things apart: a phrase of these alone takes the head of the value before ('primary oxygen is 78; secondary, 102')."""
-ASKING = word_set("give giving say read report reading please need what what's whats need want")
+MODALS = word_set("should will would may might must could ought")
+"""What stands before 'be' and 'read' between a name and its value ('chamber should be 150')."""
+ASKING = word_set("asks asking wants like give giving say read report reading please need what what's whats need want")

@@ -33,6 +33,7 @@ ECHO_TURNS = 3
 MOST_NUMBERED = 20
 MOSTLY = 0.6
 SOUNDS_LIKE = frozenset("won ate tree fore too".split())
+_AERO = frozenset("beta theta mach sideslip stall aileron elevator".split())
 _TIES = frozenset("to for too".split())
 
 
@@ -57,7 +58,7 @@ def readouts(talk: Talk) -> list[Row]:
 def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str, str]]) -> Sequence[Found]:
     turn = view.turn
     free = [n for n in numbers_of(talk, view) if not talk.claimed(turn, n.start, n.end)]
-    named = {n.start: n for n in free if name_like(view, n, pairs) and not _planned_value(view, n, memory)}
+    named = {n.start: n for n in free if name_like(view, n, pairs) and not (_planned_value(view, n, memory) or _angle_of_flow(view, n, memory))}
     memory.named[turn.index] = frozenset(n.value for n in named.values())
     numbers = [n for n in free if n.start not in named]
     down = counted_down(talk, turn, [n for n in numbers_of(talk, view) if n.start not in named])
@@ -85,6 +86,11 @@ def _planned_value(view: View, number: Number, memory: Memory) -> bool:
     return known is not None and not view.turn.tokens[number.start - 1].ends_clause
 
 
+def _angle_of_flow(view: View, number: Number, memory: Memory) -> bool:
+    """'Alpha ten': the angle of attack, where the talk has other words of the kind, and no letter."""
+    return view.words[number.start - 1:number.start] in (("alpha",), ("alpha's",)) and bool(_AERO & memory.units.spoken)
+
+
 def numbers_of(talk: Talk, view: View) -> list[Number]:
     """The numbers of a turn, and 'a mile', 'a centimetre' behind a word that leads to a value, as one."""
     found = list(talk.numbers[view.turn.index])
@@ -94,14 +100,26 @@ def numbers_of(talk: Talk, view: View) -> list[Number]:
         unit = read_unit(view.words, index + 1) if word in ("a", "an") and led and index not in taken and index + 1 not in taken else None
         if unit is not None and unit.end == index + 2 and not view.words[index + 1].endswith("s") and dimension_of(unit.name) in ("length", "mass"):
             found.append(Number(index, index + 1, Decimal(1), "1", "cardinal"))
-    return sorted(found, key=lambda n: n.start)
+    return sorted(_with_halves(view, found), key=lambda n: n.start)
+
+
+def _with_halves(view: View, numbers: Sequence[Number]) -> list[Number]:
+    """'A mile and a half', 'two amps and a quarter': the part behind the unit belongs to the number before it."""
+    made = list(numbers)
+    for half in [n for n in numbers if n.form == "fraction" and n.value < 1 and view.words[n.start - 1:n.start] == ("and",) and n.start > 2]:
+        whole = next((n for n in made if n.end < half.start and n.value == int(n.value)
+                      and (unit := read_unit(view.words, n.end)) is not None and unit.end == half.start - 1), None)
+        if whole is not None and not view.turn.tokens[half.start - 2].ends_clause:
+            total = whole.value + half.value
+            made = [replace(n, value=total, text=str(total), form="fraction") if n is whole else n for n in made if n is not half]
+    return made
 
 
 def _bare_numbers(talk: Talk, turn: Turn, memory: Memory) -> BareNumbers:
     rated = claimed_near(talk, turn, "ratings")
     if not rated and rating_asked(talk, turn, memory.plan.rated):
         rated = frozenset({Decimal(-1)})
-    return BareNumbers(rated, most_rated(talk.session), names_near(turn, memory.named),
+    return BareNumbers(rated, most_rated(talk.session), names_near(turn, memory.named) | claimed_near(talk, turn, "steps"),
                        claimed_near(talk, turn, "times", "clock_calls"), memory.steps, asks_time(talk, turn))
 
 
@@ -111,6 +129,9 @@ def _is_echo(talk: Talk, view: View, found: Sequence[Found], memory: Memory) -> 
     if not near or not surely_attributed(view.turn):
         return False
     options = {value for _, old in near for value in (old.number.value, old.number.value_high, *old.number.others) if value is not None}
+    if all(item.phrase is not None and item.phrase.link == "verb" and item.words for item in found) and any(
+            old.sort == "target" and _said_as(item, old) for item in found for _, old in near):
+        return False  # 'Set alpha twenty.' 'Alpha's at twenty': what was ordered is reported reached
     repeats = [any(_said_as(item, old) for _, old in near) or bool(set(item.number.others) & options) for item in found]
     if _mostly_told(found, near) and not _asked_back(talk, view):
         return True

@@ -5,7 +5,7 @@ Sources: ICAO Annex 10 vol. II 5.2.1.4 and UK CAP 413 (digit by digit, "decimal"
 "to", "too", "for", "won", "ate" are never digits here.
 """
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Literal
 
@@ -69,11 +69,21 @@ class Atom:
 
 
 ZERO = Decimal(0)
+TENTHS = {"tenths": 1, "hundredths": 2, "hundredth": 2, "thousandths": 3, "thousandth": 3}
+_POINT_NOUNS = frozenset("dew set test way check boiling melting freezing flash cloud match bubble trip switch data reference aim pour".split())
+_GREEK = frozenset("alpha beta gamma delta theta phi psi".split())
 
 
 def atoms_of(words: list[str]) -> list[Atom]:
     """Every word as one atom or more, in order."""
-    return [atom for index, word in enumerate(words) for atom in _atoms(word, index)]
+    atoms = [atom for index, word in enumerate(words) for atom in _atoms(word, index)]
+    return [replace(atom, kind="other") if atom.kind == "point" and atom.token and _no_decimal(words, atom.token) else atom for atom in atoms]
+
+
+def _no_decimal(words: list[str], token: int) -> bool:
+    """'dew point 64', 'set point four', 'H dot seventeen hundred' (a rate of change): a noun, and no decimal point."""
+    before, word = (words[i].strip(_LEADING + _TRAILING + ".,;:?!").lower() for i in (token - 1, token))
+    return before in _POINT_NOUNS if word == "point" else word == "dot" and (len(before) == 1 and before.isalpha() and before not in "oa" or before in _GREEK)
 
 
 _LONGEST = 60

@@ -12,11 +12,10 @@ from ..records.talk import Number, NumberForm
 from .number_joins import joined
 from .number_lists import pieces, ranges
 from .number_names import named_apart, to_the_power
-from .number_words import Atom, atoms_of
+from .number_words import TENTHS, Atom, atoms_of
 
 _STARTS = frozenset(("digit", "teen", "tens", "figures", "multiple", "point", "magnitude", "quarter", "ordinal"))
 _BODY = frozenset(("digit", "teen", "tens", "figures", "multiple", "magnitude", "oh"))
-
 
 MOST_DIGITS = 18
 """A recogniser that is stuck says one digit for ever: what is longer is no value, and arithmetic with it would break."""
@@ -368,6 +367,8 @@ def _with_fraction(atoms: list[Atom], end: int, value: Decimal, text: str, form:
     if atoms[end - 1].after or end >= len(atoms) or form in ("ordinal", "decimal"):
         return value, text, form, others, end
     nxt = atoms[end]
+    if (nxt.text in TENTHS or (nxt.kind == "ordinal" and value == 1 and nxt.value == 10)) and value == int(value):
+        return (part := value.scaleb(-TENTHS.get(nxt.text, 1))), str(part), "fraction", (), end + 1
     if nxt.kind == "quarter" and nxt.suffix == "/":
         return value + nxt.value, str(value + nxt.value), "fraction", (), end + 1
     if nxt.kind == "quarter" and value in (1, 3) or nxt.kind == "half" and value == 1 and atoms[end - 1].kind != "a":
