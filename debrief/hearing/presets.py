@@ -12,7 +12,8 @@ class SpeechSettings:
     lines) nor like hum or noise (hum_flatness, noise_flatness), nor be shorter than shortest_s. loud_*: a run of loud_s or more whose
     louder quarter stands loud_db over the loop's floor, and that looks like neither, needs loud_peak alone: the detector knows some voices
     badly however well they are heard. above_floor_db: how far over the loop's own floor a run must begin; floor_*: how that floor is
-    found; dead_db: below it there is nothing at all. pad_*: kept around every run; join_s: pauses this short belong to the run; longest_s: longer runs are cut, into pieces of cut_s at most.
+    found; dead_db: below it there is nothing at all. pad_*: kept around every run; join_s: pauses this short belong to the run;
+    longest_s: longer runs are cut, into pieces of cut_s at most.
     """
 
     name: str
