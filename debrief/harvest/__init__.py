@@ -16,6 +16,7 @@ from .ratings import ratings
 from .readbacks import readbacks
 from .readouts import readouts
 from .remarks import remarks
+from .sense_doubts import with_doubts
 from .steps import steps
 from .stop_calls import stop_calls
 from .talk import Talk
@@ -29,6 +30,6 @@ EXTRACTORS: Sequence[Extractor] = (clock_calls, times, clock_events, time_hacks,
 
 def harvest(talk: Talk) -> list[Row]:
     """All rows of the talk, in the order of their places. Commentary gives none."""
-    rows = [row for extract in EXTRACTORS for row in extract(talk)]
+    rows = with_doubts(talk, [row for extract in EXTRACTORS for row in extract(talk)])
     rows += events(talk, rows)
     return sorted(rows, key=lambda row: (row.turn if row.turn is not None else -1))

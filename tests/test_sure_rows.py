@@ -1,0 +1,71 @@
+"""No silent wrong number, on talk full of what fools a reader: how many sure rows are wrong, and how many labels a sure row finds.
+
+Floors and ceilings stand a little beside what was measured; both are told together, since marking every row doubtful meets the first alone.
+"""
+from pathlib import Path
+
+import pytest
+from sure_rows import Tally, count, faults, read_loop, recognised, rows_of, typed
+
+from debrief.harvest import harvest
+from debrief.harvest.conversation import cut_turns
+from debrief.harvest.talk import Talk
+from debrief.hearing.saved_transcript import read_transcript
+from debrief.records.sound import Source
+from debrief.session import Session
+from debrief.wording.correction import read_all
+
+FOLDER = Path(__file__).parent / "golden" / "sure"
+LOOPS = tuple(sorted(FOLDER.glob("*.talk")))
+MOST_WRONG = {"typed": 0.14, "recognised": 0.18}
+LEAST_RIGHT = {"typed": 0.41, "recognised": 0.39}
+
+
+def test_loops_hold_enough_labels():
+    loops = [read_loop(path) for path in LOOPS]
+    assert len(loops) >= 6
+    assert sum(len(loop.labels) for loop in loops) >= 240
+    assert all(len(list(typed(loop))) == len(list(recognised(loop))) == len(loop.lines) for loop in loops)
+
+
+@pytest.mark.parametrize("style", MOST_WRONG)
+def test_sure_rows_are_seldom_wrong_and_many_are_sure(style, tmp_path):
+    total = sum((count(loop, rows_of(loop, style, tmp_path)) for loop in map(read_loop, LOOPS)), Tally())
+    assert len(total.wrong) / total.sure <= MOST_WRONG[style], "\n".join(total.wrong)
+    assert total.right / total.labels >= LEAST_RIGHT[style], "\n".join(total.held)
+
+
+def test_a_loop_without_rows_is_neither_wrong_nor_right():
+    tally = count(read_loop(LOOPS[0]), [])
+    assert (tally.sure, tally.right, tally.wrong) == (0, 0, [])
+    assert tally.labels > 0
+
+
+def test_a_right_value_with_another_class_or_unit_is_wrong(tmp_path):
+    loop = read_loop(FOLDER / "hot_fire.talk")
+    row = next(row for row in rows_of(loop, "typed", tmp_path) if row.get("unit") and row.get("class") == "measured" and row.kind == "readouts")
+    label = next(label for label in loop.labels if label.value == row.get("value") and label.sort == "measured")
+    assert not faults(loop, label, row)
+    assert faults(loop, label, row.with_fields(**{"class": row.fields["class"].__class__("limit")})) == ["class"]
+    assert faults(loop, label, row.with_fields(unit=row.fields["unit"].__class__("m"))) == ["unit"]
+
+
+def doubts(tmp_path, *lines):
+    path = tmp_path / "talk.jsonl"
+    path.write_text("".join(f'{{"speaker": "{who}", "text": "{text}"}}\n' for who, text in lines), encoding="utf-8")
+    segments = list(read_transcript(path, Source("t1", 0)))
+    session = Session()
+    rows = harvest(Talk(cut_turns(segments, read_all(segments, session), session), session))
+    return {float(row.get("value")): row.doubt for row in rows if row.kind == "readouts"}
+
+
+@pytest.mark.parametrize(("said", "value"), [
+    ("Oil pressure was sixty yesterday.", 60), ("Oil pressure was sixty psi on run four.", 60), ("The book said oil pressure sixty psi.", 60),
+    ("I was expecting oil pressure sixty psi.", 60), ("Oil pressure needs sixty psi.", 60), ("Oil pressure trips at sixty psi.", 60)])
+def test_a_value_of_another_time_source_or_wish_is_in_doubt(said, value, tmp_path):
+    assert doubts(tmp_path, ("A", said)).get(value, ("no row",))
+
+
+@pytest.mark.parametrize("said", ["Oil pressure is sixty psi.", "Oil pressure was sixty psi.", "Oil pressure sixty psi, as on run four."])
+def test_a_plain_reading_is_in_no_doubt(said, tmp_path):
+    assert doubts(tmp_path, ("A", said))[60] == ()
