@@ -36,4 +36,4 @@ def test_readouts_of_old_loops_are_found_and_named(tmp_path):
 
 def test_old_loops_hold_talk_and_labels():
     assert len(loops()) >= 6
-    assert all(len(loop.lines) >= 25 and len(loop.labels["readouts"]) >= 20 for loop in loops())
+    assert all(len(loop.lines) >= 18 and len(loop.labels["readouts"]) >= 15 for loop in loops())

@@ -133,6 +133,8 @@ class UnitMemory:
             return "mmHg", "assumed", "blood pressure is told in mmHg"
         if head == "bank" and said & {"left", "right"}:
             return "deg", "assumed", "the usual unit of bank"
+        if head in ("depth", "pneumo") and (told := self.by_dimension.get("length")) in ("ft", "m"):
+            return told, "carried", "lengths are told in it"
         if head == "altimeter" and value > _MOST_HPA:
             return self.by_dimension.get("length", "ft"), "assumed", "the usual unit of altitude"
         return None
@@ -158,6 +160,6 @@ class UnitMemory:
         amounts = {"volume", "mass"} & set(self.by_dimension)  # where amounts are told in litres or pounds, a bare one may be either
         if unit is None and QUANTITY_WORDS & set(words) and 0 <= value <= _MOST_PERCENT and not self.metric and not amounts:
             return "percent", "assumed", "amounts are told as a percentage"
-        if unit == "percent" and (value > _MOST_PERCENT or amounts):
-            return None
+        if unit == "percent" and (value > _MOST_PERCENT or amounts or (head in ("oxygen", "o2") and 0 < value < 1)):
+            return None  # oxygen below one is a partial pressure or a share, and which nobody says
         return (unit, "assumed", f"the usual unit of {head}") if unit else None
