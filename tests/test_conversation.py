@@ -290,3 +290,14 @@ def test_another_station_a_guess_a_pause_an_acknowledgement_and_a_call_begin_a_t
 def test_a_question_waits_for_an_answer_and_figures_told_again_are_read_back():
     assert runs(("Seven five on the left.", "Lamps", 0), ("Seven five.", "Lamps", 0.7)) == [[0], [1]]
     assert runs(("How is the left lamp?", "Lamps", 0), ("One out of ten.", "Lamps", 0.7)) == [[0], [1]]
+
+
+def test_an_answer_said_alone_again_and_again_is_no_station_that_it_sounds_like():
+    book = CallBook.of(Session.model_validate({"stations": [{"name": "Rider"}, {"name": "Drive"}]}))
+    lines = [read_as(segment) for segment in spoken("Ready. Pulse is steady.", "Ready. Lead is back.", "Ready. We wait for you.")]
+    assert all(("ready",) not in learnt.names for learnt in (book.learning(lines),))
+
+
+def test_talk_of_what_listeners_hear_around_them_is_talk_to_the_public():
+    assert public_score("And that hum you make out in the hall is the pump. Last year the same job took twice as long.") >= 3
+    assert public_score("That valve you closed in the hall leaks, Rigger Two.", True) < 3

@@ -90,3 +90,12 @@ def test_a_scale_asked_by_its_ends_rates_what_no_plan_lists():
 def test_a_rating_heard_as_a_word_that_sounds_like_it_is_doubtful():
     row, = ratings(talk(("Rook", "Harness, I'd give it a to.")))
     assert (row.get("axis"), int(row.get("value")), row.fields["value"].certainty) == ("harness", 2, "doubtful")
+
+
+def test_an_article_heard_as_of_or_to_right_behind_an_axis_gives_the_rating_and_a_command_none():
+    assert told(("Rook", "Harness is of five. Upper clamp to three.")) == [("harness", Decimal(5), "Rook"), ("upper clamp", Decimal(3), "Rook")]
+    assert told(("Rook", "Upper clamp turned to three.")) == []
+
+
+def test_an_axis_of_two_words_written_as_one_is_the_same():
+    assert told(("Rook", "Upperclamp three.")) == [("upper clamp", Decimal(3), "Rook")]

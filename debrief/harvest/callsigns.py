@@ -23,6 +23,9 @@ _OPENERS = frozenset("okay ok all right hello hey yes yeah and well so roger cop
 _OWN_VERBS = frozenset("is has hears reads copies here accepts standing".split())
 _OWN_STATES = frozenset("ready go with here clear standing on back listening up reading copying holding complete green "
                         "good no recycled happy set".split())
+_ANSWERS = _OPENERS | _OWN_STATES | frozenset("steady stop break mark over out copied received standby abort correct correction hold sorry please "
+                                              "clear negative ready stable done over stopped moving running closed open".split())
+"""What people say alone as an answer or order: never learnt as the name of a station, however like it sounds ('Ready.' for Rider)."""
 LIKE_GO = frozenset("goal gold goals goat ghost blow blue gop gov".split())
 """What recognisers write for 'go' over a bad channel: an answer only in a poll, and doubtful there."""
 _OWN_REPORTS = frozenset({("no", "go"), ("good", "signal"), ("5", "by"), ("i", "have"), ("i", "read"), ("i'm", "go"), ("weak", "but"),
@@ -146,7 +149,7 @@ class CallBook:
 
 def _stands_alone(tokens: Sequence[Token], words: Sequence[str], index: int) -> bool:
     """One word that is a clause of its own at the head of a sentence, before more words than a number: the place of a call."""
-    if len(words[index]) < _LONG - 1 or not words[index].isalpha() or words[index] in _OPENERS or not tokens[index].ends_clause:
+    if len(words[index]) < _LONG - 1 or not words[index].isalpha() or words[index] in _ANSWERS or not tokens[index].ends_clause:
         return False
     opens = index == 0 or tokens[index - 1].ends_sentence
     return opens and not (index + 1 < len(words) and words[index + 1][:1].isdigit())

@@ -28,11 +28,13 @@ _SIGNS: tuple[tuple[float, str], ...] = (
     (2.0, r"\b(visitors?|spectators?|audience|viewers|grandstand|crowd|guests|folks|families|public affairs)\b"),
     (2.0, (r"\b(in front of you|behind the glass|(what|that \w+) you (may |can |now )?(see|hear|are seeing|are hearing)|"
           r"you (can|may|might|will) (now )?(see|hear|watch|have (seen|heard))|as you can see|a good time to|hold on to your)\b")),
+    (1.5, r"\bthat \w+ you \w+ (\w+ )?in the (room|hall|hangar|building|background|distance|air|water|basin|tank)\b"),
     (1.5, (r"\b(that is quite (normal|common)|means (that )?(it|she|he|they|the)\b|a bit like|as much as (an?|two|three|ten) \w+|"
           r"in other words|nothing to worry)\b")),
     (1.5, (r"\b(the (pilots?|divers?|crew|team|subject|test subject|supervisor|astronauts?|flight crew|volunteers|person in|"
           r"gentleman|lady|conductor|controllers?))\b.{0,40}\b(is|are|has|have|will|must|can|could|who)\b")),
     (1.0, (r"\b(that (gentleman|lady)|last year|in a few (moments|minutes)|the countdown (is|has)|everybody aboard|"
+          r"(twice|three times|half) as (long|far|high|fast|deep|many|much|hot|cold)|"
           r"is (now )?being|are (now )?being|what a (splash|sight|view|landing)|we expect)\b")),
     (1.0, (r"\b(the|that) ((big|little|small|large) )?(white|orange|red|yellow|blue|green|black|silver) (\w+ ){1,2}"
            r"(is|has|that|you|climbing|hanging|coming|going)\b")),

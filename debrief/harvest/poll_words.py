@@ -13,7 +13,8 @@ from .view import Phrases, View, phrases
 Reply = Literal["GO", "NO-GO", "STAND BY"]
 
 _GO_NO_GO = phrases("go no go | go no-go | go/no-go | go or no go | go or no-go | go no goal | go/no go | no go go | go nogo")
-_ASKS = phrases("""poll | are you go | are you ready | ready to | ready for | report ready | report status | status check | your status
+_ASKS = phrases("""poll | are you go | are you ready | ready to | ready for | report ready | report status | status check | your status | ready check
+    readiness check | check of readiness |
     are we clear | are we all clear | all clear to | are we all good | are we all happy | are we all set | are we all ready | go for | go to |
     give me a go | how do you stand | what's your status | what is your status | call your status""")
 _GROUP = phrases("all stations | all positions | everybody | everyone | stations | all hands | all call signs | all teams")
@@ -172,7 +173,8 @@ def openings(view: View) -> Iterator[Opening]:
             yield Opening(first, stop, _subject(view, asked, stop), bool(formal) or bool(group), frozenset(view.words[first:stop]))
 
 
-_POLL = phrases("poll | the poll | go around the stations | round the stations | around the room")
+_POLL = phrases("""poll | the poll | go around the stations | round the stations | around the room | calling round | calling around |
+    round the positions | roll call""")
 
 
 _WEAK_ASKS = tuple((word, to) for word in ("go", "ready", "clear", "good", "happy", "set") for to in ("to", "for"))

@@ -97,6 +97,8 @@ def _key(name: str) -> tuple[str, ...]:
 def _names(axes: list[str]) -> dict[tuple[str, ...], tuple[str, ...]]:
     words = {axis: tuple(stem(word) for word in axis.lower().split()) for axis in dict.fromkeys(axes)}
     found: dict[tuple[str, ...], tuple[str, ...]] = {key: (axis,) for axis, key in words.items()}
+    for axis in words:  # 'headrest' for 'head rest', as recognisers write it
+        found.setdefault((stem("".join(axis.lower().split())),), (axis,))
     for pick in (0, -1):
         shared: dict[str, list[str]] = {}
         for axis, key in words.items():

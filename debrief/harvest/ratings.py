@@ -204,14 +204,20 @@ class _Walk:
         idiom = view.find(_IF_ANY, first, stop)
         was = view.before(value.start, 2) in (("it", "was"), ("that", "was"))
         behind = view.before(value.start, 1) in (("of",), ("to",), ("over",), ("above",), ("number",))
-        if (view.find(_NOT_GIVEN, first, stop) and idiom is None) or was or behind:
+        if (view.find(_NOT_GIVEN, first, stop) and idiom is None) or was or behind and not self._a_misheard(view, value):
             return False
         after = view.words[value.end:value.end + 1]
         return not after or view.turn.tokens[value.end - 1].ends_clause or after[0] in _FOLLOWERS
 
+    def _a_misheard(self, view: View, value: _Value) -> bool:
+        """'Warmth to three', 'headrest is of five': right behind an axis to be rated, 'of' and 'to' are 'a' misheard."""
+        ends = {m.end for m in self.book.find(view, progress(self.talk).at(view.turn.index).card)}
+        closed = view.words[value.start - 1] in ("of", "to") and (value.end == len(view.words) or view.turn.tokens[value.end - 1].ends_clause)
+        return closed and value.start - (2 if view.words[value.start - 2] in ("is", "it's", "still", "about") else 1) in ends
+
     def _led(self, view: View, start: int) -> bool:
         """Behind a clause's begin, an axis, a scale or a word that leads to a rating; not behind a noun ('notch four')."""
-        if start == view.clause(start)[0] or view.words[start - 1] in _JOINED or view.words[start - 1] in _HEDGES:
+        if start == view.clause(start)[0] or view.words[start - 1] in _JOINED or view.words[start - 1] in _HEDGES or view.words[start - 1] in ("of", "to"):
             return True
         if view.words[start - 1] in ("card", "step", "number"):
             return False
