@@ -17,8 +17,8 @@ from debrief.wording.correction import read_all
 
 FOLDER = Path(__file__).parent / "golden" / "sure"
 LOOPS = tuple(sorted(FOLDER.glob("*.talk")))
-MOST_WRONG = {"typed": 0.14, "recognised": 0.18}
-LEAST_RIGHT = {"typed": 0.41, "recognised": 0.39}
+MOST_WRONG = {"typed": 0.15, "recognised": 0.17}
+LEAST_RIGHT = {"typed": 0.42, "recognised": 0.40}
 
 
 def test_loops_hold_enough_labels():
@@ -63,6 +63,12 @@ def doubts(tmp_path, *lines):
     ("Oil pressure was sixty yesterday.", 60), ("Oil pressure was sixty psi on run four.", 60), ("The book said oil pressure sixty psi.", 60),
     ("I was expecting oil pressure sixty psi.", 60), ("Oil pressure needs sixty psi.", 60), ("Oil pressure trips at sixty psi.", 60)])
 def test_a_value_of_another_time_source_or_wish_is_in_doubt(said, value, tmp_path):
+    assert doubts(tmp_path, ("A", said)).get(value, ("no row",))
+
+
+@pytest.mark.parametrize(("said", "value"), [
+    ("Wind eleven metres a second, gust fifteen.", 15), ("Oil pressure's four bar. We clear out at fifty.", 50)])
+def test_a_unit_guessed_beside_another_of_its_kind_and_what_is_no_name_are_in_doubt(said, value, tmp_path):
     assert doubts(tmp_path, ("A", said)).get(value, ("no row",))
 
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from ..records.rows import Row
+from ..units import dimension_of, read_unit
 from ..wording.english import is_function_word
 from .parameter_words import HEADS
 from .readout_words import FILLERS
@@ -18,16 +19,22 @@ _RUNS = "run|test|flight|firing|dive|trial|well|ride|lap|drop|shot|heat|attempt|
 _THEN = re.compile(rf"\b(yesterday|last (week|night|month|year|season|monday|tuesday|wednesday|thursday|friday|saturday|sunday)|the other day|"
                    rf"(on|in|for|from|during) (the (last|first|other) )?({_RUNS}) \w+|at this (point|time|stage)|when \w+ (did|flew|rode|ran|drove) it)\b")
 _WAS = re.compile(r"\b(was|were|had|did|saw|ran|made|got)\b")
-_QUOTED = re.compile(r"\b(simulation|simulator|model|book|tunnel|table|theory|manual|brochure|drawing|prediction|the other \w+|they|others|everybody)\b"
+_QUOTED = re.compile(r"\b(simulation|simulator|model|book|chart|contract|client|inspector|rulebook|"
+                     r"tunnel|table|theory|manual|brochure|drawing|prediction|the other \w+|they|others|everybody)\b"
                      r"( \w+)? (had|has|said|says|say|did|gave|gives|promised|reckons?|calls? for)\b")
 _WISHED = re.compile(r"\b((we'd|i'd|would) like|needs|needing|has to be|have to be|calls? for|was expecting|were expecting|expecting|expected|predicted|"
                      r"prediction|i figure|we figure|i reckon|supposed to|ought to|meant to be)\b")
 _SUPPOSED = re.compile(r"\b(if|unless|suppose|supposing|in case|say we)\b")
 _BOUND = re.compile(r"\b(spec|spec's|specification|the line's|the line is|red ?lines?|(low|high) cut|cuts? (at|on|out)|cut off at|trips? (at|on)|"
-                    r"alarms? (at|on)|stop at|don't (go|let)|not (below|above|over|under))\b")
+                    r"alarms? (at|on)|stop at|(clear|get) out at|the rule (is|says)|the rule's|don't (go|let)|not (below|above|over|under))\b")
 _ASKED_BOUNDS = re.compile(r"\b(red ?lines|limits|cuts|trips|alarms)\b[^.?]*$")
 _OF_PERSON = re.compile(r"\b(he's|she's|he is|she is)( only| just| nearly| over)?$")
 _RATED_THEN = re.compile(r"\b(when \w+ (did|flew|rode|ran|drove|tried)|yesterday|last (week|night|time|run|year))\b")
+_NO_NAMES = frozenset("expect figure reckon guess forecast rule chart book clear spec predicted".split())
+"""Words that tell whose value it is, and never what is measured."""
+_ONE_UNIT = frozenset(("length", "speed", "temperature", "mass"))
+"""What one turn tells in one unit; pressures of several sorts stand side by side in theirs."""
+_MOST_NUMBERED = 20
 _LEAST_PRESSURE = 20
 _FIRST_CLAUSE = 3
 
@@ -49,7 +56,12 @@ def _grounds(talk: Talk, row: Row) -> Iterator[str]:
     if row.kind == "ratings":
         if _RATED_THEN.search(whole) or _SUPPOSED.search(before):
             yield "the sentence tells of another time, or supposes it"
-    elif (row.get("class") or "measured") == "measured":
+        return
+    if set(str(row.get("parameter") or "").lower().split()) <= _NO_NAMES and row.get("parameter"):
+        yield "the words before it name nothing that is measured"
+    if _other_unit(view, row):
+        yield "another unit of its kind is spoken beside it"
+    if (row.get("class") or "measured") == "measured":
         yield from _no_reading(talk, view, row, start, before, whole)
 
 
@@ -70,6 +82,17 @@ def _no_reading(talk: Talk, view: View, row: Row, start: int, before: str, whole
         yield "no blood pressure is so low"
 
 
+def _other_unit(view: View, row: Row) -> bool:
+    """'Wind eleven metres a second, gust fifteen': a unit that nobody said with the value, and another of its kind in the turn."""
+    unit = row.fields.get("unit")
+    if unit is None or not unit.value or unit.origin in ("spoken", "plan"):
+        return False
+    kind = dimension_of(str(unit.value))
+    spoken = {name for number in view.numbers.values() if (reading := read_unit(view.words, number.end)) is not None for name in reading.names}
+    alike = {name for name in spoken if dimension_of(name) == kind}
+    return kind in _ONE_UNIT and bool(alike) and unit.value not in alike
+
+
 def _bounds_asked(talk: Talk, view: View, before: str) -> bool:
     """'Redlines, please.' 'Chamber pressure four hundred, vibration twenty five.'"""
     asked = talk.turns[view.turn.index - 1].text.lower().rstrip(" .?") if view.turn.index else ""
@@ -84,6 +107,9 @@ def _unitless(view: View, row: Row, start: int, before: str) -> Iterator[str]:
     named = {stem(word) for word in str(row.get("parameter") or "").lower().split()}
     headed = any(word in HEADS or word.removesuffix("s") in HEADS for word in str(row.get("parameter") or "").lower().split())
     lead = view.words[start - 1] if start else ""
+    if not headed and spoken and lead in str(row.get("parameter") or "").lower().split() and isinstance(value, Decimal) \
+            and value == int(value) and 0 < value <= _MOST_NUMBERED:
+        yield "perhaps the number of a thing"
     if lead == "at" and isinstance(value, Decimal) and not headed and 600 <= value <= 2359 and value % 100 < 60 and value % 5 == 0:
         yield "perhaps a time of day"
     if lead == "at" and any(n.end == start - 1 for n in view.numbers.values()):
