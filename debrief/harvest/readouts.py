@@ -24,7 +24,7 @@ from .readout_names import plain_name
 from .readout_phrases import PlanBook, TurnTerms
 from .readout_units import UnitMemory
 from .readout_wind import wind_told
-from .readups import is_read_back, is_read_up, read_up
+from .readups import dictated, is_read_back, is_read_up, read_up
 from .talk import Talk, part
 from .times import heard_well
 from .view import View, once, stem, views
@@ -43,8 +43,10 @@ def readouts(talk: Talk) -> list[Row]:
     memory = Memory(UnitMemory(talk.session, spoken), PlanBook(talk.session), called_steps(talk.session))
     pairs = once(talk, "_callsign_pairs", lambda given: callsign_pairs(list(given.turns), given.numbers))
     rows: list[Row] = []
+    planned = dictated(talk)
     for turn in talk.operational():
-        for found in _in_turn(talk, views(talk)[turn.index], memory, pairs):
+        for told in _in_turn(talk, views(talk)[turn.index], memory, pairs):
+            found = replace(told, sort="plan") if turn.index in planned and told.sort == "measured" else told
             row = _row(views(talk)[turn.index], found, memory)
             rows.append(row)
             if found.number.value is None:

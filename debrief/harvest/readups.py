@@ -1,8 +1,10 @@
 """Read-ups: many values dictated at once, beforehand, to be written down. They are plan, whatever the clock says, and heard in a fixed order.
 
 A turn is a read-up when it holds at least ten values of which most have no name of their own. Where a known form is named, its order
-tells what each is; else only the words beside a value do.
+tells what each is; else only the words beside a value do. A form that was announced to be copied goes on over the turns of the station that
+announced it, until it was read back.
 """
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -13,12 +15,39 @@ from .readout_found import Found, Memory
 from .readout_phrases import Phrase, TurnTerms
 from .readout_units import spoken_unit
 from .readup_forms import FORMS, FormField, Item, fields_of
-from .view import View
+from .talk import Talk
+from .view import View, views
 
 LEAST_NUMBERS = 10
 READ_BACK_TURNS = 40
+LONGEST_FORM_TURNS, LEAST_IN_TURN, LEAST_READ_BACK = 25, 2, 3
+_FORM = re.compile(r"\b(pads?|updates?|maneuver|manoeuvre|block data|burn data)\b")
+_TO_COPY = re.compile(r"\b(ready to copy|to copy|for you|ready for it)\b")
 _NOT_APPLICABLE = (("not", "applicable"), ("november", "alfa"), ("november", "alpha"), ("n/a",), ("na",))
 _NO = "a value of a list read up without names"
+
+
+def dictated(talk: Talk) -> frozenset[int]:
+    """Indexes of the turns in which a form is dictated that was announced ('I have your PAD when you're ready to copy'), or read back."""
+    found: set[int] = set()
+    by: str | None = None
+    left, read_back = 0, False
+    for turn in talk.operational():
+        said, count = " ".join(views(talk)[turn.index].words), len(talk.numbers[turn.index])
+        if turn.station is not None and _FORM.search(said) and _TO_COPY.search(said) and count < LEAST_READ_BACK:
+            by, left, read_back = turn.station, LONGEST_FORM_TURNS, False
+            continue
+        left -= 1
+        if by is None or left < 0:
+            continue
+        if turn.station == by and (read_back or "?" in turn.text):
+            by = None
+        elif turn.station == by and count >= LEAST_IN_TURN:
+            found.add(turn.index)
+        elif turn.station != by and count >= LEAST_READ_BACK:
+            found.add(turn.index)
+            read_back = True
+    return frozenset(found)
 
 
 def is_read_up(numbers: Sequence[Number]) -> bool:
