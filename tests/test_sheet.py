@@ -1,9 +1,11 @@
 """The sheet: every row once with its sound, certainty in words, nothing that runs or fetches, a seal that breaks visibly."""
 import base64
 import hashlib
+import json
 import re
 import shutil
 import subprocess
+import tracemalloc
 from dataclasses import replace
 from decimal import Decimal
 
@@ -11,6 +13,7 @@ import html5lib
 import numpy as np
 import pytest
 
+from debrief.desk.handout import write_sheet
 from debrief.desk.plots import Point, readout_plot, time_ticks
 from debrief.desk.row_text import text_of
 from debrief.desk.sheet import SheetSettings, clip_place, page_heads, sheet
@@ -134,6 +137,54 @@ def test_room_for_sound_goes_to_what_must_be_heard_first():
     html = sheet(Material(ROWS, SESSION, listening=listening), [RECORDING], None, SheetSettings(lambda *_: b"123456", 8))
     assert '{"9": ' in html
     assert "9 rows carry no sound here" in html
+
+
+def test_from_the_first_clip_without_room_no_more_are_made_and_the_rows_left_out_are_counted():
+    asked = []
+
+    def clip(_recording, _source, span):
+        asked.append(span)
+        return b"123456"
+
+    html = sheet(Material(ROWS, SESSION), [RECORDING], None, SheetSettings(clip, 25))
+    assert len(asked) == 4
+    assert html.count('class="play" tabindex') >= 3
+    assert "7 rows carry no sound here" in html
+    assert "The file was full before 7 of them; those to be heard first were served first." in html
+    assert "The file was full" not in made()
+
+
+def test_rows_at_one_place_share_one_clip_and_each_can_be_played():
+    asked = []
+    html = made([row(1, "readouts", parameter="load"), row(2, "steps", step="2")], clip=lambda *place: asked.append(place) or b"sound")
+    assert len(asked) == 1
+    text = base64.b64encode(b"sound").decode()
+    assert f'>{{"1": "{text}", "2": "{text}"}}<' in html
+
+
+def test_memory_does_not_grow_with_the_sound(tmp_path):
+    """Each clip is as large as all that may be added: a sheet that kept them would need fifty times as much."""
+    size = 400_000
+
+    def peak_and_sounds(count: int) -> tuple[int, dict[str, str]]:
+        rows = [row(n, "readouts", 5 * n, parameter=f"load {n}", value=Decimal(n), unit="t") for n in range(1, 61)]
+        settings = SheetSettings(lambda _recording, _source, span: span.start.to_bytes(8, "big") * (size // 8) if span.start < end else b"")
+        end = 5 * 16_000 * (count + 1) - 16_000
+        tracemalloc.start()
+        try:
+            write_sheet(Material(rows, SESSION, recordings=[RECORDING]), tmp_path / "sheet.html", settings)
+            peak = tracemalloc.get_traced_memory()[1]
+        finally:
+            tracemalloc.stop()
+        html = (tmp_path / "sheet.html").read_text(encoding="utf-8")
+        return peak, json.loads(re.search(r'id="sounds">(.*?)</script>', html).group(1))
+
+    peak_and_sounds(5)  # templates are read once
+    (few, _), (many, sounds) = peak_and_sounds(5), peak_and_sounds(55)
+    assert list(sounds) == [str(n) for n in range(1, 56)]
+    assert all(len(base64.b64decode(text)) == size for text in sounds.values())
+    assert many - few < size
+    assert [path.name for path in tmp_path.iterdir()] == ["sheet.html"]
 
 
 def test_a_clip_holds_the_evidence_near_and_not_the_far():

@@ -5,9 +5,7 @@ transcript can neither run nor fetch anything; jinja2 escapes all of it besides.
 """
 import base64
 import hashlib
-import json
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
@@ -16,42 +14,41 @@ from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from .. import __version__
-from ..errors import RecordingError
-from ..hearing.clips import clip as clip_of_recording
-from ..records.rows import Row
-from ..records.sound import Recording, Source
+from ..records.sound import Recording
 from ..store.sessions import Seal
-from ..timebase import HEARING_RATE_HZ, Span, hms
+from ..timebase import hms
 from . import sheet_parts
 from .formats import CAUTION
 from .row_text import visible
 from .sheet_parts import Material
+from .sheet_sound import SheetSettings, Sounds, clip_place, clips
 
-Clip = Callable[[Recording, Source, Span], bytes]
-LONGEST_CLIP_S, SHORTEST_CLIP_S, NEAR_S = 14.0, 2.0, 8.0
-MOST_SOUND_BYTES = 60_000_000
-
-
-@dataclass(frozen=True, slots=True)
-class SheetSettings:
-    """clip: gives the sound of a span, None leaves all sound out; most_sound_bytes: room for sound, doubtful rows are served first."""
-
-    clip: Clip | None = clip_of_recording
-    most_sound_bytes: int = MOST_SOUND_BYTES
+__all__ = ["SheetSettings", "clip_place", "pieces", "sheet"]
 
 
 def sheet(material: Material, recordings: Sequence[Recording], seal: Seal | None = None, settings: SheetSettings | None = None) -> str:
     """The whole file as text."""
-    settings = settings or SheetSettings()
-    sounds, without = clips(material, recordings, settings)
-    data = json.dumps(sounds).replace("<", "\\u003c")
+    return "".join(pieces(material, recordings, seal, settings))
+
+
+def pieces(material: Material, recordings: Sequence[Recording], seal: Seal | None = None,
+           settings: SheetSettings | None = None) -> Iterator[str]:
+    """The file as text in small pieces, so that memory does not grow with its sound. All clips are made before the first piece is given."""
+    sounds = clips(material, recordings, settings or SheetSettings())
+    try:
+        yield from _page(material, recordings, seal, sounds)
+    finally:
+        sounds.close()
+
+
+def _page(material: Material, recordings: Sequence[Recording], seal: Seal | None, sounds: Sounds) -> Iterator[str]:
     style = static_text("sheet.css") + page_heads(material.session.title or "Debrief sheet", seal)
     script = static_text("sheet.js")
     heard, listen_s = sheet_parts.doubtful(material)
-    return environment().get_template("sheet.html").render(
+    return environment().get_template("sheet.html").generate(
         session=material.session, recordings=recordings, seal=seal, caution=CAUTION, version=__version__, total=len(material.rows),
-        policy=policy(style, script), style=Markup(style), script=Markup(script), sounds=Markup(data), playable=set(sounds),  # noqa: S704
-        without_sound=without, counts=sheet_parts.counts(material.rows),
+        policy=policy(style, script), style=Markup(style), script=Markup(script), sounds=sounds.json(), playable=sounds.at,  # noqa: S704
+        without_sound=sounds.without, no_room=sounds.no_room, counts=sheet_parts.counts(material.rows),
         expected=sheet_parts.expected_wrong(material.rows), happened=sheet_parts.what_happened(material),
         decide=sheet_parts.to_decide(material), most=sheet_parts.MOST_ON_FIRST_PAGE, doubtful=heard, listen_s=listen_s,
         timeline=sheet_parts.drawn_timeline(material), plots=sheet_parts.plots(material), grid=sheet_parts.ratings_grid(material),
@@ -95,54 +92,3 @@ def environment(package: str = "debrief.desk") -> Environment:
     made.filters["hms"] = hms
     made.filters["file_name"] = lambda path: Path(path).name
     return made
-
-
-# sound
-
-
-def clips(material: Material, recordings: Sequence[Recording], settings: SheetSettings) -> tuple[dict[int, str], int]:
-    """Sound by row number as base64, rows to be heard first served first; and how many rows that have a place in sound got none."""
-    if settings.clip is None:
-        return {}, 0
-    known = {item.recording: item for item in recordings}
-    made: dict[tuple[Source, Span], str] = {}
-    sounds: dict[int, str] = {}
-    without = used = 0
-    for row in _by_need(material):
-        place = clip_place(row)
-        if place is None or place[0].recording not in known:
-            continue
-        text = made.get(place) or _encoded(known[place[0].recording], place, settings.clip)
-        if not text or used + len(text) > settings.most_sound_bytes:
-            without += 1
-            continue
-        used += len(text)
-        made[place] = sounds[row.number or 0] = text
-    return sounds, without
-
-
-def _by_need(material: Material) -> Iterable[Row]:
-    order = {item.row: position for position, item in enumerate(material.listening)}
-    return sorted(material.rows, key=lambda row: (order.get(row.number, len(order)), row.certainty != "doubtful", row.number or 0))
-
-
-def _encoded(recording: Recording, place: tuple[Source, Span], clip: Clip) -> str:
-    try:
-        return base64.b64encode(clip(recording, *place)).decode()
-    except RecordingError:
-        return ""  # moved or damaged since; counted and told on the sheet
-
-
-def clip_place(row: Row) -> tuple[Source, Span] | None:
-    """A few seconds around the row: its place with the evidence near it on the same channel, at least SHORTEST_CLIP_S."""
-    place = row.place
-    if place.source is None or place.span is None or place.role == "searched and absent":
-        return None
-    span, near = place.span, round(NEAR_S * HEARING_RATE_HZ)
-    for part in row.evidence[1:]:
-        if part.source == place.source and part.span is not None and part.role not in ("searched and absent", "closing", "resolution"):
-            hull = span.hull(part.span)
-            if part.span.start - near < span.end and part.span.end + near > span.start and hull.duration_s <= LONGEST_CLIP_S:
-                span = hull
-    short = max(0, round(SHORTEST_CLIP_S * HEARING_RATE_HZ) - (span.end - span.start)) // 2
-    return place.source, Span(max(0, span.start - short), span.end + short)

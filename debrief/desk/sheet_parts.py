@@ -1,5 +1,6 @@
 """What stands on the debrief sheet, before it is written as HTML: items, groups, grids. Nothing here knows of sound or markup."""
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from math import isclose
@@ -83,14 +84,18 @@ def what_happened(material: Material) -> list[Item]:
     """The rows that tell most, kinds taking turns so that none crowds out the others, shown in the order of time."""
     rows = [row for row in material.of(*TOLD_FIRST) if row.kind != "steps" or row.get("event") == "complete"]
     rows = [row for row in rows if row.kind != "polls" or row.get("decision") or row.get("answer") == "NO-GO"]
-    told = sorted(rows, key=lambda row: (row.certainty == "doubtful", _turn_of_kind(rows, row), TOLD_FIRST.index(row.kind)))
+    turns = zip(rows, _turns(rows), strict=True)
+    told = [row for row, _ in sorted(turns, key=lambda at: (at[0].certainty == "doubtful", at[1], TOLD_FIRST.index(at[0].kind)))]
     told = told[:MOST_ON_FIRST_PAGE]
     return items(sorted(told, key=lambda row: (row.place.start_s or 0.0, row.place.line_index or 0)))
 
 
-def _turn_of_kind(rows: Sequence[Row], row: Row) -> int:
-    """How many rows of its kind come before it, in steps of three: 0 for the first three."""
-    return [other.number for other in rows if other.kind == row.kind].index(row.number) // 3
+def _turns(rows: Sequence[Row]) -> Iterator[int]:
+    """For each row how many of its kind come before it, in steps of three: 0 for the first three."""
+    before: Counter[str] = Counter()
+    for row in rows:
+        yield before[row.kind] // 3
+        before[row.kind] += 1
 
 
 _OPEN: dict[str, Callable[[Row], bool]] = {
