@@ -94,7 +94,7 @@ def test_listening_puts_the_doubtful_before_the_clear_and_fits_the_minutes():
     rows = [readout(10, 4), readout(100, 5, doubtful=True), readout(200, 6)]
     items = listening_list(review(*rows))
     assert [item.row for item in items] == [1, 0, 2]
-    assert items[0].seconds == 1 + 2 * 0.5 + 1.0
+    assert items[0].seconds == 1 + 2 * 0.4 + 1.0
     assert [item.row for item in listening_list(review(*rows), minutes=3.5 / 60)] == [1]
 
 
