@@ -174,3 +174,10 @@ def test_an_event_says_what_its_row_says_now(retold, number, values, event, kind
         assert now.state == "rejected"
     else:
         assert (now.state, now.row.get("kind"), now.row.get("what")) == ("standing", kind, what)
+
+
+def test_what_follows_rows_that_were_named_together_is_of_the_same_deed(store):
+    edits.rename(store.db, [(1, edits.standing(store.db, 1).revision), (3, edits.standing(store.db, 3).revision)], ("parameter", "rope load"), "Ann")
+    assert sorted(edits.touched_with(store.db, 1)) == [1, 2, 3, 4]
+    assert sorted(edits.undo(store.db, "Ann")) == [1, 2, 3, 4]
+    assert {edits.standing(store.db, number).row.get("parameter") for number in (1, 2, 3, 4)} == {"rope tension"}

@@ -3,9 +3,7 @@ from dataclasses import dataclass
 
 from ..store import edits
 from ..store.sessions import SessionStore
-from .page.index import Index
-
-HEARD = "heard by a person"
+from .page.index import HEARD, Index
 
 
 @dataclass(frozen=True, slots=True)

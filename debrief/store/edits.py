@@ -146,9 +146,7 @@ def rename(db: Database, numbers: Sequence[tuple[int, int]], name: tuple[str, Fi
             edit = _note(db, deed, number, "change", (who, seen.row, became, note))
             deed = deed or edit
             _put(db, became, edit)
-            for was, now in followers(db, seen.row, became):
-                own = _note(db, edit, was.number or 0, "change" if now else "reject", (who, was, now, follows(seen.row)))
-                _put(db, now or was, own, "standing" if now else "rejected")
+            _follow(db, deed, who, (seen.row, became))
             made.append(became)
     return made
 

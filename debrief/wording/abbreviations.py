@@ -47,8 +47,9 @@ def spelt_terms(entries: Iterable[Wanted]) -> tuple[Spelt, ...]:
 def heard_abbreviation(tokens: Sequence[Token], at: int) -> str:
     """The letters of the token, lower case, where it is written as an abbreviation in text that has small letters too; else ''."""
     text = tokens[at].text.strip(".,?!;:").removesuffix("'s")
-    mixed = any(letter.islower() for token in tokens for letter in token.text)
-    return text.lower() if mixed and is_abbreviation(text) and rarity(text.lower()) > COMMON else ""
+    if not is_abbreviation(text) or rarity(text.lower()) <= COMMON:
+        return ""
+    return text.lower() if any(letter.islower() for token in tokens for letter in token.text) else ""
 
 
 def misheard(letters: str, plain: list[str], at: int, spelt: Sequence[Spelt]) -> Iterator[tuple[Wanted, int, int, float]]:
