@@ -85,6 +85,22 @@ def until(page, expression):
     return found
 
 
+def in_time_order(page):
+    """Puts the list in time order and takes its first row, once both stand in the page; the number of that row."""
+    page.locator("#f-order").select_option("time")
+    listed(page)
+    link = page.locator("#list li").first
+    number = int(link.get_attribute("id").removeprefix("entry-r"))
+    link.locator("a").click()
+    expect(page.locator("#row-title")).to_contain_text(f"Row {number} ")
+    return number
+
+
+def listed(page):
+    """Waits for the list that was asked for last."""
+    expect(page.locator("#list")).to_have_attribute("aria-busy", "false")
+
+
 def heard(page):
     """Waits until the row at hand has played in this window."""
     until(page, "Boolean(window.heard && window.heard.currentTime > 0.05)")

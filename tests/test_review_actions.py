@@ -4,7 +4,7 @@ from importlib.resources import files
 from pathlib import Path
 
 import pytest
-from review_browser import HEARD, IN_BROWSER, at_hand, expect, heard, press, said, standing, until
+from review_browser import HEARD, IN_BROWSER, at_hand, expect, heard, listed, press, said, standing, until
 from review_client import served
 from review_session import make_session
 
@@ -116,6 +116,7 @@ def test_buttons_decide_as_keys_do(window, address, session):
 def test_the_button_of_one_sound_and_a_row_in_it(window, address, session):
     page = window(address)
     page.locator("#f-order").select_option("time")
+    listed(page)
     expect(page.locator("#row-text")).to_have_text("rope tension 20.5 [kN]")
     first = at_hand(page)
     page.locator("#more-after").click()

@@ -2,7 +2,7 @@
 import re
 
 import pytest
-from review_browser import HEARD, IN_BROWSER, at_hand, expect, heard, next_is_shown, press, said, standing, until
+from review_browser import HEARD, IN_BROWSER, at_hand, expect, heard, in_time_order, listed, next_is_shown, press, said, standing, until
 from review_client import served
 from review_session import RECORDING, Size, make_session
 
@@ -108,10 +108,7 @@ def test_right_is_taken_only_after_hearing_and_goes_on_to_the_next(window, addre
 
 def test_one_playing_settles_all_rows_that_lie_in_its_sound(window, address, session):
     page = window(address)
-    page.locator("#f-order").select_option("time")
-    expect(page.locator("#where")).to_contain_text("of 60")
-    page.locator("#list li a").first.click()
-    first = at_hand(page)
+    first = in_time_order(page)
     expect(page.locator("#together-part")).to_be_hidden()
     press(page, "f", "f")
     expect(page.locator("#together button")).to_have_count(1)
@@ -132,12 +129,10 @@ def test_one_playing_settles_all_rows_that_lie_in_its_sound(window, address, ses
 
 def test_what_was_heard_in_a_row_before_is_not_played_again_by_itself(window, address, session):
     page = window(address)
-    page.locator("#f-order").select_option("time")
     page.locator("#filter summary").click()
     page.locator("#f-loop").select_option("Winch")
+    first = in_time_order(page)
     expect(page.locator("#where")).to_contain_text("of 30")
-    page.locator("#list li a").first.click()
-    first = at_hand(page)
     press(page, "f", "f")
     page.evaluate("heard.playbackRate = 6")
     until(page, "heard.ended")
@@ -305,6 +300,7 @@ def test_filters_search_pages_and_time(window, browser, tmp_path):
         page.locator("#f-to").fill("0:02:00")
         page.locator("#f-loop").select_option("Cabin")
         page.locator("#f-order").select_option("time")
+        listed(page)
         expect(page.locator("#list .time").first).to_have_text("0:01:03")
         assert all("on Cabin" in text or "Talk without a row" in text for text in page.locator("#list li").all_inner_texts())
 

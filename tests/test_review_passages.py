@@ -3,7 +3,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from review_browser import HEARD, IN_BROWSER, at_hand, expect, press, said, standing, until
+from review_browser import HEARD, IN_BROWSER, at_hand, expect, listed, press, said, standing, until
 from review_client import served
 from review_session import Size, make_session
 
@@ -80,6 +80,7 @@ def test_rows_that_run_together_are_heard_in_one_playing_and_decided_in_one(wind
     with served(close) as (base, rooms):
         page = window(f"{base}/open?key={rooms.keys.secret}")
         page.locator("#f-order").select_option("time")
+        listed(page)
         expect(page.locator("#row-title")).to_contain_text("Row 1 ")
         others = page.locator("#together button")
         expect(others.nth(3)).to_be_visible()
@@ -150,6 +151,7 @@ def test_a_name_put_right_is_given_to_the_others_of_it_and_nobody_has_heard_them
         alike = [item.row for item in edits.all_standing(store.db) if item.row.get("parameter") == "rope tension"]
     page = window(address)
     page.locator("#f-order").select_option("time")
+    listed(page)
     expect(page.locator("#row-title")).to_contain_text("Row 1 ")
     page.locator("#field-parameter").fill("hoist tension")
     page.keyboard.press("Enter")
@@ -176,6 +178,7 @@ def test_a_name_put_right_is_given_to_the_others_of_it_and_nobody_has_heard_them
 def test_the_button_of_the_same_name_names_the_others_and_a_stale_view_of_them_is_refused(window, address, session):
     page = window(address)
     page.locator("#f-order").select_option("time")
+    listed(page)
     expect(page.locator("#row-title")).to_contain_text("Row 1 ")
     page.locator("#field-parameter").fill("hoist tension")
     page.keyboard.press("Enter")

@@ -1,7 +1,7 @@
 """The review page in several windows and from two programs on one store: nobody's edit is lost, and what changed is told."""
 from decimal import Decimal
 
-from review_browser import IN_BROWSER, at_hand, expect, press, said, standing
+from review_browser import IN_BROWSER, at_hand, expect, listed, press, said, standing
 from review_client import served
 
 from debrief.store import edits
@@ -118,6 +118,7 @@ def test_text_of_strangers_is_shown_and_never_runs(window, session, address):
             edits.change(store.db, item.row.number, item.revision, {"subject": hostile, "value": Decimal("3")}, hostile)
     page = window(address)
     page.locator("#f-order").select_option("time")
+    listed(page)
     expect(page.locator("#row-text")).to_contain_text("<img src=x")
     press(page, "g")
     expect(page.locator("#plots figcaption").first).to_contain_text("<img src=x")

@@ -39,7 +39,8 @@ export const ask = (where = {}) => get("rows", { ...filter(), ...where, limit: P
 export async function load(where = {}, choose = "first", play = false, answering = null) {
   const mine = ++latest;
   $("back").disabled = $("forth").disabled = true; // what they go on from is about to change
-  const answer = await (answering || ask(where)).catch(error => { turnable(); throw error; });
+  $("list").setAttribute("aria-busy", "true");
+  const answer = await (answering || ask(where)).catch(error => { if (mine === latest) turnable(); throw error; });
   if (mine !== latest) return false;
   ({ entries, total, before } = answer);
   draw();
@@ -155,7 +156,9 @@ function draw() {
   turnable();
 }
 
+/** No answer is awaited any more: the list stands, and what lies before and behind it can be asked for. */
 function turnable() {
+  $("list").setAttribute("aria-busy", "false");
   $("back").disabled = before === 0;
   $("forth").disabled = before + entries.length >= total;
 }
