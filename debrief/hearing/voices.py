@@ -23,6 +23,8 @@ _WINDOW, _STEP = 80, 40
 """Frames that the network takes at once (0.8 s), and by how many its windows move."""
 _USED_BANDS = slice(3, 32)
 _CEPSTRA = 13
+_AT_ONCE = 256
+"""Rows held against all groups at a time: a day of talk has thousands, and their differences would fill memory."""
 _LONGEST_S = 30.0
 """A segment longer than a window can be holds a pause that its window closed."""
 
@@ -181,7 +183,8 @@ def grouped(values: Values, weights: Values, settings: VoiceSettings = VoiceSett
     labels = _ward(values[core], weights[core], settings)
     centres = np.stack([np.average(values[core][labels == label], axis=0, weights=weights[core][labels == label])
                         for label in np.unique(labels)])
-    whole = np.argmin(((values[:, None, :] - centres[None]) ** 2).sum(axis=2), axis=1)
+    whole = np.concatenate([np.argmin(((some[:, None, :] - centres[None]) ** 2).sum(axis=2), axis=1)
+                            for some in np.split(values, range(_AT_ONCE, len(values), _AT_ONCE))])
     whole[core] = np.searchsorted(np.unique(labels), labels)
     order = {label: place for place, label in enumerate(dict.fromkeys(whole.tolist()))}
     return [order[label] for label in whole.tolist()]

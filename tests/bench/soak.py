@@ -9,7 +9,9 @@ channel half its length later. The file is an RF64 of 16 kHz whose silence takes
 same command goes on where it was.
 
 At the end it tells how far times lie from where the copies truly lie. The steady recogniser's other words hang on where windows were cut, so it
-also says by the sound itself which moment of the copied sound it hears (words 'q<sample>'): those must come out at that moment of that copy.
+also says by the sound itself which moment of the copied sound it hears (words 'q<sample>', set aside): those must come out at that moment of that
+copy. The session is then put into an archive. Memory and time are told by stage (FOLDER/stages.csv). The long file is written by a process of its
+own, since its mapped pages would count as ours.
 """
 import argparse
 import csv
@@ -29,8 +31,12 @@ from numpy.typing import NDArray
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
+from killing import in_child
+from soak_stages import Stages
 from steady_recogniser import SteadyRecogniser
 
+from debrief.archive.adding import add
+from debrief.archive.shape import Archive
 from debrief.demo_files import demo_folder
 from debrief.hearing.models import load_recogniser
 from debrief.hearing.recogniser import HeardSegment, HeardWord, Hints, Sound
@@ -60,7 +66,7 @@ def moments(sound: NDArray[np.int16]) -> Iterator[tuple[int, bytes]]:
 
 
 class Telling(SteadyRecogniser):
-    """The steady recogniser that also says which moments of the copied sound it is given, as words 'q<sample>' where they lie."""
+    """The steady recogniser that also says which moments of the copied sound it is given, as words 'q<sample>' where they lie, set aside."""
 
     def __init__(self, copied: NDArray[np.int16]) -> None:
         super().__init__()
@@ -71,7 +77,7 @@ class Telling(SteadyRecogniser):
     def hear(self, sound: Sound, hints: Hints) -> tuple[HeardSegment, ...]:
         heard = [(at, self.known.get(around)) for at, around in moments(np.rint(sound * 32_768).astype(np.int16))]
         words = tuple(HeardWord(f"q{sample}", at / RATE_HZ, at / RATE_HZ + 0.01, 0.9) for at, sample in heard if sample is not None)
-        return (*super().hear(sound, hints), *([HeardSegment(words, -0.3, 0.01, 1.2)] if words else []))
+        return (*super().hear(sound, hints), *([HeardSegment(words, -0.3, 0.01, 1.2, set_aside="tells moments alone")] if words else []))
 
 
 def copied_sound(folder: Path, places: Places, length_s: float) -> NDArray[np.int16]:
@@ -124,13 +130,17 @@ def made(folder: Path, options: argparse.Namespace) -> Places:
     told = folder / "places.json"
     if not told.exists():
         folder.mkdir(parents=True, exist_ok=True)
-        sound = empty_file(folder / "long.wav", round(options.hours * 3600 * RATE_HZ))
-        places = lay_copies(sound, options.of) if options.of else lay_pieces(sound, options)
-        sound.flush()
-        (folder / "session.toml").write_text('[[recordings]]\nfile = "long.wav"\nchannels = ["Line", "Cabin"]\n', encoding="utf-8")
-        told.write_text(json.dumps(places))
+        in_child(lambda: _make(folder, options))
     found: Places = json.loads(told.read_text())
     return found
+
+
+def _make(folder: Path, options: argparse.Namespace) -> None:
+    sound = empty_file(folder / "long.wav", round(options.hours * 3600 * RATE_HZ))
+    places = lay_copies(sound, options.of) if options.of else lay_pieces(sound, options)
+    sound.flush()
+    (folder / "session.toml").write_text('[[recordings]]\nfile = "long.wav"\nchannels = ["Line", "Cabin"]\n', encoding="utf-8")
+    (folder / "places.json").write_text(json.dumps(places))
 
 
 def now_mb() -> float:
@@ -204,8 +214,12 @@ def main() -> None:
         return
     watch("the file stands", 0, 2 * 3600 * options.hours)
     recogniser = load_recogniser(options.model) if options.model else Telling(copied_sound(options.folder, places, length_s))
-    run(session, options.folder, out, recogniser, RunSettings(questions_per_minute=0, watch=watch)).close()
-    watch("done", 2 * 3600 * options.hours, 2 * 3600 * options.hours)
+    with Stages(options.folder / "stages.csv") as stages:
+        run(session, options.folder, out, recogniser, RunSettings(questions_per_minute=0, watch=watch)).close()
+        watch("done", 2 * 3600 * options.hours, 2 * 3600 * options.hours)
+        with stages.stage("archive"), Archive.create(options.folder / "archive") as archive:
+            assert [outcome.what for outcome in add(archive, [out])] != ["set aside"]
+    print("\n".join(stages.lines()))
     whole = sum(path.stat().st_size for path in out.rglob("*") if path.is_file())
     print(f"{options.hours:g} h on 2 channels: {time.process_time():.0f} s of the processor in this process, peak memory "
           f"{resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB, store {(out / 'debrief.sqlite').stat().st_size / 1e6:.2f} MB, "
