@@ -63,16 +63,23 @@ F | temperature | 5/9 | 2298.35/9 | °f, degf, fahrenheit, degrees fahrenheit, d
 C | temperature | 1 | 273.15 | °c, degc, celsius, centigrade, degrees celsius, degrees centigrade, degrees c, deg c
 K | temperature | 1 | 0 | kelvin, kelvins
 percent | ratio | 0.01 | 0 | percent, %, pct, per cent
+ppt | ratio | 0.001 | 0 | parts per thousand, per mille
 ppm | ratio | 0.000001 | 0 | ppm, parts per million, parts a million, p p m
 V | potential | 1 | 0 | volt, volts, vdc, vac, v
 mV | potential | 0.001 | 0 | millivolt, millivolts, mv
+uV | potential | 0.000001 | 0 | microvolt, microvolts, µv
 kV | potential | 1000 | 0 | kilovolt, kilovolts, kilo volts, kv
 A | current | 1 | 0 | amp, amps, ampere, amperes, a
 mA | current | 0.001 | 0 | milliamp, milliamps, milliampere, milliamperes, ma
+uA | current | 0.000001 | 0 | microamp, microamps, microampere, microamperes
 Ah | charge | 3600 | 0 | ah, amp-hour, amp-hours, ampere-hour, ampere-hours, amp hour, amp hours, ampere hours
 W | power | 1 | 0 | watt, watts
 kW | power | 1000 | 0 | kilowatt, kilowatts, kilo watts, kw
 MW | power | 1000000 | 0 | megawatt, megawatts, mega watts
+kVA | power | 1000 | 0 | kva, kilovolt amps
+MVA | power | 1000000 | 0 | mva, megavolt amps
+kvar | power | 1000 | 0 | kvar, kilovar, kilovars
+Mvar | power | 1000000 | 0 | mvar, megavar, megavars
 hp | power | 745.6999 | 0 | horsepower
 BTU/h | power | 0.2930711 | 0 | btu, btus, btu per hour, btus per hour
 Hz | frequency | 1 | 0 | hz, hertz, cycles per second
@@ -89,6 +96,7 @@ m | length | 1 | 0 | m, metre, metres, meter, meters
 km | length | 1000 | 0 | km, kilometre, kilometres, kilometer, kilometers, klick, klicks, k's
 cm | length | 0.01 | 0 | cm, centimetre, centimetres, centimeter, centimeters
 mm | length | 0.001 | 0 | mm, millimetre, millimetres, millimeter, millimeters
+thou | length | 0.0000254 | 0 | thou, thousandths of an inch
 um | length | 0.000001 | 0 | micron, microns, micrometre, micrometres, micrometer, micrometers, µm
 fathom | length | 1.8288 | 0 | fathom, fathoms
 msw | pressure | 10000 | 0 | msw, metres of sea water, meters of sea water, metres sea water, meters sea water
@@ -100,6 +108,8 @@ ft/s | speed | 0.3048 | 0 | fps, ft/s, ft/sec
 ft/min | speed | 0.00508 | 0 | fpm, ft/min
 Mach | Mach number | 1 | 0 | mach
 g | acceleration | 9.80665 | 0 | g, g's, gs, gees
+m/s2 | acceleration | 1 | 0 | m/s2, m/s²
+ft/s2 | acceleration | 0.3048 | 0 | ft/s2, ft/s²
 kg | mass | 1 | 0 | kg, kilo, kilos, kilogram, kilograms, kgs
 gram | mass | 0.001 | 0 | gram, grams
 t | mass | 1000 | 0 | tonne, tonnes, metric ton, metric tons
@@ -114,17 +124,21 @@ ft-lb | torque | 1.355818 | 0 | foot pound, foot pounds, foot-pounds
 L | volume | 0.001 | 0 | l, litre, litres, liter, liters
 mL | volume | 0.000001 | 0 | ml, millilitre, millilitres, milliliter, milliliters, cc, ccs, cc's
 gal | volume | 0.003785412 | 0 | gal, gallon, gallons
+qt | volume | 0.0009463529 | 0 | quart, quarts
+pt | volume | 0.0004731765 | 0 | pint, pints
 cu ft | volume | 0.02831685 | 0 | cubic foot, cubic feet
 m3 | volume | 1 | 0 | cubic metre, cubic metres, cubic meter, cubic meters
 L/min | flow | 0.001/60 | 0 | lpm, l/min
 gal/min | flow | 0.0000630901964 | 0 | gpm, gallons per minute
 bpm | rate | 1/60 | 0 | bpm, beats per minute, beats a minute, beats, breaths per minute
-rpm | rotation | 0.104719755119660 | 0 | rpm, rpms, revs, revs per minute, revolutions per minute
+rpm | rotation | 0.104719755119660 | 0 | rpm, rpms, r p m, revs, revs per minute, revolutions, revolutions per minute
 frames/s | frame rate | 1 | 0 | frames per second, frames a second, frames/s
 kcal | energy | 4184 | 0 | kcal, kilocalorie, kilocalories
 J | energy | 1 | 0 | joule, joules
 kWh | energy | 3600000 | 0 | kilowatt hour, kilowatt hours, kwh
 ohm | resistance | 1 | 0 | ohm, ohms
+kohm | resistance | 1000 | 0 | kilohm, kilohms, kilo ohms
+Mohm | resistance | 1000000 | 0 | megohm, megohms, megaohm, megaohms, meg ohms
 lux | illuminance | 1 | 0 | lux
 rad dose | dose | 0.01 | 0 | rads
 mSv | dose equivalent | 0.001 | 0 | millisievert, millisieverts
@@ -149,7 +163,8 @@ _OPEN = {
     "tons": ("t", "ton"), "ton": ("t", "ton"), "points": ("percent",), "parts": ("ppm",),
 }
 # Short written forms that are also everyday words or letters: a unit only when written against figures ('24V', '5 V').
-_SHORT = {"a", "v", "g", "m", "s", "l", "h", "k's", "in", "c", "f", "min", "ma", "kn", "d", "rad", "mi"}
+_SHORT = {"a", "v", "g", "m", "s", "l", "h", "k's", "in", "c", "f", "min", "ma", "kn", "d", "rad", "mi",
+          "k", "w", "n", "t", "j", "pt", "qt"}
 _SECONDS = {"s": "second", "min": "minute", "h": "hour"}
 _PER = {"per", "a", "an", "each", "the", "/"}
 
@@ -294,7 +309,10 @@ _TIME_WORDS = {"second": "s", "sec": "s", "seconds": "s", "minute": "min", "min"
 
 def _below(words: Sequence[str], end: int) -> tuple[int, str] | None:
     if end + 1 < len(words) and words[end] in _PER and words[end + 1] in _TIME_WORDS:
-        return end + 2, _TIME_WORDS[words[end + 1]]
+        below = _TIME_WORDS[words[end + 1]]
+        squared = 1 if words[end + 2:end + 3] == ["squared"] or words[end + 2:end + 3] == ("squared",) else 2 if (
+            words[end + 2:end + 3] and words[end + 2] in _PER and words[end + 3:end + 4] and _TIME_WORDS.get(words[end + 3]) == below) else 0
+        return (end + 2 + squared, f"{below}2") if squared else (end + 2, below)
     return None
 
 

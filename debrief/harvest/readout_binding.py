@@ -10,18 +10,18 @@ from ..records.talk import Number
 from ..units import dimension_of
 from .no_values import is_called_step
 from .parameter_words import HEADS, MEASURES, SETTABLE, WEAK_HEADS
+from .readout_bounds import bound_sort, told_last, without_bounds
 from .readout_carry import Carrier
 from .readout_class import ORDERS, asks, bounds, corrects, denied, supposed, value_class
 from .readout_found import Found
 from .readout_heights import in_thousands
 from .readout_pairs import blood_pressure, counts_time, orbit
 from .readout_phrases import COUNTED, Phrase, Planned, is_head, joined
-from .readout_units import spoken_unit
+from .readout_units import narrowed, spoken_unit
 from .readout_wind import is_course
 from .readout_words import AFTER_VALUE, BREAKS, CONTRASTS, READING_VERBS
 
 _TURNED = frozenset("turn turns notch notches click clicks".split())
-_LIMIT_WORDS = frozenset("limit limits maximum max minimum min redline card".split())
 
 
 FULL_CIRCLE = 360
@@ -118,7 +118,7 @@ class Binder(Carrier):
             return pair
         if asks(view, number, (start, stop)) or supposed(view, start, number.start) or denied(view, start, number.start) or self._repeated(number):
             return None
-        unit = spoken_unit(view, number.start, number.end)
+        unit = narrowed(spoken_unit(view, number.start, number.end), view, number.start, self.memory.units.spoken)
         if unit is not None and dimension_of(unit.names[0]) == "time" or unit is None and counts_time(self.view, self.terms.values, number):
             return None
         end = unit.end if unit else number.end
@@ -180,8 +180,8 @@ class Binder(Carrier):
             return told
         if before is not None and before.words and not before.contrast:
             planned = self._planned(before, behind)
-            if {word.lower() for word in before.words} <= _LIMIT_WORDS:
-                return self._limit(made, before, behind)
+            if (sort := bound_sort(before.words)) is not None and (planned is None or sort == "limit"):
+                return self._bound_of(made, before, behind, sort)
             if before.head is not None or planned is not None:
                 return self._named(made, before, behind, planned)
         if behind is not None and (behind.head is not None or self._planned(behind, None)) and self._tells(made, before, behind):
@@ -218,18 +218,19 @@ class Binder(Carrier):
         last = asked.words[-1].lower() if asked is not None and asked.words else ""
         return made.unit is None and last.endswith("s") and last.removesuffix("s") in HEADS and before.link != "far" and not before.topic
 
-    def _limit(self, made: Found, before: Phrase, behind: Phrase | None) -> Found | None:
-        """'Limit is two hundred': of what was just told, or of the plan's limit with this value."""
+    def _bound_of(self, made: Found, before: Phrase, behind: Phrase | None, sort: str) -> Found | None:
+        """'Limit is two hundred', 'design's twenty six': of what stands behind, of the plan's limit with this value, or of what was just told."""
         planned = [item for item in self.memory.plan.limits if made.number.value in item[1]]
         if behind is not None and behind.head is not None:
-            return self._named(made, behind, None, self._planned(behind, None))
-        if len(planned) == 1:
+            return replace(self._named(made, behind, None, self._planned(behind, None)), sort=sort)
+        if len(planned) == 1 and sort == "limit":
             item = planned[0][0]
-            return replace(made, words=tuple(item.what.split()), planned=item, sort="limit", how="the plan has this limit")
-        last = next((f for _, f in [(None, k) for k in reversed(self.kept)] + self.memory.near(self.view.turn) if f.words), None)
+            return replace(made, words=tuple(item.what.split()), planned=item, sort=sort, how="the plan has this limit")
+        last = told_last(made, self.kept, [found for _, found in self.memory.near(self.view.turn)])
         if last is None:
-            return replace(made, words=before.words, phrase=before, sort="limit", doubt=("the parameter is not named",))
-        return replace(made, words=last.words, planned=last.planned, sort="limit", how="what was just told", doubt=("the parameter is carried",))
+            return replace(made, words=before.words, phrase=before, sort=sort, doubt=("the parameter is not named",))
+        return replace(made, words=last.words, planned=last.planned, sort=sort, how="what was just told", doubt=("the parameter is carried",),
+                       given_unit=last.given_unit if made.unit is None else None)
 
     def _tells(self, made: Found, before: Phrase | None, behind: Phrase) -> bool:
         """Whether a phrase behind names the parameter: 'on the hose' without a unit only tells where."""
@@ -344,7 +345,7 @@ class Binder(Carrier):
             found = self._fair_reading(found)
         plan = self.memory.plan
         found = in_thousands(self.view, found, self.memory)
-        found = self._weakly_named(found)
+        found = without_bounds(self._weakly_named(found))
         if plan.planned and found.planned is None and not found.how and len(found.words) == 1 and found.words[0].lower() in WEAK_HEADS:
             found = replace(found, doubt=(*found.doubt, "the plan does not know this parameter"))
         bare = replace(found, unit=None)

@@ -3,6 +3,7 @@ import re
 from collections.abc import Sequence
 
 from ..records.talk import Number
+from .readout_bounds import wanted_sort
 from .readout_words import READING_VERBS
 from .view import View
 
@@ -26,7 +27,7 @@ _TARGET = re.compile(r"\b((take|bring|get|put|run|pull|push|pulling|pushing|trim
                      r"level off at|sideslips? at|aim for|maintain|hold (it )?at|up at|ready for|want|"
                      r"i'll follow at|increase to|reduce to|proceed to|head (for|to)|target( is| of)?)\s*(about |approximately )?$")
 _PLAN = re.compile(r"\b(first stop|next stop|plan(ned)? (is|for|to)|scheduled|we plan|will stop at|flight plan)\b")
-_FORECAST = re.compile(r"\b(expect|forecast|predict|should (be|see|read)|will be|would be|going to be|estimate|"
+_FORECAST = re.compile(r"\b(expect(ed|ing)?|forecast|predict(ed|ion|s)?|estimated?|should (be|see|read)|will be|would be|going to be|"
                        r"(you|we|it|he|she|they)'ll (peak|see|reach|hit|get|show|read|go))\b")
 _PAST = re.compile(r"\b(was|were|had|started( out)?( at)?|before|earlier|previously|last (time|night|run)|used to|went from|when we started|at the start|"
                    r"at los we had|(down|up) from)\b")
@@ -51,6 +52,8 @@ def value_class(view: View, number: Number, clause_start: int, clause_end: int) 
         return "limit"
     if _PLAN.search(whole):
         return "plan"
+    if (wanted := wanted_sort(before)) is not None:
+        return wanted
     if _TARGET.search(before):
         return "target"
     if _FORECAST.search(before):

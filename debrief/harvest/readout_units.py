@@ -45,6 +45,34 @@ def _names_next(view: View, end: int) -> bool:
         and not view.turn.tokens[end - 1].ends_clause
 
 
+_MERCURY = frozenset("mercury torr co2 blood vacuum barometer partial systolic diastolic manometer mmhg".split())
+_INCHES_OF = frozenset("mercury manifold altimeter barometer vacuum water manometer draft draught".split())
+_WEIGHED = frozenset("heavy light lighter heavier ballast weigh weighs weight weighed fuel payload cargo aboard bags bag mass propellant burned sandbags "
+                     "kerosene dropped load shot crew baggage".split())
+_FORCED = frozenset("pull push tension strain thrust stick pedal drag lift cable tow hook force strap rope line load cell hawser winch".split())
+
+
+def narrowed(unit: SpokenUnit | None, view: View, number_start: int, spoken: frozenset[str]) -> SpokenUnit | None:
+    """The fair readings of an open unit word that the talk allows: millimetres and inches are lengths where nothing speaks of mercury or water;
+
+    pounds are of mass or force where the clause weighs or pulls, and says nothing of a pressure.
+    """
+    if unit is None or len(unit.names) == 1:
+        return unit
+    if "mmHg" in unit.names and not _MERCURY & spoken:
+        return SpokenUnit(("mm",), unit.end)
+    if "inHg" in unit.names and not _INCHES_OF & spoken:
+        return SpokenUnit(("in", "inHg"), unit.end) if "pressure" in spoken else SpokenUnit(("in",), unit.end)
+    if unit.names[0] != "psi" or "lb" not in unit.names:
+        return unit
+    low, high = view.sentence(number_start)
+    near = set(view.words[max(low, number_start - 8):min(high, unit.end + 4)])
+    if {"pressure", "press", "tank", "bottle", "gauge", "gage"} & near:
+        return unit
+    first = "lb" if _WEIGHED & near else "lbf" if _FORCED & near else None
+    return SpokenUnit((first, *(name for name in unit.names if name != first)), unit.end) if first else unit
+
+
 _FUELS = frozenset("fuel kerosene payload cargo".split())
 """What is told in pounds of mass where nothing else is said."""
 _MOST_PERCENT = 110
@@ -98,6 +126,10 @@ class UnitMemory:
     def _of_spoken(self, spoken: SpokenUnit, dimension: str | None, planned: Planned | None, words: Sequence[str]) -> Field:
         if len(spoken.names) == 1:
             return Field(spoken.names[0])
+        if spoken.names[0] == "in" and dimension == "pressure":
+            inches = "inHg" if _INCHES_OF - {"water"} & {word.lower() for word in words} else self.by_parameter.get(frozenset(stem(word) for word in words))
+            return Field(inches, "spoken", others=spoken.names) if inches else Field(
+                "inHg", "spoken", "doubtful", None, ("inches of mercury or of water: nobody says which",), spoken.names)
         if self.metric and set(spoken.names) == {"t", "ton"}:
             return Field("t", "spoken", "clear", None, (), spoken.names)
         if planned and planned.unit in spoken.names:

@@ -33,6 +33,9 @@ ECHO_TURNS = 3
 MOST_NUMBERED = 20
 MOSTLY = 0.6
 SOUNDS_LIKE = frozenset("won ate tree fore too".split())
+_OWN_UNIT = frozenset(("", "the list goes on", "the question before", "the parameter of the value before", "what is asked to change",
+                       "what was just told"))
+"""Where the parameter is in doubt on any other ground, a unit that nobody said is left empty."""
 _AERO = frozenset("beta theta mach sideslip stall aileron elevator".split())
 _TIES = frozenset("to for too".split())
 
@@ -212,7 +215,8 @@ def _row(view: View, found: Found, memory: Memory) -> Row:
         return _told_as_time(view, found, evidence, fields["parameter"])
     unit = (_known_unit(found) if found.given_unit and not found.unit else
             memory.units.field(found.unit, found.words, found.planned, number.value))
-    fields["unit"] = replace(unit, part=0 if found.unit else None)
+    guessed = found.doubt and not found.unit and found.how not in _OWN_UNIT
+    fields["unit"] = Field(None, "assumed") if guessed else replace(unit, part=0 if found.unit else None)
     if found.unit and fields["unit"].value:
         memory.units.heard(found.words, str(fields["unit"].value))
     if found.subject or (found.planned and found.planned.subject):

@@ -38,6 +38,78 @@ def pieces(found: Sequence[Number], atoms: Sequence[Atom]) -> list[Number]:
     return made
 
 
+_CLOSE = Decimal("1.3")
+
+
+def split_figures(found: Sequence[Number], atoms: Sequence[Atom]) -> list[Number]:
+    """Two figures side by side with no pause between, as a recogniser cuts one number: '2 10' 210, '18 50' 1850, '14 000', '142 6' 142.6.
+
+    The other readings are kept, the two values apart among them. Two values that are close ('71 77') stay apart, a list that runs on; but not
+    where two such pairs begin alike ('12 10 and 12 15'). In longer runs two are one where that makes another of their kind ('510 5 20').
+    """
+    written = {atom.token: atom for atom in atoms if atom.kind == "figures"}
+    runs: list[list[Number]] = []
+    for number in found:
+        if runs and _touch(runs[-1][-1], number, written):
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    pairs = [run for run in runs if len(run) == 2]
+    again = {run[0].text for run in pairs if sum(other[0].text == run[0].text for other in pairs) > 1}
+    return [number for run in runs for number in (
+        run if len(run) == 1 else _pair(run[0], run[1], run[0].text in again) if len(run) == 2 else _longer(run))]
+
+
+def _pair(one: Number, two: Number, again: bool) -> list[Number]:
+    joint = _as_one(one, two, again)
+    if joint is not None:
+        return [joint]
+    if len(one.text) == len(two.text) == 2 and one.text[0] != "0":
+        return [replace(number, others=(Decimal(one.text + two.text),), pieces=(one.value, two.value)) for number in (one, two)]
+    return [one, two]
+
+
+def _longer(run: Sequence[Number]) -> list[Number]:
+    made: list[Number] = []
+    at = 0
+    while at < len(run):
+        joint = _as_one(run[at], run[at + 1], True) if at + 1 < len(run) else None
+        rest = [number.value for number in (*run[:at], *run[at + 2:])]
+        if joint is not None and joint.form == "digits" and any(value and 1 / _CLOSE <= joint.value / value <= _CLOSE for value in rest):
+            made.append(joint)
+            at += 1
+        else:
+            made.append(run[at])
+        at += 1
+    return made
+
+
+def _touch(one: Number, two: Number, written: dict[int, Atom]) -> bool:
+    """Whether both are plain figures of one word each, with nothing between them."""
+    if one.end != two.start or one.end - one.start > (2 if one.signed else 1) or two.end != two.start + 1 or two.signed:
+        return False
+    first, last = written.get(one.end - 1), written.get(two.start)
+    return (first is not None and last is not None and first.text.isdecimal() and last.text.isdecimal() and not first.after and not first.suffix
+            and not last.glued)
+
+
+def _as_one(one: Number, two: Number, again: bool) -> Number | None:
+    sign, text, pointed = -1 if one.value < 0 else 1, one.text + two.text, f"{one.text}.{two.text}"
+    if two.text == "000" and one.value and len(one.text) <= 3:
+        return replace(one, end=two.end, value=sign * Decimal(text), text=text)
+    if one.text[0] == "0":
+        return None
+    short = len(one.text) == 1 and len(two.text) == 2 and two.text != "00"
+    pair = len(one.text) == len(two.text) == 2 and (again or not 1 / _CLOSE <= two.value / abs(one.value) <= _CLOSE)
+    if short or pair:
+        return replace(one, end=two.end, value=sign * Decimal(text), text=text, form="digits", others=(sign * Decimal(pointed),),
+                       pieces=(one.value, two.value))
+    if len(two.text) == 1 and len(one.text) in (2, 3):
+        return replace(one, end=two.end, value=sign * Decimal(pointed), text=pointed, form="decimal", others=(sign * Decimal(text),),
+                       pieces=(one.value, two.value))
+    return None
+
+
 def _single(number: Number, written: dict[int, Atom]) -> bool:
     return number.end == number.start + 1 and number.start in written and len(number.text) == 1 and not number.signed
 

@@ -10,7 +10,7 @@ from functools import lru_cache
 
 from ..records.talk import Number, NumberForm
 from .number_joins import joined
-from .number_lists import pieces, ranges
+from .number_lists import pieces, ranges, split_figures
 from .number_names import named_apart, to_the_power
 from .number_words import TENTHS, Atom, atoms_of
 
@@ -35,7 +35,7 @@ def _read(words: tuple[str, ...]) -> tuple[Number, ...]:
         ends = names | {start + 2 for start in winds}
         found = [replace(number, form="ordinal") if number.start in names else number
                  for number in _found([replace(atom, after=atom.after or "/") if atom.token in ends else atom for atom in atoms])]
-    return tuple(ranges(pieces(to_the_power(found, words), atoms), atoms))
+    return tuple(ranges(pieces(split_figures(to_the_power(found, words), atoms), atoms), atoms))
 
 
 def _found(atoms: list[Atom]) -> list[Number]:
@@ -179,7 +179,8 @@ def _continues(atoms: list[Atom], at: int) -> bool:
     if before.kind in ("ordinal", "quarter") or atom.kind in ("ordinal", "quarter"):
         return False
     if atom.kind == "figures":
-        return _figures_continue(before, atom)
+        return _figures_continue(before, atom) and not (before.kind == "magnitude" and at > 1 and atoms[at - 2].kind in ("teen", "tens", "digit")
+                                                        and at + 1 < len(atoms) and atoms[at + 1].kind == "figures" and not atom.after)
     return atom.kind in _BODY and not (before.kind == "figures" and before.suffix and before.suffix != "+")
 
 
@@ -191,7 +192,7 @@ def _own_value(atoms: list[Atom], at: int) -> bool:
 def _figures_continue(before: Atom, atom: Atom) -> bool:
     if before.kind == "figures":
         both_short = len(before.text) == 1 and len(atom.text) == 1
-        joined = len(before.text) <= 2 and (bool(atom.glued) and len(atom.text) <= 2 or len(atom.text) == 1 and not atom.suffix)
+        joined = len(before.text) <= 2 and bool(atom.glued) and len(atom.text) <= 2
         return not before.suffix and "." not in before.text + atom.text and (both_short or joined)
     return before.kind in ("digit", "point", "oh", "magnitude", "and", "multiple") and not (before.kind == "digit" and len(atom.text) > 2)
 

@@ -19,8 +19,10 @@ def main(arguments: list[str]) -> None:
                 if not tally:
                     continue
                 found, wrong = tally["found"], len(sure.wrong)
-                print(f"{style:6} {some[0] if len(some) == 1 else 'all':16} F1 {loops.f1(tally):.3f}  named {tally['named']}/{found}  class {tally['classed']}/{found}  "
-                      f"unit wrong {tally['unit']}  sure wrong {wrong}/{sure.sure}  sure and right {sure.right / max(1, sure.labels):.2f}")
+                who = some[0] if len(some) == 1 else "all"
+                print(f"{style:6} {who:16} F1 {loops.f1(tally):.3f}  named {tally['named']}/{found}  "
+                      f"class {tally['classed']}/{found}  unit wrong {tally['unit']}  "
+                      f"sure wrong {wrong}/{sure.sure}  sure and right {sure.right / max(1, sure.labels):.2f}")
                 if "--faults" in arguments and len(some) == 1:
                     print(*(f"    {fault}" for fault in faults), *(f"    SURE {fault}" for fault in sure.wrong), sep="\n")
 

@@ -1,0 +1,64 @@
+"""Words that tell whose value it is and never what is measured: 'Alarm's sixty five, trip seventy', 'design's twenty six', 'predict was one ten'.
+
+A value behind them is a limit, a plan or a forecast of what was told last, or of what stands behind it. Common practice, no source.
+"""
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+from .readout_found import Found
+from .readout_words import word_set
+
+_LIMITS = word_set("limit limits maximum max minimum minimums min redline redlines red line lines alarm alarms trip trips cutoff cut cutout abort aborts "
+                   "bingo caution warning requirement requirements requirement's spec specs specification allowance allowable tolerance threshold pass "
+                   "criterion criteria rule placard card")
+_PLANS = word_set("design nominal plan planned book procedure sheet checklist schedule flight drawing")
+_FORECASTS = word_set("forecast predicted prediction predict predictions expected estimate estimated calculated computed theory model simulation")
+_BESIDE = word_set("the a our your their for says said allows allow comes come has gives calls wants asks is was should be low high upper lower first "
+                   "second normal standard meant supposed should've would've")
+_WANTED = re.compile(r"\b((it's|that's|is|was|we're|they're|were) (meant|supposed) to (be|read)|ought to (be|read)|should've been|should have been|"
+                     r"(sheet|book|procedure|plan|schedule|checklist|drawing|design)('s| \w+)? (says|has|wants|calls for|asks for|gives))\s*"
+                     r"(about |around )?$")
+_HELD = re.compile(r"\b(don't|not|never|no|keep|stay|wait|till|until|before|when|once|want|wants|needs?|must|pass|passes|procedure|spec|limit|good|"
+                   r"stop|abort|accept)\b.*\b(over|above|below|under|beyond|past|less than|more than|greater than|fewer than)\s*$|"
+                   r"^(\w+ ){0,3}\w+ (it|them|her|him|this|that)( \w+)? (over|above|below|under)\s*$|"
+                   r"\b(good|cleared|rated|certified|placarded) (up |down )?(to|for)\s*$|"
+                   r"\b(cut|trip|alarm|abort|shut down|stop|warn|break|change)\w*( \w+){0,4} at\s*$")
+STRICT = {"limit": word_set("limit limits redline redlines allowance allowable requirement spec tolerance threshold bingo"),
+          "forecast": word_set("predicted expected forecast estimated"), "plan": word_set("planned nominal design")}
+
+
+def bound_sort(words: Sequence[str]) -> str | None:
+    """limit, plan or forecast where a name is made of such words alone; None for every other."""
+    said = {word.lower().removesuffix("'s") for word in words}
+    left = said - _BESIDE
+    for sort, known in (("limit", _LIMITS), ("plan", _PLANS), ("forecast", _FORECASTS)):
+        if left and left <= known and (left != {"flight"}):
+            return sort
+    return None
+
+
+def wanted_sort(before: str) -> str | None:
+    """The class that the words of the clause before a value give it: 'it's meant to be', 'wait till they're under'."""
+    return "plan" if _WANTED.search(before) else "limit" if _HELD.search(before) else None
+
+
+def without_bounds(found: Found) -> Found:
+    """'Plank wear allowance' is a limit of plank wear; 'expected thrust' a forecast of thrust."""
+    for sort, known in STRICT.items():
+        rest = tuple(word for word in found.words if word.lower() not in known)
+        if found.sort == "measured" and rest and len(rest) < len(found.words):
+            return replace(found, words=rest, sort=sort)
+    return found
+
+
+def told_last(made: Found, kept: Sequence[Found], near: Sequence[Found]) -> Found | None:
+    """Of what the value is a bound: the latest of like size, in this turn, then in those before, else the latest named at all."""
+    named = [found for found in (*reversed(kept), *near) if found.words]
+
+    def like(found: Found) -> bool:
+        one, two = abs(float(made.number.value)), abs(float(found.number.value))
+        unit = made.unit is None or found.given_unit is None and found.unit is None or bool(
+            set(made.unit.names) & {found.given_unit, *(found.unit.names if found.unit else ())})
+        return unit and bool(one and two) and max(one, two) / min(one, two) <= 2.5
+    return next((found for found in named if like(found)), named[0] if named else None)

@@ -1,0 +1,30 @@
+"""Loops full of values (golden/values), typed and as a recogniser may write them. Floors stand a little under what was measured."""
+import pytest
+from values_loops import FOLDER, NAMES, STYLES, count, f1, read_loop, told_of, written_as_heard
+
+LEAST = {"typed": 0.82, "heard": 0.73}
+LEAST_NAMED = {"typed": 0.57, "heard": 0.54}
+LEAST_CLASSED = 0.86
+MOST_SURE_WRONG = {"typed": 0.32, "heard": 0.30}
+
+
+@pytest.mark.parametrize("style", STYLES)
+def test_values_of_other_trades_are_found_named_and_classed(style, tmp_path):
+    tally, sure, _ = told_of(NAMES, style, tmp_path)
+    assert f1(tally) >= LEAST[style], dict(tally)
+    assert tally["named"] >= LEAST_NAMED[style] * tally["found"], dict(tally)
+    assert tally["classed"] >= LEAST_CLASSED * tally["found"], dict(tally)
+    assert len(sure.wrong) <= MOST_SURE_WRONG[style] * sure.sure, sure.wrong
+
+
+def test_loops_hold_talk_and_labels_and_half_are_written_as_heard():
+    loops = [read_loop(name) for name in NAMES]
+    assert all(len(loop.lines) >= 40 and sum(not label.fair for label in loop.labels) >= 40 for loop in loops)
+    assert sum(map(written_as_heard, NAMES)) * 2 >= len(NAMES)
+    assert FOLDER.is_dir()
+
+
+def test_no_rows_are_all_missed():
+    tally = count(read_loop(NAMES[0]), ())
+    assert tally["missed"] >= 40
+    assert f1(tally) == 0
