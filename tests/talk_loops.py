@@ -14,7 +14,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import other_trades
-from other_trades import SLACK_S, Loop, f1, heard, read_loop, typed
+from other_trades import Loop, f1, heard, read_loop, typed
 
 from debrief.checks.registry import judge
 from debrief.desk.tables import csv_text

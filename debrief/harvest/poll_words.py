@@ -2,12 +2,13 @@
 
 The session's own poll words come first; 'ready', 'affirm' or 'green' count as answers only where a poll is open.
 """
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
 from ..session import Session
 from .callsigns import LIKE_GO
+from .poll_rounds import STANCES
 from .view import Phrases, View, phrases
 
 Reply = Literal["GO", "NO-GO", "STAND BY"]
@@ -15,9 +16,15 @@ Reply = Literal["GO", "NO-GO", "STAND BY"]
 _GO_NO_GO = phrases("go no go | go no-go | go/no-go | go or no go | go or no-go | go no goal | go/no go | no go go | go nogo")
 _ASKS = phrases("""poll | are you go | are you ready | ready to | ready for | report ready | report status | status check | your status | ready check
     readiness check | check of readiness |
-    are we clear | are we all clear | all clear to | are we all good | are we all happy | are we all set | are we all ready | go for | go to |
-    give me a go | how do you stand | what's your status | what is your status | call your status""")
-_GROUP = phrases("all stations | all positions | everybody | everyone | stations | all hands | all call signs | all teams")
+    are we clear | all clear to | go for | go to |
+    condition report | your condition | final status | readiness | give me a go | how do you stand | what's your status | what is your status | call your status""")
+_GROUP = phrases("""all stations | all positions | everybody | everyone | stations | all hands | all call signs | all teams | each station |
+    each position | all consoles | each console | consoles | all players | each of you | all of you | anybody not""")
+_ALL = frozenset("all everyone everybody each anyone anybody".split())
+_LIKE_GO_ALONE = frozenset("ago though gone going dough goes".split())
+"""More of what is written for 'go', believed where it is all that a station says which was just called."""
+YES_NO = frozenset("yes affirm affirmative no negative agreed concur aye".split())
+"""Words that answer what was asked last: a poll only where its call is what was asked last."""
 _GO_BEFORE = frozenset("is am i'm we're you're are still a status and an be he's she's it's that's they're our full final definite".split())
 _NOT_BEHIND = frozenset("ahead back with right left up down mode by out in over without around through no around again near next "
                         "first get home see between off there".split())
@@ -34,6 +41,8 @@ _DECIDES = phrases("""we are go | we're go | we are all go | we go | all go | al
     you have a go | is a go | then we go | we proceed | cleared for | cleared to | you are cleared | poll is complete | poll complete | we're a go
     it's a go | that is a go | we are cleared | go from all""")
 _HOLDS_BACK = phrases("understood | understand | copy | copied | roger | i understand | so | were you | you were | was")
+_SHORT_CLAUSE = 4
+_AGAINST = frozenset("not no never isn't aren't nothing hardly nearly almost if when until to be get getting make keep stay".split())
 _CONDITIONS = phrases("as long as | once | provided | providing | pending | subject to | if | when | unless | until | with the exception | except")
 _PROXY = phrases("answering for | on behalf of | says go | says no go | tells me | reports go | for her | for him | speaking for | says she's | says he's")
 
@@ -66,13 +75,13 @@ class PollWordBook:
                         if name.lower().replace(" ", "").replace("-", "").startswith("standby")), None)
         return cls(own, standby)
 
-    def answers(self, view: View) -> list[Said]:
-        """All answers in a turn, in order, never overlapping; names of stations are passed over."""
+    def answers(self, view: View, learnt: frozenset[str] = frozenset()) -> list[Said]:
+        """All answers in a turn, in order, never overlapping; names of stations are passed over. learnt: further words of this poll."""
         found: list[Said] = []
         taken = {i for mention in view.names for i in range(mention.start, mention.end)}
         index = 0
         while index < len(view.words):
-            said = None if index in taken else self._at(view, index)
+            said = None if index in taken else self._at(view, index) or _learnt(view, index, learnt)
             if said:
                 found.append(said)
             index = said.end if said else index + 1
@@ -93,6 +102,8 @@ class PollWordBook:
             return self._waits(view, place)
         if (view.words[index] == "go" or view.words[index] in LIKE_GO) and _is_go(view, index):
             return Said(index, index + 1, "GO", open_only=view.words[index] in LIKE_GO, sure=view.words[index] == "go")
+        if view.words[index] in _LIKE_GO_ALONE and index + 1 == len(view.words) and _opens_answer(view, index):
+            return Said(index, index + 1, "GO", open_only=True, sure=False)
         return _in_poll(view, index)
 
     def _is_name(self, view: View, place: tuple[int, int]) -> bool:
@@ -100,7 +111,8 @@ class PollWordBook:
 
     def _waits(self, view: View, place: tuple[int, int]) -> Said | None:
         behind = view.words[place[1]:place[1] + 1]
-        if self._is_name(view, place) or behind in (("for",), ("to",), ("on",), ("until",), ("till",)):
+        ordered = any(m.start == place[1] for m in view.names) and not view.turn.tokens[place[1] - 1].ends_clause
+        if self._is_name(view, place) or ordered or behind in (("for",), ("to",), ("on",), ("until",), ("till",)):
             return None
         return Said(*place, "STAND BY", open_only=True) if _opens_clause(view, place[0]) else None
 
@@ -120,10 +132,56 @@ def _in_poll(view: View, index: int) -> Said | None:
     for reply, group in _IN_POLL.items():
         place = _here(view, group, index)
         if place:
-            behind = view.words[index - 1:index]
-            fits = _opens_clause(view, index) or behind and (behind[0] in _GO_BEFORE or behind[0].endswith("'s"))
-            return Said(*place, reply, open_only=True) if fits and not view.asks(*view.sentence(index)) else None  # type: ignore[arg-type]
+            fits = _opens_answer(view, index) or view.words[index] in STANCES and _closes_clause(view, *place)
+            heard = view.turn.tokens[index].span is not None
+            misheard = heard and view.words[index] == "no" and not view.words[place[1]:]
+            return Said(*place, reply, True, not misheard) if fits and not view.asks(*view.sentence(index)) else None  # type: ignore[arg-type]
     return None
+
+
+def _opens_answer(view: View, index: int) -> bool:
+    behind = view.words[index - 1:index]
+    return _opens_clause(view, index) or bool(behind) and (behind[0] in _GO_BEFORE or behind[0].endswith("'s"))
+
+
+def _closes_clause(view: View, start: int, end: int) -> bool:
+    """'Chains are shackled and clear', 'Propulsion condition green': the last words of a short clause that says nothing against them."""
+    first, stop = view.clause(start)
+    return end == stop and start - first <= _SHORT_CLAUSE and not set(view.words[first:start]) & _AGAINST
+
+
+def _learnt(view: View, index: int, words: frozenset[str]) -> Said | None:
+    """A word that the stations of this round answer with, and its denial."""
+    if view.words[index] == "not" and set(view.words[index + 1:index + 3]) & (words | STANCES):
+        end = next(i for i in (index + 1, index + 2) if view.words[i] in words | STANCES) + 1
+        return Said(index, end, "NO-GO", open_only=True)
+    if view.words[index] in words and (_opens_answer(view, index) or _closes_clause(view, index, index + 1)) and not view.asks(*view.sentence(index)):
+        return Said(index, index + 1, "GO", open_only=True)
+    return None
+
+
+def _names_another(view: View, start: int, end: int) -> bool:
+    """A name between two answers that may give the second one; 'happy with Alder' names nobody who answers."""
+    return any(start <= m.start < end and view.before(m.start, 1)[0:1] not in (("with",), ("for",), ("on",), ("to",), ("of",)) for m in view.names)
+
+
+def settled(view: View, answers: Sequence[Said]) -> list[Said]:
+    """What stands of several answers that one station gives in one breath.
+
+    'Green on cloud, red on wind' is NO-GO; 'no go, stand by' is NO-GO and no second answer; 'ready, once I have it back, stand by' waits.
+    'Stand by ... okay, go' are two answers.
+    """
+    kept: list[Said] = []
+    for said in answers:
+        last = kept[-1] if kept else None
+        together = last is not None and not _names_another(view, last.end, said.start)
+        if last is not None and together and last.reply == "NO-GO" and said.reply == "STAND BY":
+            continue
+        turned = together and said.reply != "GO" and not (said.reply == "STAND BY" and last is not None and not last.open_only)
+        while turned and kept and kept[-1].reply == "GO" and not _names_another(view, kept[-1].end, said.start):
+            kept.pop()
+        kept.append(said)
+    return kept
 
 
 def asks_go_no_go(view: View, index: int) -> bool:
@@ -159,20 +217,38 @@ class Opening:
     words: frozenset[str] = frozenset()
 
 
+_CALL = 3
+"""A last sentence as short as this, behind the poll's question, calls a station, also where its name was not heard."""
+
+
 def openings(view: View) -> Iterator[Opening]:
     """Sentences that call a poll or ask for readiness."""
     for first, stop in view.sentences:
         formal = view.find(_GO_NO_GO, first, stop) or view.find(_POLL, first, stop)
-        asked = formal or view.find(_ASKS, first, stop)
+        asked = formal or view.find(_ASKS, first, stop) or _asks_all(view, first, stop)
         if not asked:
             continue
         group = view.find(_GROUP, first, stop) or view.find(_GROUP, 0, first)
         question = view.asks(first, stop)
-        called = any(mention.start >= stop for mention in view.names)
+        called = any(mention.start >= stop for mention in view.names) or any(stop <= start and end - start <= _CALL for start, end in view.sentences[-1:])
         if formal or (question or group) and _is_poll_question(view, asked, first, stop, bool(group) or question and called):
             yield Opening(first, stop, _subject(view, asked, stop), bool(formal) or bool(group), frozenset(view.words[first:stop]))
 
 
+def _asks_all(view: View, first: int, stop: int) -> tuple[int, int] | None:
+    """'Are we all happy to lift?', 'everybody set?', 'I want to hear each of you ready': a stance asked of all."""
+    stance = next((i for i in range(first, stop) if view.words[i] in STANCES), None)
+    if stance is None or not (set(view.words[first:stance]) & _ALL or view.find(_GROUP, first, stop) or view.has(("are", "we"), first)):
+        return None
+    wants = view.asks(first, stop) or view.find(_WANTS, first, stop) is not None
+    return (stance, stance + 1) if wants or any(m.start >= stop or m.end == stop for m in view.names) and _opens_question(view, first) else None
+
+
+def _opens_question(view: View, first: int) -> bool:
+    return bool(set(view.words[first:first + 3]) & {"are", "is", "everyone", "everybody", "anybody"})
+
+
+_WANTS = phrases("i want | tell me | say if | let me hear | let me know | report | i need | i'd like | confirm")
 _POLL = phrases("""poll | the poll | go around the stations | round the stations | around the room | calling round | calling around |
     round the positions | roll call""")
 
@@ -219,6 +295,8 @@ def told_back(view: View, start: int) -> bool:
                   for mention in view.names if mention.start == at + 1), None)
     if named is not None:
         return named != view.turn.station
+    if view.words[first:first + 1] == ("that's",) and set(view.words[first:start]) & _ALL:
+        return True  # 'That's all of you clear'
     place = view.find(_HOLDS_BACK, first, start)
     return place is not None and place[0] <= first + 1
 

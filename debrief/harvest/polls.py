@@ -7,13 +7,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from ..records.rows import Row
+from ..wording.english import is_function_word
 from .attribution import lead_of, surely_attributed
+from .poll_rounds import CALL_WORDS, STANCES, rounds
 from .poll_rows import Answer, answer_row, unanswered_row
-from .poll_words import MILD, Opening, PollWordBook, Said, condition, decides_for_all, decision, openings, speaks_for, told_back
+from .poll_words import MILD, YES_NO, Opening, PollWordBook, Said, condition, decides_for_all, decision, openings, settled, speaks_for, told_back
 from .talk import Talk
 from .view import View, call_book, phrases, views
 
-_PATIENCE = 14
+_PATIENCE, _ANSWERED = 14, 6
+"""Turns for which a poll stays open without asking or answer: while somebody is waited for, and when all who were asked have answered."""
 _LATE_TURNS = 30
 _ORDER = 3
 """Words behind a station's name, in one sentence, that ask it to do something and not for its answer."""
@@ -29,7 +32,7 @@ _ASK_WORDS = frozenset("and okay ok then so now roger copy thanks finally last f
 class _Poll:
     """One poll under way. asked: station -> turn and token of its last asking; named: the station named last;
 
-    against: stations whose last answer was no GO, and is waited for.
+    against: stations whose last answer was no GO, and is waited for; words: of its call; learnt: what its stations answer with.
     """
 
     question: str
@@ -40,11 +43,13 @@ class _Poll:
     answered: set[str] = field(default_factory=set)
     against: set[str] = field(default_factory=set)
     words: frozenset[str] = frozenset()
+    learnt: frozenset[str] = frozenset()
     named: str | None = None
     decided: int | None = None
 
     def open(self, turn: int) -> bool:
-        return self.decided is None and turn - self.last <= _PATIENCE
+        waits = not self.answered or bool(self.against) or not self.answered.issuperset(self.asked)
+        return self.decided is None and turn - self.last <= (_PATIENCE if waits else _ANSWERED)
 
     def late(self, turn: int) -> bool:
         return self.decided is not None and turn - self.decided <= _LATE_TURNS
@@ -75,8 +80,9 @@ class _Walk:
 
     def turn(self, view: View) -> None:
         self._call(view, list(openings(view)))
-        answers = self.book.answers(view)
+        self._round(view)
         poll = self.found[-1] if self.found else None
+        answers = self.book.answers(view, poll.learnt | poll.words & STANCES if poll and poll.open(view.turn.index) else frozenset())
         if poll and poll.open(view.turn.index):
             self._in_poll(poll, view, answers)
         elif answers:
@@ -94,6 +100,20 @@ class _Walk:
                 poll = _Poll(opening.question, view.turn.index, taker, view.turn.index, words=opening.words)
                 self.found.append(poll)
 
+    def _round(self, view: View) -> None:
+        """A round of calls by name that are answered with one word: the call of a poll, or more words of the one that is open."""
+        found = rounds(self.talk).get(view.turn.index)
+        poll = self.found[-1] if self.found else None
+        if found is None:
+            return
+        if poll is None or not poll.open(view.turn.index):
+            if view.turn.index != found.first:
+                return
+            taker = view.turn.station if surely_attributed(view.turn) else self.lead or view.turn.station
+            poll = _Poll("", view.turn.index, taker, view.turn.index)
+            self.found.append(poll)
+        poll.words, poll.learnt = poll.words | found.words, poll.learnt | found.words
+
     def _belongs(self, poll: _Poll, view: View, opening: Opening) -> bool:
         """'First the poll' before its question, or GO or NO GO asked of one station within a poll."""
         one = not opening.question and any(opening.start <= m.start < opening.end for m in view.names)
@@ -103,6 +123,7 @@ class _Walk:
 
     def _in_poll(self, poll: _Poll, view: View, answers: Sequence[Said]) -> None:
         place = decision(view)
+        answers = settled(view, answers)
         self._decide_unanswered(poll, view, answers)
         events = sorted([(m.start, m) for m in view.names] + [(a.start, a) for a in answers], key=lambda item: item[0])
         for at, event in events:
@@ -130,9 +151,13 @@ class _Walk:
         names = {w for m in view.names for w in view.words[m.start:m.end]}
         answered_here = any(first <= answer.start < stop for answer in answers)
         last = view.sentence(start)[1]
-        ordered = set(view.words[stop:last]) - _ASK_WORDS - names - poll.words
+        ordered = set(view.words[stop:last]) - _ASK_WORDS - STANCES - names - poll.words
         told = len(ordered) >= _ORDER and stop < last and not view.asks(start, last) and not any(stop <= answer.start < last for answer in answers)
-        if not answered_here and not told and not others - _ASK_WORDS - names and not told_back(view, start):
+        elsewhere = {w for w in view.words[view.sentence(start)[0]:last] if not is_function_word(w)} - CALL_WORDS - names - poll.words
+        told = told or (bool(elsewhere) and not elsewhere & STANCES and (view.asks(start, last) or len(elsewhere) > 1))
+        stance = others & STANCES if view.asks(start, last) else set()
+        if not answered_here and not told and not others - _ASK_WORDS - names - stance and not told_back(view, start):
+            poll.words |= stance
             poll.asked.setdefault(station, (view.turn.index, start))
             poll.last = view.turn.index
         if view.turn.station is None or not answered_here:
@@ -167,8 +192,9 @@ class _Walk:
                                 doubt="" if sure else "the decision is taken to be the test lead's"))
 
     def _answer(self, poll: _Poll, view: View, said: Said, late: bool = False) -> None:
-        mild = view.words[said.start] in MILD and view.words[said.start] not in poll.words
-        if mild or view.asks(*view.sentence(said.start)) or told_back(view, said.start):
+        mild = said.end - said.start == 1 and view.words[said.start] in MILD and view.words[said.start] not in poll.words and not any(
+            m.end == said.start and poll.asked.get(m.station, (-9, 0))[0] == view.turn.index - 1 for m in view.names)
+        if mild or view.asks(*view.sentence(said.start)) or told_back(view, said.start) or not self._asked_last(poll, view, said):
             return
         station, given_by, doubt = self._who(poll, view, said)
         if station is None or station == poll.taker and given_by is None or said.open_only and not self._due(poll, view, station, said):
@@ -181,11 +207,21 @@ class _Walk:
         self._tell(view, Answer(said, station, poll.question, poll.asked.get(station), given_by, late, doubt=doubt,
                                 condition=condition(view, said.end)))
 
+    def _asked_last(self, poll: _Poll, view: View, said: Said) -> bool:
+        """'Yes' and 'no' answer what was asked last: a poll's call, and not another question put since ('what is the limit?')."""
+        if view.words[said.start] not in YES_NO or said.end - said.start > 1:
+            return True
+        before = next((v for v in reversed(views(self.talk)[max(0, view.turn.index - 3):view.turn.index]) if not v.turn.commentary), None)
+        calls = {turn for turn, _ in poll.asked.values()} | {poll.turn}
+        return before is None or before.turn.index in calls or not before.asks(0, len(before.words)) and view.turn.index - max(calls) <= 2
+
     def _due(self, poll: _Poll, view: View, station: str, said: Said) -> bool:
         """Words such as 'ready' or 'stand by' count for a station that was asked, or names itself, or before anybody was asked."""
         if any(m.station == station and m.end == said.start for m in view.names) and station not in poll.answered:
             return True
         asked = poll.asked.get(station)
+        if asked is None and station not in poll.answered and any("answers the call" in ground for ground in view.turn.attribution):
+            return True
         if station in poll.against and said.reply == "GO":
             return True
         return asked is not None and (station not in poll.answered or view.turn.index - asked[0] <= 2) or not poll.asked
@@ -202,10 +238,12 @@ class _Walk:
         unclear = None if surely_attributed(view.turn) else self._unclear_subject(view, said)
         if unclear:
             return unclear, None, "the name was not heard clearly"
-        near = next((m.station for m in reversed(view.names) if m.start < said.start and self.talk.session.station(m.station)), None)
+        near = next((m.station for m in reversed(view.names) if m.start < said.start and self.talk.session.station(m.station)
+                     and view.before(m.start) not in (("with",), ("for",), ("on",), ("of",))), None)
         if speaker is not None and (near is None or near == poll.taker or surely_attributed(view.turn)):
             return speaker, None, "" if surely_attributed(view.turn) else "who speaks is a guess"
-        station = near or self._next_in_list(poll) or poll.named
+        waited = next(iter(poll.against)) if poll.named in poll.answered and len(poll.against) == 1 and said.reply == "GO" else None
+        station = near or waited or self._next_in_list(poll) or poll.named
         return station, None, "" if near else "the speaker is not known: the station asked last"
 
     @staticmethod
