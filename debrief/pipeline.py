@@ -301,9 +301,9 @@ def _heard_and_told(store: SessionStore, made: Pass, session: Session, given: tu
     beside, recogniser, settings, out = given
     budget = Budget(settings.minutes_budget)
     hearing = Hearing(recogniser, Hints(prompt=hint_text(session)), settings.watch, budget)
-    whole = False
+    whole, stands = False, any(item.finished_utc for item in store.passes())  # nothing that was whole gives way to a part
     for due, whole in hear(store, made.number, session, hearing):
-        if due and not whole and not budget.over(HEARING_SHARE):
+        if due and not whole and not stands and not budget.over(HEARING_SHARE):
             reading = second_pass(store, made, session, (beside, recogniser, replace(settings, questions_per_minute=0.0)))
             finish(store, made, reading)
             write_run(store, session, out, recordings_of(store, made.number))

@@ -19,6 +19,7 @@ from debrief.archive.adding import add
 from debrief.archive.shape import Archive
 from debrief.archive.verifying import verify
 from debrief.desk.handout import write_run
+from debrief.desk.whole_files import sweep
 from debrief.harvest.talk import Talk
 from debrief.hearing.models import load_recogniser
 from debrief.hearing.recogniser import Recogniser
@@ -47,7 +48,7 @@ def heard(folder: Path, seed: int, count: int) -> int:
 
 def runs(folder: Path, seed: int, count: int, load: Callable[[], Recogniser] = SteadyRecogniser) -> int:
     """A run is killed, goes on, and leaves the text of an undisturbed one, a sound store and no leftovers."""
-    small = small_session(folder / "session", SECONDS)
+    small = small_session(folder / "session", SECONDS, 115.0)
     in_child(lambda: small.run(folder / "undisturbed", load()))
     expected, met = text_of(folder / "undisturbed"), 0
     assert len(expected) > 100
@@ -103,7 +104,7 @@ def _after(work: Callable[[], object], out: Path) -> dict[str, bytes]:
 
 def edits_made(folder: Path, seed: int, count: int) -> int:
     """Every edit that was confirmed before the kill stands after it, with who made it and what the person saw."""
-    small = small_session(folder / "session", SECONDS)
+    small = small_session(folder / "session", SECONDS, 115.0)
     out, met = folder / "out", 0
     small.run(out)
     told, rng = folder / "confirmed", random.Random(seed)
@@ -136,12 +137,12 @@ def _edit_on(out: Path, told: Path, who: str) -> None:
 
 def exports(folder: Path, seed: int, count: int) -> int:
     """What people take away is whole or not there: each file equals the undisturbed one, or is a whole archive."""
-    small = small_session(folder / "session", SECONDS)
+    small = small_session(folder / "session", SECONDS, 115.0)
     out, met = folder / "out", 0
     small.run(out)
     session, _ = load_session(small.folder / "session.toml")
     expected = _files(out)
-    for moment in _moments(seed, count, lambda: _write(out, session)):
+    for place, moment in enumerate(_moments(seed, count, lambda: _write(out, session))):
         for name in list(expected)[::2]:
             (out / name).unlink(missing_ok=True)
         in_child(lambda: _write(out, session), moment)
@@ -155,7 +156,12 @@ def exports(folder: Path, seed: int, count: int) -> int:
             else:
                 assert content == expected[name], name
         met += _files(out).keys() != expected.keys() or bool(left_over(out))
-        small.run(out)
+        if place % 10:
+            for part in (out, out / "tables"):
+                sweep(part)
+            _write(out, session)
+        else:  # the whole command again, which finds the session done
+            small.run(out)
         assert left_over(out) == []
         assert _files(out).keys() == expected.keys()
     return met
@@ -174,7 +180,7 @@ def _files(out: Path) -> dict[str, bytes]:
 
 def erasures(folder: Path, seed: int, count: int) -> int:
     """Erasing that was killed is either not done at all, or done to the last byte once the store is opened and closed again."""
-    small: Small = small_session(folder / "session", SECONDS)
+    small: Small = small_session(folder / "session", SECONDS, 115.0)
     small.run(folder / "whole")
     word, number = _a_word(folder / "whole")
     met = 0

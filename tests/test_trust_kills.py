@@ -11,11 +11,15 @@ import killing_rounds
 import pytest
 from killing import integrity, left_over, small_session, text_of
 from killing_rounds import ROUNDS
+from steady_recogniser import SteadyRecogniser
 from trust_cli import voices_by_spectrum_alone  # noqa: F401
 
 from debrief.desk import formats
 from debrief.errors import StoreError
+from debrief.pipeline import RunSettings, run
+from debrief.session import load_session
 from debrief.store.locks import sole_run
+from debrief.store.sessions import SessionStore
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="kills processes as only POSIX systems let it")
 STEADY = [sys.executable, str(Path(__file__).with_name("steady_cli.py"))]
@@ -49,6 +53,42 @@ def test_ctrl_c_ends_a_run_in_seconds_with_a_message_and_the_same_command_goes_o
     again = subprocess.run([*STEADY, "0", *command], capture_output=True, text=True, check=False)
     assert again.returncode == 0, again.stderr
     assert text_of(tmp_path / "out")
+
+
+class Looking(SteadyRecogniser):
+    """Counts what stands in the session while it hears."""
+
+    def __init__(self, out: Path) -> None:
+        super().__init__()
+        self._out, self.seen = out, set()
+
+    def hear(self, sound, hints):
+        with SessionStore.open(self._out, read_only=True) as store:
+            self.seen.add(len(store.rows()))
+        return super().hear(sound, hints)
+
+
+@pytest.mark.parametrize("minutes", [None, 0.0])
+def test_a_run_given_again_keeps_every_number_and_all_that_stands_until_it_has_heard_everything(tmp_path, minutes):
+    """The demo's loops have priorities, so that a first run hands out a sheet of one of them; minutes: what the second one may take."""
+    small = small_session(tmp_path / "session", 15.0, 115.0)
+    small.run(tmp_path / "out")
+    before, looking = numbers(tmp_path / "out"), Looking(tmp_path / "out")
+    looking.settings = {"steady": "2"}
+    session, _ = load_session(small.folder / "session.toml", to_hear=True)
+    if minutes is not None:
+        run(session, small.folder, tmp_path / "out", looking, RunSettings(minutes_budget=minutes)).close()
+        assert numbers(tmp_path / "out") != before
+    else:
+        small.run(tmp_path / "out", looking)
+        assert looking.seen == {len(before)}
+    small.run(tmp_path / "out", looking)
+    assert numbers(tmp_path / "out") == before
+
+
+def numbers(out: Path) -> dict[int, tuple[str, object]]:
+    with SessionStore.open(out, read_only=True) as store:
+        return {row.number or 0: (row.kind, row.place.span) for row in store.rows()}
 
 
 @pytest.mark.parametrize("call", [5, 60, 150])

@@ -37,11 +37,18 @@ def new_number(db: Database, kind: str, pass_number: int | None) -> int:
 
 
 def standing_machine_rows(db: Database) -> dict[int, Row]:
-    """Rows of the accepted pass by number, and rows that people added, which have none."""
-    accepted = db.one("SELECT pass FROM passes WHERE accepted = 1")
+    """Rows of the accepted pass by number, and rows that people added, which have none.
+
+    Where that pass has not heard everything yet, the rows of the one that ended last before it too: what it will find again keeps its number.
+    """
+    accepted = db.one("SELECT pass, finished_utc FROM passes WHERE accepted = 1")
     found = {} if accepted is None else {row.number: row for row in machine_rows(db, accepted["pass"]) if row.number is not None}
     for item in db.all("SELECT number, \"row\" FROM current"):
         found.setdefault(item["number"], row_in(item["row"]))
+    if accepted is not None and accepted["finished_utc"] is None:
+        ended = db.one("SELECT max(pass) AS pass FROM passes WHERE finished_utc IS NOT NULL")
+        for row in machine_rows(db, ended["pass"]) if ended and ended["pass"] is not None else ():
+            found.setdefault(row.number or 0, row)
     return found
 
 
