@@ -70,7 +70,7 @@ def read_loop(name: str, folder: Path = FOLDER) -> Loop:
 def _wanted(letter: str, rest: str, line: int) -> tuple[str, ...]:
     parts = [part.strip() for part in (rest.split() if letter in "bs" else rest.split(";"))]
     if letter == "b":
-        return str(line + int(parts[0])), str(parts[1] == "right")
+        return str(line + int(parts[0])), parts[1] if parts[1] == "either" else str(parts[1] == "right")
     if letter == "s":
         return parts[0], parts[1]
     return tuple(parts)

@@ -1,7 +1,7 @@
 """Loops of talk (golden/talk): polls, ratings, read-backs, steps, clock calls, open items, anomalies and what the plan asked for and nobody said.
 
 Files as in other_trades, with these labels more: c clock; offset N, remaining N (seconds) or mark; a words (something amiss); o words (left open);
-x (no row may come from this line); v card; item; what; subject (planned and never said, on any line). Readouts carry no label here. The labels were
+x (no row may come from this line); b -n either (may be told or not: a rating said again); v card; item; what; subject (planned and never said, on any line). Readouts carry no label here. The labels were
 written with the talk, before anything was run on it. `python tests/talk_loops.py [NAME ...]` prints the counts and all that is wrong.
 """
 import csv
@@ -52,6 +52,8 @@ def read(name: str) -> Loop:
             loop.labels.setdefault(_LETTERS[text[2]], []).append((line, tuple(part.strip() for part in text[3:].split(";"))))
         elif "|" in text and not text.startswith("="):
             line += 1
+    loop.labels["either"] = [label for label in loop.labels["readbacks"] if label[1][1] == "either"]
+    loop.labels["readbacks"] = [label for label in loop.labels["readbacks"] if label[1][1] != "either"]
     return loop
 
 
@@ -122,6 +124,8 @@ def _neutral(loop: Loop, kind: str, row: dict[str, str], right: Sequence[dict[st
     """An answer given twice, a rating told again within a few lines, something amiss that is told again, what is planned and no longer open."""
     if kind == "coverage":
         return row["state"] not in ("", "not asked", "asked, no answer")
+    if kind == "readbacks":
+        return any(line_of(loop, row, "readback_s") == line for line, _ in loop.labels["either"])
     keys = {"polls": ("station", "answer"), "ratings": ("axis", "value")}.get(kind)
     at = line_of(loop, row)
     return keys is not None and any(all(row[key] == other[key] for key in keys) and 0 <= at - line_of(loop, other) <= 6 for other in right)

@@ -74,8 +74,8 @@ class Comparison:
     shared: frozenset[str]
 
 
-def meaning_of(talk: Talk, view: View, *, head: int | None = None) -> Meaning:
-    """The meaning of a turn, or of its first tokens up to head."""
+def meaning_of(talk: Talk, view: View, *, head: int | None = None, rated: bool = False) -> Meaning:
+    """The meaning of a turn, or of its first tokens up to head. rated: ratings are values too, as for a turn that may be read back."""
     stop = len(view.words) if head is None else head
     counted = _counted(view)
     plain = [word for i, word in enumerate(view.words[:stop]) if not _named(view, i) and i not in counted]
@@ -83,7 +83,7 @@ def meaning_of(talk: Talk, view: View, *, head: int | None = None) -> Meaning:
     words = frozenset(stem(word) for word in plain if word not in _EMPTY | ACKNOWLEDGES and word and not word[0].isdigit())
     edges = (*view.words[:3], *view.words[-1:])
     acknowledges = any(word in ACKNOWLEDGES - {"and", "so", "oh"} for word in edges) or ("got", "it") in pairwise(view.words[:min(stop, 9)])
-    return Meaning(tuple(_values(talk, view, stop)), words, senses, acknowledges, view.turn.tokens[-1].text.rstrip().endswith("?"))
+    return Meaning(tuple(_values(talk, view, stop, _VALUE_KINDS | {"ratings"} if rated else _VALUE_KINDS)), words, senses, acknowledges, view.turn.tokens[-1].text.rstrip().endswith("?"))
 
 
 def _counted(view: View) -> frozenset[int]:
@@ -100,8 +100,8 @@ def _named(view: View, index: int) -> bool:
                                                                 for n in view.numbers.values()) for mention in view.names)
 
 
-def _values(talk: Talk, view: View, stop: int) -> list[Value]:
-    """The numbers of a turn that can come back: values, and the numbers of places and things, but no callsign, rating or step."""
+def _values(talk: Talk, view: View, stop: int, kinds: frozenset[str]) -> list[Value]:
+    """The numbers of a turn that can come back: values, and the numbers of places and things, but no callsign or step."""
     pairs = once(talk, "callsign pairs", lambda given: callsign_pairs(list(given.turns), given.numbers))
     steps = once(talk, "called steps", lambda given: called_steps(given.session))
     found = []
@@ -111,7 +111,7 @@ def _values(talk: Talk, view: View, stop: int) -> list[Value]:
         first = view.clause(number.start)[0]
         called = _called(view, number) or _named(view, number.start) or _callsign(view, number, pairs)
         free = kind is None and not step and not called and not denied(view, first, number.start)
-        if number.start < stop and (kind in _VALUE_KINDS or free):
+        if number.start < stop and (kind in kinds or free):
             name = kind is None and name_like(view, number, pairs)
             found += [Value(one, _unit(view, number), name) for one in _ends(number)]
     return found

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from ..records.rows import Field, Part, Row
 from ..records.talk import Turn
 from .meaning import ACKNOWLEDGES, NUMERIC, Comparison, Meaning, changed_digits, compare, meaning_of, same_value, text_of
+from .readback_forms import asks_about, bare_wrong, leading_values, of_itself, turned, word_by_word
 from .talk import Talk, part
 from .view import View, stem, views
 
@@ -62,10 +63,10 @@ def _pairs(talk: Talk, turns: Sequence[Turn], position: int, done: set[tuple[int
     """Pairs of this turn with one before it, the nearest first."""
     seen, turn = views(talk), turns[position]
     view = seen[turn.index]
-    if not view.words or view.words[0] in _OPENS_OTHERWISE:
+    if not view.words or view.words[0] in _OPENS_OTHERWISE or asks_about(view) or of_itself(view):
         return
     asked = any(_ASKED_FOR.search(earlier.text.lower()) for earlier in turns[max(0, position - 2):position])
-    for head in dict.fromkeys((_head(view), _clause_head(view))):
+    for head in dict.fromkeys((_head(view), _clause_head(view), leading_values(view) or _head(view))):
         back = meaning_of(talk, view, head=head)
         if asked or not _repeats_itself(talk, turns, position, back, done):
             yield from _before(talk, turns, position, (view, back, asked), done)
@@ -182,7 +183,11 @@ def _compared(talk: Talk, said: View, view: View, meanings: tuple[Meaning, Meani
                        and not any(same_value(v.number, other.number) for other in back.values)})
         return Pair(said.turn, view.turn, text_of(found.equal) or text_of([b for _, b in found.wrong]), text_of(given.values),
                     text_of(back.values), _what_is_wrong(found), missing)
-    if offset == 1 and _returns_words(said, view, (given, back, found)):
+    wrong_one = bare_wrong(talk, said.turn, view, (meaning_of(talk, said, rated=True), meaning_of(talk, view, head=_head(view))))
+    if wrong_one is not None:
+        return Pair(said.turn, view.turn, text_of([wrong_one[1]]), text_of(given.values), text_of(back.values),
+                    f"{text_of([wrong_one[1]])} for {text_of([wrong_one[0]])}")
+    if offset == 1 and (_returns_words(said, view, (given, back, found)) or _returns_order(said, view, (given, back, found))):
         return Pair(said.turn, view.turn, " ".join(sorted(found.shared)), said.turn.text, view.turn.text, found.sense)
     if offset == 1 and _ASKS_BACK.search(said.turn.text.lower()) and len(said.words) >= 6 and _CONFIRMS.search(view.turn.text.lower()):
         return Pair(said.turn, view.turn, "what was asked is confirmed", said.turn.text, view.turn.text)
@@ -285,6 +290,15 @@ def _returns_words(said: View, view: View, meanings: tuple[Meaning, Meaning, Com
         return share >= 0.5 and (back.acknowledges or bool(back.senses & given.senses - _MOVES))
     quoted = bool(_QUOTES.search(view.turn.text.lower())) and any(len(word) >= 5 for word in found.shared)
     return share >= 0.6 and back.acknowledges and (len(plain) >= 2 or (quoted and bool(plain)))
+
+
+def _returns_order(said: View, view: View, meanings: tuple[Meaning, Meaning, Comparison]) -> bool:
+    """What was said comes back word by word, or as its opposite."""
+    given, back, found = meanings
+    if back.asks or given.asks and not _requests_or_confirms(said.turn) or not _soon(said.turn, view.turn) or _reports_action(said, view, found.shared):
+        return False
+    return turned(found, given, back) or not found.sense and not found.wrong and word_by_word(
+        said, view, _head(view), back.words & _lower_words(view))
 
 
 def _reports_action(said: View, view: View, shared: frozenset[str]) -> bool:

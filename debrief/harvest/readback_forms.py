@@ -1,0 +1,123 @@
+"""Forms in which something is said again, beside values among words. Common practice, no source.
+
+A bare figure that comes back changed, as a question or before 'no, ...', is a read-back that went wrong; an order said again word by word is
+read back, with no 'copy' before it; who tells of himself ('Birch is on four point one') reads nobody's value back.
+"""
+import re
+from itertools import pairwise
+
+from ..records.talk import Turn
+from .meaning import ACKNOWLEDGES, Comparison, Meaning, Value, changed_digits, same_value
+from .talk import Talk
+from .view import View, stem, views
+
+_TEENS = dict(zip((13, 14, 15, 16, 17, 18, 19), (30, 40, 50, 60, 70, 80, 90), strict=True))
+_NEGATES = re.compile(r"^\W*(ah,? |uh,? |oh,? )?(no|negative|correction|wrong|not)\b|\bi say again\b|\bi said\b")
+_ASKS_ABOUT = frozenset("what what's where where's who who's why how when which".split())
+_TELLS = frozenset("is reads has on shows at are".split())
+_LITTLE = frozenset("the a an to of in on at and it is for please that your my i we".split())
+_GOES_ON = frozenset("is are can could do did does how what what's and we we're will that that's i i'm i'll you".split())
+_SHORT, _RUN, _SHARE = 8, 3, 0.75
+
+
+def sounds_like(one: Value, other: Value) -> bool:
+    """Fifteen for fifty: figures that are taken for each other in hearing."""
+    a, b = (abs(value.number.value) for value in (one, other))
+    return any(a - low == b - high or b - low == a - high for low, high in _TEENS.items() if 0 <= min(a, b) - low < 1)
+
+
+def alike(one: Value, other: Value) -> bool:
+    """Whether one may be the other misheard or misread: a digit changed, digits swapped, teens for tens, a lost sign or first figure."""
+    given, back = one.number.text.lstrip("-"), other.number.text.lstrip("-")
+    cut = len(given) > 1 and len(back) > 1 and given != back and (given.endswith(back) or back.endswith(given))
+    return changed_digits(one, other) or sounds_like(one, other) or cut or one.number.value == -other.number.value
+
+
+def bare_wrong(talk: Talk, said: Turn, view: View, meanings: tuple[Meaning, Meaning]) -> tuple[Value, Value] | None:
+    """The one value said and the changed one that came back bare, right behind it, asked back or put right at once; None where it is neither."""
+    given, back = meanings
+    told = [value for value in back.values if not value.name]
+    if len(told) != 1 or back.words - given.words or view.turn.index - said.index > 2 or any(same_value(v.number, told[0].number) for v in given.values):
+        return None
+    partner = next((value for value in given.values if alike(value, told[0])), None)
+    if partner is None:
+        return None
+    asks = back.asks and not given.asks
+    return (partner, told[0]) if asks or _put_right_next(talk, view.turn, partner, told[0]) else None
+
+
+def _put_right_next(talk: Talk, turn: Turn, given: Value, told: Value) -> bool:
+    """Whether the next turn says the first value again, or begins with no and holds another than came back."""
+    after = next((v for v in views(talk)[turn.index + 1:turn.index + 3] if not v.turn.commentary and not v.turn.set_aside), None)
+    if after is None:
+        return False
+    numbers = talk.numbers[after.turn.index]
+    again = any(same_value(given.number, number) for number in numbers)
+    denies = bool(_NEGATES.search(after.turn.text.lower())) and any(number.value != told.number.value for number in numbers)
+    return again and len(after.words) <= _SHORT + 2 * len(numbers) or denies
+
+
+def leading_values(view: View) -> int:
+    """Where the values end with which a turn opens, if it goes on without a point ('seventy two can you resume'); 0 where it does not."""
+    index = 0
+    while index < len(view.words):
+        number = view.numbers.get(index)
+        if number is not None:
+            index = number.end
+        elif view.words[index] in ACKNOWLEDGES | {"and"} or 0 < index <= _SHORT and view.words[index] not in _GOES_ON and _is_unit(view, index):
+            index += 1
+        else:
+            break
+    goes_on = view.words[index:index + 1] != () and view.words[index] in _GOES_ON
+    stated = view.words[index:index + 1] in (("is",), ("are",)) and view.words[index + 1:index + 2] not in (("that",), ("it",), ("this",), ("you",))
+    return index if index and view.numbers and goes_on and not stated else 0
+
+
+def _is_unit(view: View, index: int) -> bool:
+    return any(number.end == index for number in view.numbers.values())
+
+
+def word_by_word(said: View, view: View, head: int, plain: frozenset[str]) -> bool:
+    """Whether what comes back is a stretch of what was said, word by word. plain: its words that carry meaning and are no names."""
+    back = [stem(word) for i, word in enumerate(view.words[:head]) if not _no_matter(view, i)]
+    given = [stem(word) for i, word in enumerate(said.words) if not _no_matter(said, i)]
+    if not back or len(back) > len(given):
+        return False
+    run = _longest_run(given, back)
+    counts = any(start < head for start in view.numbers)
+    return run >= _RUN - counts and len(plain) >= 2 - counts and run >= _SHARE * len(back)
+
+
+def _no_matter(view: View, index: int) -> bool:
+    return view.words[index] in _LITTLE | ACKNOWLEDGES or any(m.start <= index < m.end for m in view.names)
+
+
+def _longest_run(one: list[str], other: list[str]) -> int:
+    best, before = 0, [0] * (len(other) + 1)
+    for word in one:
+        row = [0] * (len(other) + 1)
+        for j, again in enumerate(other):
+            if word == again:
+                row[j + 1] = before[j] + 1
+                best = max(best, row[j + 1])
+        before = row
+    return best
+
+
+def turned(found: Comparison, given: Meaning, back: Meaning) -> bool:
+    """'Open valve six' for 'close valve six': the sense came back as its opposite, and the rest as it was said."""
+    rest = back.words - back.senses
+    return bool(found.sense) and not found.wrong and rest <= given.words and (bool(rest) or bool(found.equal)) and len(back.values) <= len(given.values)
+
+
+def of_itself(view: View) -> bool:
+    """'Birch is on four point one', said by Birch: a report of one's own."""
+    name = next(iter(view.names), None)
+    return name is not None and name.start <= 1 and name.station == view.turn.station and view.words[name.end:name.end + 1] != () and (
+        view.words[name.end] in _TELLS or view.words[name.start:name.end][-1].endswith("'s"))
+
+
+def asks_about(view: View) -> bool:
+    """'What's the matter with nine and ten?': asks about what was said, and reads nothing back."""
+    first, stop = view.sentence(0)
+    return view.words[0] in _ASKS_ABOUT and not any(a == "was" and b == "that" for a, b in pairwise(view.words[first:stop]))
