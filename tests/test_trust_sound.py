@@ -9,7 +9,8 @@ import pytest
 from damaged_sound import FORMATS, RATE_HZ, covered, recording_of, told_times, tones, try_out, write_sound
 
 from debrief.errors import RecordingError
-from debrief.hearing.lost_frames import frame_bytes
+from debrief.hearing.flac_heads import first_sample
+from debrief.hearing.lost_frames import frame_bytes, sound_begins
 from debrief.hearing.recording import probe, read_blocks, read_span
 from debrief.hearing.speech_spans import account
 from debrief.timebase import Span
@@ -38,7 +39,7 @@ def held(path: Path) -> list[tuple[float, float, str, str]]:
 def test_a_lost_beginning_is_named_and_moves_nothing(tmp_path, ending):
     path = write_sound(tmp_path / f"lost.{ending}", tones())
     data = bytearray(path.read_bytes())
-    start = data.index(b"OggS", 60) if ending == "ogg" else 8_500
+    start = data.index(b"OggS", 60) if ending == "ogg" else 8_250  # the head of the first frame too
     data[start:start + 30_000] = bytes(30_000)
     path.write_bytes(data)
     assert told_times(path)["slipped"] == 0
@@ -86,6 +87,77 @@ def test_a_hole_in_an_mp3_is_as_long_as_the_bytes_that_are_gone(tmp_path):
     assert lost == pytest.approx(2.0, abs=0.3)
 
 
+def test_a_flac_frame_before_a_hole_keeps_its_place(tmp_path):
+    """The demuxer gives it the stamp of the frame behind the hole; its own head says better."""
+    path = write_sound(tmp_path / "hole.flac", tones())
+    data = bytearray(path.read_bytes())
+    first = data.index(b"\xff\xf8", 8_000)
+    data[first + 2_000:first + 22_000] = bytes(20_000)
+    path.write_bytes(data)
+    blocks = list(read_blocks(path))
+    assert (blocks[0].start, blocks[0].end < 16_000, told_times(path)["slipped"]) == (0, True, 0)
+
+
+@pytest.mark.parametrize("at", [0, 4_000])
+def test_the_beginning_of_a_flac_told_twice_moves_nothing(tmp_path, at):
+    """A piece that holds the head and the first frames stands in it again; at: where in the sound."""
+    path = write_sound(tmp_path / "twice.flac", tones())
+    data = path.read_bytes()
+    first = data.index(b"\xff\xf8", 8_000)
+    path.write_bytes(data[:first + 12_000 + at] + data[100:first + 12_000] + data[first + 12_000 + at:])
+    times = told_times(path)
+    assert (times["slipped"], times["right"] > 18) == (0, True)
+
+
+def test_two_flac_files_one_behind_the_other_go_on_counting(tmp_path):
+    data = write_sound(tmp_path / "one.flac", tones(4)).read_bytes()
+    (tmp_path / "both.flac").write_bytes(data + data)
+    assert round(list(read_blocks(tmp_path / "both.flac"))[-1].end / RATE_HZ) == 8
+
+
+@pytest.mark.parametrize(("head", "sample"), [
+    ("fff869180000bf0358fd", 0), ("fff869180000be0358fd", None), ("fff835082500", None), ("fffb90640000", None), ("ff", None)])
+def test_a_flac_frames_head_says_where_it_belongs(head, sample):
+    """The first is the frame of RFC 9639, appendix D.1 (its bytes from memory; their own CRC-8 holds)."""
+    assert first_sample(bytes.fromhex(head), 4096) == sample
+
+
+def _zeros(data: bytearray, first: int) -> None:
+    data[first:first + 6_000] = bytes(6_000)
+
+
+def _noise(data: bytearray, first: int) -> None:
+    data[first:first + 6_000] = np.random.default_rng(1).bytes(6_000)
+
+
+def _longer_tag(data: bytearray, _: int) -> None:
+    data[8] = 20  # 2 560 bytes that the tag before the sound now claims
+
+
+@pytest.mark.parametrize("damage", [_zeros, _noise, _longer_tag])
+def test_a_lost_beginning_of_an_mp3_moves_nothing(tmp_path, damage):
+    path = write_sound(tmp_path / "lost.mp3", tones())
+    data = bytearray(path.read_bytes())
+    assert data[:3] == b"ID3"
+    damage(data, data.index(b"Info") + 200)
+    path.write_bytes(data)
+    times = told_times(path)
+    assert (times["slipped"], times["right"] > 12) == (0, True)
+
+
+FRAME = bytes.fromhex("fff338c4") + bytes(104)  # MPEG 2, 24 kbit/s, 16 kHz: 72 * 24000 / 16000
+TAG = b"ID3\x04\x00\x00\x00\x00\x00\x40" + b"p" * 64
+
+
+@pytest.mark.parametrize(("before", "begins"), [
+    (b"", 0), (TAG, 74), (TAG + TAG, 148), (TAG + bytes(50), 124), (TAG + b"?" * 50, 74), (TAG + FRAME[:36] + b"Info" + bytes(68), 182),
+    (TAG + FRAME[:36] + b"Info" + bytes(68) + bytes(500), 182), (b"ID3\x04\x00\x00\x00\x00\x04\x66" + b"p" * 64 + FRAME * 5, 74),
+    (b"APETAGEX" + bytes(4) + (40).to_bytes(4, "little") + bytes(16) + b"q" * 40, 72)])
+def test_where_the_sound_of_an_mp3_began(before, begins):
+    """What a tag holds is none, the frame that tells of the file is none, zeros behind a tag are its padding."""
+    assert sound_begins(before, b"\xff\xf3") == begins
+
+
 @pytest.mark.parametrize(("head", "length"), [
     ("fffb90640000", 417), ("fff360640000", 156), ("fff1508002bffc", 21), ("fffb00640000", None), ("000000000000", None), ("fffb90", None)])
 def test_a_frames_head_says_how_long_it_is(head, length):
@@ -123,6 +195,23 @@ def test_a_rate_that_no_recorder_writes_is_refused(tmp_path, rate_hz):
         probe(path)
     assert str(refusal.value) == (f"{path}: the head of the file is damaged: it says {rate_hz:,} samples a second\n"
                                   "  What to do: copy it again from the recorder")
+
+
+def test_a_wav_whose_head_contradicts_itself_is_refused_and_an_odd_true_rate_is_not(tmp_path):
+    path = wav(tmp_path / "odd.wav", tones(2))
+    data = bytearray(path.read_bytes())
+    data[24:28] = (49_792).to_bytes(4, "little")
+    path.write_bytes(data)
+    with pytest.raises(RecordingError) as refusal:
+        probe(path)
+    assert str(refusal.value) == (f"{path}: the head of the file is damaged: it says 49,792 samples a second, and so many bytes a second as 16,000 samples "
+                                  "would take\n  What to do: copy it again from the recorder, or mend its head: every time hangs on it")
+    data[28:32] = (2 * 49_792).to_bytes(4, "little")
+    path.write_bytes(data)
+    assert probe(path).rate_hz == 49_792
+    data[24:28] = (44_100).to_bytes(4, "little")  # a usual rate is believed: recorders exist that write the other number badly
+    path.write_bytes(data)
+    assert probe(path).rate_hz == 44_100
 
 
 def test_a_file_cut_short_names_what_is_missing(tmp_path):

@@ -1,9 +1,11 @@
 """MP3 and bare AAC carry no stamps: time lost to damage is told from the bytes that no frame accounts for.
 
 A frame says in its head how long it is (MPEG audio: ISO/IEC 11172-3, 2.4.1.3 and 13818-3; ADTS: ISO/IEC 13818-7, 6.2). What a
-packet holds beyond that, or what lies between two packets, was sound once; the usual length of a frame says how much.
+packet holds beyond that, or what lies between two packets, was sound once; the usual length of a frame says how much. So was what lies before
+the first packet and is neither a tag (ID3v2, APEv2) nor the frame that only tells of the file (Xing, Info, VBRI).
 """
 from collections import deque
+from pathlib import Path
 from typing import Any
 
 STAMPLESS = frozenset({"mp3", "aac"})
@@ -11,13 +13,16 @@ _MPEG_1_KBIT = (0, 32, 40, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320
 _MPEG_2_KBIT = (0, 8, 16, 24, 32, 40, 48, 56, 64, 80, 96, 112, 128, 144, 160)
 _RATES_HZ = (44_100, 48_000, 32_000)
 _REMEMBERED = 200
+_TELLS_OF_THE_FILE = (b"Xing", b"Info", b"VBRI")
+_CHAIN = 4
+"""So many heads in a row, each where the one before says, are sound and no picture in a tag."""
 
 
 class LostFrames:
     """Fed with the packets of one stream in order; says how many seconds are lost behind each."""
 
-    def __init__(self, stamped: bool) -> None:
-        self._stamped = stamped
+    def __init__(self, stamped: bool, path: Path) -> None:
+        self._stamped, self._path = stamped, path
         self._sizes: deque[int] = deque(maxlen=_REMEMBERED)
         self._sum = 0
         self._follows = -1
@@ -28,7 +33,9 @@ class LostFrames:
             return 0.0
         usual = self._sum / len(self._sizes) if self._sizes else packet.size
         declared = frame_bytes(bytes(memoryview(packet)[:6])) or round(usual)
-        between = packet.pos - self._follows if self._follows >= 0 else 0
+        if self._follows < 0:
+            self._follows = self._begins(packet)
+        between = packet.pos - self._follows
         self._follows = packet.pos + packet.size
         extra = max(0, between) + max(0, packet.size - declared)
         if len(self._sizes) == self._sizes.maxlen:
@@ -37,6 +44,41 @@ class LostFrames:
         self._sum += self._sizes[-1]
         lost = round(extra / usual)
         return lost * float(packet.duration * packet.time_base) if lost else 0.0
+
+    def _begins(self, packet: Any) -> int:
+        with self._path.open("rb") as file:
+            return sound_begins(file.read(packet.pos), bytes(memoryview(packet)[:2]))
+
+
+def sound_begins(before: bytes, sync: bytes) -> int:
+    """The byte at which the sound of a file once began, given all bytes before its first packet, and the first two of that packet."""
+    at = 0
+    while before[at:at + 3] == b"ID3" and len(before) >= at + 10:
+        size = sum((byte & 0x7F) << 7 * (3 - place) for place, byte in enumerate(before[at + 6:at + 10]))
+        at += 10 + size + (10 if before[at + 5] & 0x10 else 0)
+    if before[at:at + 8] == b"APETAGEX" and len(before) >= at + 32:
+        at += 32 + int.from_bytes(before[at + 12:at + 16], "little")
+    at = min(at, len(before), _chained(before, sync))  # a damaged tag may claim the sound behind it
+    length = frame_bytes(before[at:at + 6]) or 0
+    if any(word in before[at:at + min(length, 60)] for word in _TELLS_OF_THE_FILE):
+        return min(at + length, len(before))
+    return at if before[at:].strip(b"\0") else len(before)  # zeros behind a tag are its padding
+
+
+def _chained(before: bytes, sync: bytes) -> int:
+    """Where the first row of whole frames begins; the end where there is none."""
+    first = before.find(sync)
+    while first >= 0:
+        at = first
+        for _ in range(_CHAIN):
+            length = frame_bytes(before[at:at + 6]) if before[at:at + 2] == sync else None
+            if length is None:
+                break
+            at += length
+        else:
+            return first
+        first = before.find(sync, first + 1)
+    return len(before)
 
 
 def frame_bytes(head: bytes) -> int | None:

@@ -93,7 +93,7 @@ class QuickSpans:
 def _packets(container: Any, path: Path) -> tuple[list[float], list[int]]:
     stream, zero = container.streams.audio[0], zero_s(container, path)
     starts_s, places, end = list[float](), list[int](), 0
-    lost = LostFrames(stamped=False)
+    lost = LostFrames(stamped=False, path=path)
     for packet in container.demux(stream):
         if packet.pts is None or packet.pos is None:
             continue  # the empty packet that closes the stream

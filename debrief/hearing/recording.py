@@ -20,9 +20,11 @@ from ..errors import RecordingError
 from ..records.sound import Recording
 from ..timebase import HEARING_RATE_HZ, Span
 from .first_moment import ABSOLUTE, LEAST_BYTES_A_SECOND, length_s, zero_s
+from .flac_heads import FlacHeads
 from .lost_frames import STAMPLESS, LostFrames
 from .recogniser import Sound
 from .resampling import Raw, Resampler, readable
+from .stated_rate import RATES_HZ, check_rate
 
 _FORMATS = ("wav,w64,flac,mp3,mov,mp4,m4a,3gp,3g2,mj2,ogg,matroska,webm,matroska,webm,aac,ac3,aiff,caf,au,mpegts,mpeg,avi,asf,amr")
 _OPTIONS = {"format_whitelist": _FORMATS, "protocol_whitelist": "file"}
@@ -30,8 +32,6 @@ ADDRESS = re.compile(r"^[a-zA-Z][a-zA-Z0-9+.\-]+:")
 """What begins like an address; a path that the command line has read has lost one of its two slashes."""
 STAMP_TOLERANCE_S = 0.03
 """Frames whose stamps lie this close to the end of the frame before are one stretch (containers round stamps to 1 ms and worse)."""
-RATES_HZ = range(1_000, 1_000_001)
-"""Samples a second that a recorder may write; what a damaged head says beyond them would take any memory."""
 _PREROLL_S = 0.5
 _ENCODER_S = 0.15
 _SETTLED_S = 1.5
@@ -87,9 +87,7 @@ def probe(path: Path) -> Probe:
     with _opened(path) as container:
         streams = tuple(stream.codec_context.channels for stream in container.streams.audio)
         first = container.streams.audio[0]
-        if first.codec_context.sample_rate not in RATES_HZ:
-            raise RecordingError(f"the head of the file is damaged: it says {first.codec_context.sample_rate:,} samples a second", str(path),
-                                 "copy it again from the recorder")
+        check_rate(path, container.format.name, first.codec_context.sample_rate)
         zero = zero_s(container, path)
         length = length_s(container, path) or _length_by_packets(container, zero)
         return Probe(path, container.format.name, first.codec_context.name, first.codec_context.sample_rate, streams, length,
@@ -228,13 +226,14 @@ def _stamped(container: Any, stream: Any, zero: float, from_s: float = 0.0) -> I
     follows_s = 0.0
     shift_s: float | None = None
     latest_s = _latest_s(container, zero)
+    told_s = (length_s(container, Path(container.name)) or 0.0) if container.format.name == "flac" else 0.0  # until then nothing begins anew
     for lost_s, frame in _frames(container, stream, zero + from_s):
         at_s = follows_s if frame.pts is None else float(frame.pts * frame.time_base) - zero + lost_s
         if shift_s is None:  # the few milliseconds that an encoder puts before the first sound are no hole
             shift_s = at_s if abs(at_s) < _ENCODER_S else 0.0
         at_s = max(0.0, at_s - shift_s)
         if at_s < follows_s - 10 * STAMP_TOLERANCE_S:
-            if container.format.name in ABSOLUTE and at_s > _ENCODER_S:
+            if container.format.name in ABSOLUTE and (at_s > _ENCODER_S or follows_s < told_s - _ENCODER_S):
                 continue
             shift_s += at_s - follows_s  # stamps began anew (recordings put one behind the other): go on counting
             at_s = follows_s
@@ -257,16 +256,17 @@ def _frames(container: Any, stream: Any, from_s: float = 0.0) -> Iterator[tuple[
     """
     bad, lost_s, behind_s = 0, 0.0, 0.0
     stamped = container.format.name not in STAMPLESS
-    lost, tick_s = LostFrames(stamped), float(stream.time_base)
+    lost, tick_s = LostFrames(stamped, Path(container.name)), float(stream.time_base)
+    heads, moved_s = FlacHeads(container, stream), 0.0
     packets = container.demux(stream)
     while bad < _MAX_BAD_PACKETS:
         try:
             packet = next(packets)
-            behind_s = lost.behind(packet)
+            behind_s, moved_s = lost.behind(packet), heads.moved(packet)
             if not stamped and packet.pts is not None and packet.size and _ENCODER_S < packet.pts * tick_s + lost_s + behind_s < from_s:
                 lost_s, behind_s = lost_s + behind_s, 0.0
                 continue
-            yield from ((lost_s, readable(frame)) for frame in packet.decode() if frame.samples and frame.sample_rate in RATES_HZ)
+            yield from ((lost_s + moved_s, readable(frame)) for frame in packet.decode() if frame.samples and frame.sample_rate in RATES_HZ)
         except StopIteration:
             return
         except (FFmpegError, ValueError) as error:
