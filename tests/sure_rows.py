@@ -3,7 +3,8 @@
 Talk files as in other_trades, with two labels more: 'r parameter; value; unit; class; subject' may name its subject, and 'e value' marks a
 number that may be taken or left (a count, something quoted). Names parted by '|' are all fair. Wrong is a sure row that fits no label of its
 line, or fits one in value and not in unit, class, parameter, subject or axis. Told again within a few lines, right in all of these, counts
-neither way. A loop without a session file is read without one.
+neither way. A loop without a session file is read without one. A file that begins with '# as heard' is written as a recogniser writes: it is
+read as it stands, without speakers, and has no typed form.
 """
 import json
 import random
@@ -27,6 +28,7 @@ from debrief.wording.spoken_numbers import read_numbers
 
 AGAIN_LINES = 6
 WORD_S, PAUSE_S = 0.36, 1.1
+_BY_ONE_WORD = ({"lb", "lbf"}, {"t", "ton"})
 SURE_KINDS = ("readouts", "ratings", "clock_calls")
 
 
@@ -50,6 +52,11 @@ class Loop:
     lines: list[tuple[str, str]] = field(default_factory=list)
     labels: list[Label] = field(default_factory=list)
     session: Session = field(default_factory=Session)
+    as_heard: bool = False
+
+    @property
+    def styles(self) -> tuple[str, ...]:
+        return ("recognised",) if self.as_heard else ("typed", "recognised")
 
 
 @dataclass
@@ -70,8 +77,9 @@ class Tally:
 
 def read_loop(path: Path) -> Loop:
     """The talk and labels of a file, and the session file beside it where there is one."""
-    loop = Loop(path.stem)
-    for written in path.read_text(encoding="utf-8").splitlines():
+    lines = path.read_text(encoding="utf-8").splitlines()
+    loop = Loop(path.stem, as_heard=lines[0] == "# as heard")
+    for written in lines:
         if written.startswith("= "):
             letter, _, rest = written[2:].partition(" ")
             label = _label(len(loop.lines) - 1, letter, [part.strip() for part in rest.split(";")])
@@ -118,7 +126,7 @@ def recognised(loop: Loop, seed: int = 1) -> Iterator[str]:
     at = 1.0
     for _, text in loop.lines:
         end = at + WORD_S * len(text.split())
-        yield json.dumps({"start_s": round(at, 2), "end_s": round(end, 2), "text": " ".join(_as_recognised(text.split(), dice))})
+        yield json.dumps({"start_s": round(at, 2), "end_s": round(end, 2), "text": text if loop.as_heard else " ".join(_as_recognised(text.split(), dice))})
         at = end + PAUSE_S
 
 
@@ -228,7 +236,7 @@ def faults(loop: Loop, label: Label, row: Row) -> list[str]:
         return []
     found = []
     unit, sort, subject = str(row.get("unit") or ""), str(row.get("class") or "measured"), str(row.get("subject") or "")
-    if row.kind == "readouts" and label.unit and unit and canonical(unit) != canonical(label.unit):
+    if row.kind == "readouts" and label.unit and unit and not _one_unit(canonical(unit), canonical(label.unit)):
         found.append("unit")
     if row.kind == "readouts" and sort != label.sort:
         found.append("class")
@@ -238,6 +246,11 @@ def faults(loop: Loop, label: Label, row: Row) -> list[str]:
     if name and not _alike(name, (*label.names, label.subject, label.unit)) and (row.kind != "readouts" or _could_be_known(loop, label)):
         found.append("parameter")
     return found
+
+
+def _one_unit(given: str, wanted: str) -> bool:
+    """Pounds are a mass or a force, and tons are long, short or metric, by one word: which was meant is not said."""
+    return given == wanted or any({given, wanted} <= alike for alike in _BY_ONE_WORD)
 
 
 def _could_be_known(loop: Loop, label: Label) -> bool:

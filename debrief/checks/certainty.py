@@ -17,8 +17,9 @@ from importlib import resources
 from math import exp
 
 from ..records.rows import Field, Row
+from .repeats import NAME_FIELD, main_field
 from .review import Findings, Review
-from .witnesses import NAME_FIELD, Witnesses, field_of, main_field
+from .witnesses import Witnesses, field_of
 
 NO_SOUND = "no sound stands behind it"
 CHANCE = "chance wrong"

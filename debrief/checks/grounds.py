@@ -10,7 +10,8 @@ FOR = frozenset((
     "words beside: lowest probability", "weighing margin", "weighing margin of this number", "free hearing agreed", "repeated", "read back right",
     "name: in the plan", "name: due on the open card", "name: spoken", "name: right before the value", "name: a measurable thing", "name: said of other values",
     "history: near its neighbours", "history: in a run of one direction", "unit: of the thing's kind", "unit: spoken", "unit: plan",
-    "station: known", "plain", "plain and named: readouts", "plain and named: ratings", "plain and named: clock_calls"))
+    "station: known", "plain", "plain and named: readouts", "plain and named: ratings", "plain and named: clock_calls",
+    "a plain frame reads the same", "answer: one number to one question", "talk: numbers explained", "talk: plain rows"))
 
 SERIOUS = frozenset((
     "value: two readings", "value: words of several numbers", "value: counts down", "value: digits and a half", "value: begins with its point",
@@ -19,7 +20,8 @@ SERIOUS = frozenset((
     "value: a word like a digit beside it", "name: a word of a bound or a step", "name: doubted",
     "class: words of a bound near a measured value", "unit: another than the plan's", "a reason to look", "correction: in the turn",
     "weighing: another value fits better", "weighing: another number fits better", "turn: a question",
-    "value: one or another"))
+    "value: one or another", "class: words of a plan before it", "class: words of a plan behind it", "class: words of an order",
+    "value: perhaps a rating", "value: runs into another number", "name: half said, its unit guessed"))
 """Grounds at which a careful reader stops: a row with none of them is plain."""
 
 AGAINST = SERIOUS | frozenset((

@@ -8,7 +8,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from functools import cached_property
-from itertools import islice, pairwise
+from itertools import pairwise
 from math import log10
 from statistics import fmean, median
 
@@ -22,37 +22,28 @@ from ..session import Parameter, PlannedReadout
 from ..units import canonical, compatible
 from .grounds import plainness
 from .kind_witnesses import of_kind
+from .repeats import NAME_FIELD, main_field, repeats
 from .review import Review
+from .sense_witnesses import of_sense, of_talk, remember
 from .series import Series, times_beyond
 from .word_witnesses import Spot, about_name, around_value, composed, corrected_near, spot_of, surroundings
 
-VALUE_FIELD = {"readouts": "value", "ratings": "value", "clock_calls": "offset_s", "polls": "answer", "times": "seconds",
-               "identifiers": "value", "comparisons": "difference", "readbacks": "match", "steps": "event", "clock_events": "event"}
-NAME_FIELD = {"readouts": "parameter", "ratings": "axis", "clock_calls": "clock", "polls": "station", "comparisons": "parameter",
-              "steps": "step", "clock_events": "clock"}
-SAME_THING = {"readouts": ("parameter", "subject", "unit"), "ratings": ("axis", "subject", "scale"), "clock_calls": ("clock",),
-              "identifiers": ("what",), "polls": ("station", "question")}
 FIELD_OF = {"value": "value", "word": "value", "weighing": "value", "unit": "unit", "tie": "name", "name": "name", "history": "value",
             "station": "subject", "class": "class"}
 """Which field a witness speaks of, by its first word; others speak of the whole row."""
 GRADED = frozenset(("word probability", "weighing margin", OWN_MARGIN, "free hearing agreed", "name: word probability", "turn: word probability",
                     "recording: word probability", "name: far from the value", "name: words away", "history: far in magnitude", "name: rare words",
-                    "words beside: probability", "words beside: lowest probability", "words beside: rare", "words beside: odd together"))
+                    "words beside: probability", "words beside: lowest probability", "words beside: rare", "words beside: odd together",
+                    "talk: numbers explained", "talk: names in doubt", "talk: plain rows"))
 """Witnesses that are measured: where one is not known it counts as the usual one, not as 0."""
-FEW, MOST_REPEATS = 50, 9
-"""In a longer series one value does not move the median; more repeats than this are not counted."""
+VALUE_KINDS = frozenset(("readouts", "ratings", "clock_calls"))
+FEW = 50
+"""In a longer series one value does not move the median."""
 EVEN = 2.5
 """Values called one after another on the way somewhere are at most so many times one another."""
 LONGER = 5
 """How many times as long as the talk a time must be to be doubted: talk may begin long after its clocks, or be cut."""
 _MARKS = set("*^~_|\\")
-
-
-def main_field(row: Row) -> str:
-    """The field that carries what the row is about; a clock call tells a time gone, a time left or a mark."""
-    if row.kind == "clock_calls":
-        return next((name for name in ("offset_s", "remaining_s", "mark") if row.get(name) is not None), "offset_s")
-    return VALUE_FIELD.get(row.kind, next(iter(row.fields), "value"))
 
 
 class Witnesses:
@@ -62,9 +53,27 @@ class Witnesses:
         self.review = review
         self.turns: Sequence[Turn] = review.talk.turns
         self.repeats = repeats(review)
+        remember(review.talk, review.rows)
+        self.talk = dict(of_talk(review.talk, review.rows))
 
     def of(self, position: int) -> dict[str, float]:
         """The witnesses of the row at a position."""
+        found = dict(self._own[position])
+        if self.review.rows[position].kind in VALUE_KINDS:
+            found["talk: plain rows"] = self._plain
+        return found
+
+    @cached_property
+    def _own(self) -> Sequence[dict[str, float]]:
+        """The witnesses of each row by itself."""
+        return [self._of(position) for position in range(len(self.review.rows))]
+
+    @cached_property
+    def _plain(self) -> float:
+        """The share of values against which nothing serious speaks: talk of a kind that is read well has many, other talk few."""
+        return fmean([own["plain"] for row, own in zip(self.review.rows, self._own, strict=True) if row.kind in VALUE_KINDS] or [0.0])
+
+    def _of(self, position: int) -> dict[str, float]:
         row = self.review.rows[position]
         found = {name: float(item) for name, item in row.witnesses.items() if isinstance(item, int | float)
                  and name in ("weighing margin", OWN_MARGIN, "free hearing agreed")}
@@ -185,6 +194,9 @@ class Witnesses:
         yield from composed(spot)
         yield from surroundings(spot)
         yield from corrected_near(spot, row, self.review.talk)
+        if row.kind in VALUE_KINDS:
+            yield from of_sense(spot, row, self.review.talk)
+            yield from self.talk.items()
         name = row.get(NAME_FIELD.get(row.kind, ""))
         if name:
             yield from about_name(spot, str(name), row)
@@ -366,29 +378,6 @@ def _family(why: str) -> str:
 
 def _least(tokens: Sequence[Token]) -> float | None:
     return min((token.probability for token in tokens if token.probability is not None), default=None)
-
-
-def repeats(review: Review) -> dict[int, tuple[int, ...]]:
-    """Positions of rows that say the same value of the same thing in another turn, in sound that does not overlap and is no copy."""
-    groups: dict[tuple[object, ...], list[int]] = defaultdict(list)
-    for kind, names in SAME_THING.items():
-        for position, row in review.of(kind):
-            value = row.get(main_field(row))
-            if value is not None and row.get(NAME_FIELD.get(kind, names[0])):
-                groups[kind, value, *(str(row.get(name) or "").casefold() for name in names)].append(position)
-    return {one: others for group in groups.values() for one in group
-            if (others := tuple(islice((two for two in group if _apart(review.rows[one], review.rows[two])), MOST_REPEATS)))}
-
-
-def _apart(one: Row, two: Row) -> bool:
-    if one.turn == two.turn or "copy of" in one.witnesses or "copy of" in two.witnesses:
-        return False
-    first, second = one.place, two.place
-    if first.span is None or second.span is None:
-        return first.line_index != second.line_index
-    if first.source == second.source:
-        return first.span.overlap(second.span) == 0
-    return first.start_s is not None and second.start_s is not None and abs(first.start_s - second.start_s) > 2
 
 
 def field_of(witness: str, row: Row) -> str:

@@ -22,6 +22,7 @@ from .stop_calls import stop_calls
 from .talk import Talk
 from .time_hacks import time_hacks
 from .times import times
+from .unsaid_units import without_guesses
 
 Extractor = Callable[[Talk], list[Row]]
 EXTRACTORS: Sequence[Extractor] = (clock_calls, times, clock_events, time_hacks, steps, ratings, remarks, polls, identifiers, comparisons, readouts,
@@ -30,6 +31,6 @@ EXTRACTORS: Sequence[Extractor] = (clock_calls, times, clock_events, time_hacks,
 
 def harvest(talk: Talk) -> list[Row]:
     """All rows of the talk, in the order of their places. Commentary gives none."""
-    rows = with_doubts(talk, [row for extract in EXTRACTORS for row in extract(talk)])
+    rows = with_doubts(talk, without_guesses(talk, [row for extract in EXTRACTORS for row in extract(talk)]))
     rows += events(talk, rows)
     return sorted(rows, key=lambda row: (row.turn if row.turn is not None else -1))
