@@ -1,8 +1,9 @@
 """Loops of talk (golden/talk): polls, ratings, read-backs, steps, clock calls, open items, anomalies and what the plan asked for and nobody said.
 
-Files as in other_trades, with these labels more: c clock; offset N, remaining N (seconds) or mark; a words (something amiss); o words (left open);
-x (no row may come from this line); b -n either (may be told or not: a rating said again); v card; item; what; subject (planned and never said, on any line). Readouts carry no label here. The labels were
-written with the talk, before anything was run on it. `python tests/talk_loops.py [NAME ...]` prints the counts and all that is wrong.
+Files as in other_trades, with these labels more: c clock; offset N, remaining N (seconds) or mark; a words (something amiss); o words (left
+open); x (no row may come from this line); b -n either (may be told or not: a rating said again); v card; item; what; subject (planned and never
+said, on any line). Readouts carry no label here. The labels were written with the talk, before anything was run on it; read-backs of ratings
+were made free afterwards. `python tests/talk_loops.py [NAME ...]` prints the counts and all that is wrong.
 """
 import csv
 import io

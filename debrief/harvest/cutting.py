@@ -16,6 +16,8 @@ PAUSE_S = 0.6
 _SAME_VOICE_S, _OTHER_VOICE_S = 1.5, 0.2
 _WORDS_A_SENTENCE = 80
 _ACKNOWLEDGES = frozenset("roger copy copied wilco".split())
+_DENIES = frozenset("no negative correction".split())
+"""Who puts a value right often says it twice ('negative, fifteen, one five')."""
 _ORDERS = frozenset({("card",), ("step",), ("all",)})
 _ANSWERS = frozenset("roger copy copied wilco affirm affirmative negative go ready thanks thank yes no loud wait understood okay".split())
 
@@ -54,7 +56,8 @@ def _at_values_told_again(run: list[Spoken]) -> list[list[Spoken]]:
     starts = [0, *(i + 1 for i, word in enumerate(run[:-1]) if word.token.ends_sentence)]
     sentences = [plain[start:stop] for start, stop in zip(starts, [*starts[1:], len(run)], strict=True)]
     figures = [_figures(words) for words in sentences]
-    cuts = [starts[i] for i in range(1, len(starts)) if _told_again(sentences[i], sentences[i - 1], figures[max(0, i - 2):i + 1])]
+    cuts = [starts[i] for i in range(1, len(starts)) if sentences[i - 1][0] not in _DENIES
+            and _told_again(sentences[i], sentences[i - 1], figures[max(0, i - 2):i + 1])]
     return [run[start:stop] for start, stop in zip([0, *cuts], [*cuts, len(run)], strict=True)]
 
 
@@ -103,7 +106,7 @@ def _limit_s(words: Sequence[Spoken], plain: Sequence[str], index: int, run: tup
     if plain[index] in _ACKNOWLEDGES or tuple(plain[index:index + 2]) == ("say", "again"):
         return 0.25 if before.token.ends_clause else PAUSE_S
     if _counts(before.token, plain[index - 1]) and _counts(after.token, plain[index]) and not closed:
-        return 1.2
+        return 0.9 if before.segment is not after.segment else 1.2
     if closed and not before.token.ends_sentence and tuple(plain[index:index + 1]) in _ORDERS:
         return 0.35
     if closed and (before.token.text.rstrip().endswith("?") or plain[index] in _ANSWERS):

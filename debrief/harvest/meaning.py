@@ -79,11 +79,14 @@ def meaning_of(talk: Talk, view: View, *, head: int | None = None, rated: bool =
     stop = len(view.words) if head is None else head
     counted = _counted(view)
     plain = [word for i, word in enumerate(view.words[:stop]) if not _named(view, i) and i not in counted]
+    if plain[:1] == ["right"] and view.words[:1] == ("right",) and (len(plain) == 1 or view.turn.tokens[0].ends_clause):
+        plain = plain[1:]  # 'Right, ...' opens a turn and is no side
     senses = frozenset(word for word in plain if word in SENSES)
     words = frozenset(stem(word) for word in plain if word not in _EMPTY | ACKNOWLEDGES and word and not word[0].isdigit())
     edges = (*view.words[:3], *view.words[-1:])
     acknowledges = any(word in ACKNOWLEDGES - {"and", "so", "oh"} for word in edges) or ("got", "it") in pairwise(view.words[:min(stop, 9)])
-    return Meaning(tuple(_values(talk, view, stop, _VALUE_KINDS | {"ratings"} if rated else _VALUE_KINDS)), words, senses, acknowledges, view.turn.tokens[-1].text.rstrip().endswith("?"))
+    kinds = _VALUE_KINDS | {"ratings"} if rated else _VALUE_KINDS
+    return Meaning(tuple(_values(talk, view, stop, kinds)), words, senses, acknowledges, view.turn.tokens[-1].text.rstrip().endswith("?"))
 
 
 def _counted(view: View) -> frozenset[int]:

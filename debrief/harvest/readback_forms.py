@@ -18,6 +18,24 @@ _TELLS = frozenset("is reads has on shows at are".split())
 _LITTLE = frozenset("the a an to of in on at and it is for please that your my i we".split())
 _GOES_ON = frozenset("is are can could do did does how what what's and we we're will that that's i i'm i'll you".split())
 _SHORT, _RUN, _SHARE = 8, 3, 0.75
+_LONGEST, _BESIDE, _STRING = 14, 3, 5
+
+
+def only_values(view: View) -> int:
+    """The end of a turn of which every sentence holds a value and little else, as recognisers cut a read-back into sentences; else 0."""
+    if not view.numbers or len(view.words) > _LONGEST:
+        return 0
+    for start, stop in view.sentences:
+        inside = [number for at, number in view.numbers.items() if start <= at < stop]
+        if not inside or stop - start - sum(number.end - number.start for number in inside) > _BESIDE:
+            return 0
+    return len(view.words)
+
+
+def same_digits(given: Meaning, back: Meaning) -> bool:
+    """All figures of what was said, one behind the other, come back in one string ('two four zero eleven one zero one six')."""
+    one, other = ("".join(re.sub(r"\D", "", value.number.text) for value in meaning.values) for meaning in (given, back))
+    return one == other and len(one) >= _STRING and len(given.values) > 1
 
 
 def sounds_like(one: Value, other: Value) -> bool:
@@ -37,7 +55,7 @@ def bare_wrong(talk: Talk, said: Turn, view: View, meanings: tuple[Meaning, Mean
     """The one value said and the changed one that came back bare, right behind it, asked back or put right at once; None where it is neither."""
     given, back = meanings
     told = [value for value in back.values if not value.name]
-    if len(told) != 1 or back.words - given.words or view.turn.index - said.index > 2 or any(same_value(v.number, told[0].number) for v in given.values):
+    if len(told) != 1 or back.words or view.turn.index - said.index > 2 or any(same_value(v.number, told[0].number) for v in given.values):
         return None
     partner = next((value for value in given.values if alike(value, told[0])), None)
     if partner is None:

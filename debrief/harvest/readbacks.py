@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from ..records.rows import Field, Part, Row
 from ..records.talk import Turn
 from .meaning import ACKNOWLEDGES, NUMERIC, Comparison, Meaning, changed_digits, compare, meaning_of, same_value, text_of
-from .readback_forms import asks_about, bare_wrong, leading_values, of_itself, turned, word_by_word
+from .readback_forms import asks_about, bare_wrong, leading_values, of_itself, only_values, same_digits, turned, word_by_word
 from .talk import Talk, part
 from .view import View, stem, views
 
@@ -50,13 +50,23 @@ def readbacks(talk: Talk) -> list[Row]:
     rows: list[Row] = []
     done: set[tuple[int, str | None]] = set()
     turns = list(talk.operational())
+    wrong: Pair | None = None
     for position, turn in enumerate(turns):
-        pair = next(_pairs(talk, turns, position, done), None)
+        pair = None if wrong is not None and _corrects(talk, wrong, turn) else next(_pairs(talk, turns, position, done), None)
+        wrong = pair if pair is not None and pair.wrong else None
         if pair is not None:
             if not pair.wrong:
                 done.add((pair.said.index, turn.station))
             rows.append(_row(talk, pair, turns[position + 1:position + 5]))
     return rows
+
+
+def _corrects(talk: Talk, wrong: Pair, turn: Turn) -> bool:
+    """Whether a turn, right behind a wrong read-back, says again what was said at first: it corrects, and reads nothing back."""
+    if turn.station is not None and turn.station == wrong.back.station:
+        return False
+    said, back = talk.numbers[wrong.said.index], talk.numbers[wrong.back.index]
+    return any(same_value(number, one) and not any(same_value(number, other) for other in back) for number in talk.numbers[turn.index] for one in said)
 
 
 def _pairs(talk: Talk, turns: Sequence[Turn], position: int, done: set[tuple[int, str | None]]) -> Iterator[Pair]:
@@ -66,7 +76,7 @@ def _pairs(talk: Talk, turns: Sequence[Turn], position: int, done: set[tuple[int
     if not view.words or view.words[0] in _OPENS_OTHERWISE or asks_about(view) or of_itself(view):
         return
     asked = any(_ASKED_FOR.search(earlier.text.lower()) for earlier in turns[max(0, position - 2):position])
-    for head in dict.fromkeys((_head(view), _clause_head(view), leading_values(view) or _head(view))):
+    for head in dict.fromkeys((_head(view), _clause_head(view), leading_values(view) or _head(view), only_values(view) or _head(view))):
         back = meaning_of(talk, view, head=head)
         if asked or not _repeats_itself(talk, turns, position, back, done):
             yield from _before(talk, turns, position, (view, back, asked), done)
@@ -177,6 +187,8 @@ def _compared(talk: Talk, said: View, view: View, meanings: tuple[Meaning, Meani
     """The pair of a turn said and a turn that says it again; meanings: of the second, then of the first."""
     back, given = meanings
     found = compare(given, back)
+    if offset == 1 and same_digits(given, back) and not back.words and _soon(said.turn, view.turn):
+        return Pair(said.turn, view.turn, text_of(back.values), text_of(given.values), text_of(back.values))
     if _returns_values(said.turn, view, (given, back, found), offset):
         wrong = {pair[0].number.value for pair in found.wrong}
         missing = len({v.number.value for v in given.values if not v.name and v.number.value not in wrong
@@ -221,7 +233,7 @@ def _returns_values(said: Turn, view: View, meanings: tuple[Meaning, Meaning, Co
         equal = bare and bool(found.equal) and not found.wrong and not weak and len(back.words) <= 2
         return _soon(said, view.turn) and (back.acknowledges or (equal and (len(said.tokens) > len(back.values) or len(given.values) > 1)))
     if not found.equal:
-        return bare and len(back.values) <= len(given.values) and _wrong_enough(given, back, found)
+        return bare and len(back.values) <= len(given.values) and _wrong_enough(given, back, found, len(view.numbers) > len(back.values))
     weak = all(value.unit is None and len(value.number.text) == 1 for value in found.equal)
     if weak and not (back.acknowledges or not own):
         return False
@@ -239,10 +251,13 @@ def _opens_with_value(view: View) -> bool:
     return number is not None and stop - number.end <= 2
 
 
-def _wrong_enough(given: Meaning, back: Meaning, found: Comparison) -> bool:
-    """Values that came back all changed: still a read-back where the digits or the words around them are those of the first."""
+def _wrong_enough(given: Meaning, back: Meaning, found: Comparison, on_the_way: bool) -> bool:
+    """Values that came back all changed: still a read-back where the digits or the words around them are those of the first.
+
+    on_the_way: more values follow ('coming up ... half ... one'), so what is being done is told as it goes.
+    """
     own = back.words - given.words
-    doing = len(own) == 1 and all(word.endswith("ing") for word in own) and len(given.values) == len(back.values) == 1
+    doing = not on_the_way and len(own) == 1 and all(word.endswith("ing") for word in own) and len(given.values) == len(back.values) == 1
     if doing and any(one.unit is not None and one.unit == other.unit and changed_digits(one, other) for one, other in found.wrong):
         return True
     swapped = any(one.number.text != other.number.text and sorted(one.number.text) == sorted(other.number.text)
@@ -330,6 +345,8 @@ def _row(talk: Talk, pair: Pair, after: Sequence[Turn]) -> Row:
                "match": Field(not pair.wrong, "spoken", why=why), "corrected": Field(corrector is not None, "spoken"),
                "verdict": Field(verdict, "spoken", why=why)}
     doubt = ("the speakers are not known",) if _unknown(pair.said, pair.back) else ()
+    if pair.wrong and corrector is None and not ACKNOWLEDGES & {token.norm for token in pair.back.tokens[:3]}:
+        doubt = (*doubt, "it may be a value of its own: nobody put it right")
     return Row("readbacks", fields, tuple(evidence), pair.back.loop, pair.back.station, pair.back.index, (), doubt)
 
 
