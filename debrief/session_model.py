@@ -9,11 +9,12 @@ from datetime import datetime
 from pathlib import PureWindowsPath
 from typing import Annotated, Any, Literal, TypeVar
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, field_validator
 
-from .timebase import clock_seconds
+from .timebase import YEARS, clock_seconds
 
 T = TypeVar("T")
+MOST_SECONDS = 1e9
 
 
 def _named(given: Any) -> Any:
@@ -35,15 +36,27 @@ def _seconds(given: Any) -> Any:
     return seconds
 
 
+def _on_some_clock(seconds: float) -> float:
+    if abs(seconds) > MOST_SECONDS:
+        raise ValueError(f"{seconds:g} s is more than any clock here counts ({MOST_SECONDS:,.0f} s are 31 years; are these samples, or milliseconds?)")
+    return seconds
+
+
 def _instant(given: Any) -> Any:
     return datetime.fromisoformat(given) if isinstance(given, str) else given
+
+
+def _in_some_year(given: datetime) -> datetime:
+    if given.year not in YEARS:
+        raise ValueError(f"the year {given.year} is none of a recording ({YEARS[0]} to {YEARS[-1]})")
+    return given
 
 
 Name = Annotated[str, BeforeValidator(_named)]
 Names = Annotated[tuple[Name, ...], BeforeValidator(_listed)]
 Many = Annotated[tuple[T, ...], BeforeValidator(_listed)]
-Seconds = Annotated[float, BeforeValidator(_seconds)]
-Instant = Annotated[datetime, BeforeValidator(_instant)]
+Seconds = Annotated[float, BeforeValidator(_seconds), AfterValidator(_on_some_clock)]
+Instant = Annotated[datetime, BeforeValidator(_instant), AfterValidator(_in_some_year)]
 
 
 class _Part(BaseModel):

@@ -135,6 +135,7 @@ def template(recordings: Sequence[NewRecording]) -> str:
 
 def _loop_names(recording: NewRecording, taken: Sequence[str]) -> list[str]:
     stem = base_name(recording.file).rsplit(".", 1)[0] or "loop"
+    stem = "".join(character if character.isprintable() else "_" for character in stem)  # a loop's name is shown everywhere
     names = [stem] if recording.channels == 1 else [f"{stem} {channel}" for channel in range(1, recording.channels + 1)]
     return [name if name not in taken else f"{name} ({len(taken) + 1})" for name in names]
 

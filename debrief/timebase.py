@@ -10,6 +10,8 @@ from datetime import datetime, timedelta
 from math import isfinite
 
 HEARING_RATE_HZ = 16_000
+YEARS = range(1850, 3000)
+"""Of wall clocks: from the first machine that wrote sound down. What is reckoned from them stays a date."""
 _CLOCK_TEXT = re.compile(r"(?:(\d+):)?(\d{1,2}):(\d{2}(?:\.\d+)?)")
 
 

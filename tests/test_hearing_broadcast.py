@@ -63,7 +63,8 @@ def test_two_times_that_disagree_are_told_and_the_sample_count_stands(tmp_path):
     assert found.says.endswith("its OriginationTime says 11:00:00 instead")
 
 
-@pytest.mark.parametrize(("date", "time", "reference"), [("2031-04-12", "00:00:00", 0), ("", "10:00:00", 5), ("2031-13-40", "10:00:00", 5), ("0000-00-00", "", 5)])
+@pytest.mark.parametrize(("date", "time", "reference"), [("2031-04-12", "00:00:00", 0), ("", "10:00:00", 5), ("2031-13-40", "10:00:00", 5), ("0000-00-00", "", 5),
+                                                       ("0001-01-01", "10:00:00", 0), ("9999-12-31", "10:00:00", 5), ("2031-04-12", "", 1 << 60)])
 def test_what_was_never_set_is_no_clock(tmp_path, date, time, reference):
     assert broadcast_start(probe(bext(tmp_path / "a.wav", date, time, reference))) is None
 

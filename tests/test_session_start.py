@@ -37,9 +37,11 @@ def test_its_comments_are_true_when_they_are_uncommented(tmp_path):
     assert session.medical_names() == {"heart rate"}
 
 
-@pytest.mark.parametrize("file", ['odd "name" \\ \x7f \t.wav', "gehäuse.wav"])
+@pytest.mark.parametrize("file", ['odd "name" \\ \x7f \t.wav', "gehäuse.wav", "a\nb\x1b[2J\u202ec.wav"])
 def test_any_file_name_can_be_written(tmp_path, file):
-    assert tomllib.loads(template([NewRecording(file)]))["recordings"][0]["file"] == file
+    made = tomllib.loads(template([NewRecording(file)]))
+    assert made["recordings"][0]["file"] == file
+    assert made["loops"][0]["name"].isprintable()
 
 
 @pytest.mark.parametrize(("recordings", "message"), [

@@ -16,6 +16,7 @@ from debrief.store.sessions import SessionStore
 RUN = ("run", "s.toml", "--out", "out")
 NOT_SOUND = ("not a sound file that can be read (WAV, FLAC, MP3, M4A, Ogg, Opus, or a film with sound)\n"
              "  What to do: check that it is a recording and was copied whole\n")
+TOO_LONG = "is more than any clock here counts (1,000,000,000 s are 31 years; are these samples, or milliseconds?)"
 
 
 @pytest.fixture
@@ -54,6 +55,13 @@ def place(tmp_path, monkeypatch):
      "  What to do: name one loop a channel, in the file's order\n")),
     ('recordings = ["piece.wav"]\n[[loops]]\nname = "A"\nchannel = 7',
      "piece.wav: loop 'A' is said to be on channel 7, the file has 2\n  What to do: channels are counted from 1 in the session file\n"),
+    *((f'[[recordings]]\nfile = "piece.wav"\n{line}', (f"s.toml: the session file has a fault\n  line 3 recordings[0].{says}\n  What to do: mend what is named "
+       "and run again\n")) for line, says in (
+        ("offset_s = 1e300", f"offset_s: 1e+300 s {TOO_LONG}"), ("offset_s = -1e300", f"offset_s: -1e+300 s {TOO_LONG}"),
+        ('gap_s = "99999999999:00:00"', f"gap_s: 3.6e+14 s {TOO_LONG}"), ("offset_s = nan", "offset_s: input should be a finite number"),
+        ("start_uncertainty_s = -1", "start_uncertainty_s: input should be greater than or equal to 0"),
+        ("start = 0001-01-01T00:00:00Z", "start: the year 1 is none of a recording (1850 to 2999)"),
+        ("start = 9999-12-31T23:59:59Z", "start: the year 9999 is none of a recording (1850 to 2999)"))),
     ('recordings = ["piece.wav"]\n[[limits]]\nwhat = "tank"\nmin = 9\nmax = 3',
      ("s.toml: the session file has a fault\n  line 4 limits[0].min: the limits of 'tank' are reversed: min 9, max 3 (min must not be above "
      "max; are they swapped?)\n  What to do: mend what is named and run again\n")),

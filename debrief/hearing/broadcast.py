@@ -9,6 +9,7 @@ import re
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
+from ..timebase import YEARS
 from .recording import Probe
 
 APART_S = 2.0
@@ -29,7 +30,7 @@ def broadcast_start(info: Probe) -> BroadcastStart | None:
     if info.container not in ("wav", "w64"):
         return None
     midnight = _midnight(info.tags.get("date") or info.tags.get("origination_date") or "")
-    counted = _samples(info.tags.get("time_reference") or "")
+    counted = _samples(info.tags.get("time_reference") or "", info.rate_hz)
     written = _time(info.tags.get("creation_time") or info.tags.get("origination_time") or "")
     if midnight is None or not (counted or written):
         return None
@@ -46,13 +47,15 @@ def broadcast_start(info: Probe) -> BroadcastStart | None:
 def _midnight(text: str) -> datetime | None:
     try:
         year, month, day = (int(part) for part in re.split(r"\D", text.strip()[:10]))
-        return datetime(year, month, day, tzinfo=UTC)
+        return datetime(year, month, day, tzinfo=UTC) if year in YEARS else None
     except (ValueError, OverflowError):
         return None
 
 
-def _samples(text: str) -> int:
-    return int(text) if text.strip().isdecimal() and len(text) < 20 else 0
+def _samples(text: str, rate_hz: int) -> int:
+    """0 for none, and for more samples than a day and the next have: then it was never set, or is damaged."""
+    counted = int(text) if text.strip().isdecimal() and len(text) < 20 else 0
+    return counted if counted < 2 * 86_400 * rate_hz else 0
 
 
 def _time(text: str) -> timedelta | None:
