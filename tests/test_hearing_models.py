@@ -166,7 +166,7 @@ def test_a_radio_changed_in_the_cache_is_refused(radio, tmp_path, no_network):
 def test_the_ear_in_the_package_fits_the_pinned_base():
     ear = read_ear(models.RADIO_EAR)
     assert ear.base == models.BASE_FILES["model.bin"] != models.RADIO_FILES["model.bin"]
-    assert models.RADIO_EAR.stat().st_size < 6_000_000
+    assert models.RADIO_EAR.stat().st_size < 10_000_000
     assert max(one.up.shape[1] for one in ear.corrections.values()) < 1024
 
 

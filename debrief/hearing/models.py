@@ -32,7 +32,7 @@ BASE_FILES = {
     "config.json": "56a6d8110d311f19c8f0471e562832c7527f146b567275bfca59fcf7c184da9a",
 }
 RADIO_EAR = Path(__file__).with_name("weights") / "radio.ear"
-RADIO_FILES = {**BASE_FILES, "model.bin": "6825293c7b66261a8455d24dff7c523acd1bdcecd905d1a66803ff4f61c4bf2e"}
+RADIO_FILES = {**BASE_FILES, "model.bin": "08202f1fc5fbf9cb21c5093e25b152d07d333f6ea4aaaca075dcb349dd3cc49f"}
 NEEDED = ("model.bin", "tokenizer.json", "config.json")
 FETCH_ADVICE = "run `debrief fetch` once while a network is there, or give a folder that holds a faster-whisper model"
 _MODEL_BIN_VERSIONS = range(2, 16)

@@ -123,11 +123,20 @@ def noise_bank(seed: int, count: int = 40, seconds: int = 40) -> np.ndarray:
     return bank
 
 
+@dataclass(frozen=True)
+class Shares:
+    """How much of the talk is prose, how often a recorded person speaks in place of a made voice, how many windows keep their clean sound."""
+
+    prose: float = 0.2
+    real: float = 0.08
+    clean: float = 0.12
+
+
 class Maker:
     """Makes windows from some utterances; the same seed makes the same windows."""
 
-    def __init__(self, talk: Talk, utterances: list[Utterance], noises: np.ndarray, seed: int) -> None:
-        self.talk, self.noises, self.rng = talk, noises, np.random.default_rng(seed)
+    def __init__(self, talk: Talk, utterances: list[Utterance], noises: np.ndarray, seed: int, shares: Shares = Shares()) -> None:
+        self.talk, self.noises, self.rng, self.shares = talk, noises, np.random.default_rng(seed), shares
         self.radio = [one for one in utterances if one.kind != "prose"] or utterances
         self.prose = [one for one in utterances if one.kind == "prose"] or utterances
         self.real = [one for one in utterances if one.voice.startswith("real")]
@@ -136,8 +145,8 @@ class Maker:
         way = self.rng.random()
         if way < 0.08:
             return self.empty()
-        clean = self.rng.random() < 0.12
-        window = self.spoken(prose=self.rng.random() < 0.2)
+        clean = self.rng.random() < self.shares.clean
+        window = self.spoken(prose=self.rng.random() < self.shares.prose)
         window.kept = window.kept or clean
         if not clean:
             window.sound = self.channel(window.sound)
@@ -184,7 +193,7 @@ class Maker:
         return float(np.clip(self.rng.lognormal(-0.9, 0.8), 0.05, 2.2))
 
     def _one(self, pool: list[Utterance]) -> Utterance:
-        if self.real and self.rng.random() < 0.08:
+        if self.real and self.rng.random() < self.shares.real:
             pool = self.real  # recorded people are few, and worth more than made voices
         return pool[self.rng.integers(len(pool))]
 

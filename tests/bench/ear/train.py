@@ -5,7 +5,9 @@
 TALK: shard_NNN.ogg and .jsonl. MODEL: the folder of the plain weights in CTranslate2 form (model.bin, tokenizer.json), with faster-whisper's
 FeatureExtractor().mel_filters saved as mel_filters.npy. OUT: adapter.npz (float32 factors), moments_1.npz and moments_2.npz (to go on from),
 log.jsonl, report.json. --way clear: the encoder alone, see Clearing. --part: which part of the whole schedule this run is, so that two runs of
-0 0.5 and 0.5 1 are one training. On a card in bfloat16; without one, for trying it out, in float32.
+0 0.5 and 0.5 1 are one training. --taught: a pattern of the matrices that are taught. --kept-weight: how much the plain model's own opinion counts on
+kept windows; --prose, --real, --clean: how much of the talk is prose, of recorded people, left clean. On a card in bfloat16; without one, for trying
+it out, in float32.
 """
 import argparse
 import json
@@ -20,14 +22,14 @@ from pathlib import Path
 
 import numpy as np
 import torch
-from radio_windows import SAMPLES, Maker, Window, load_talk, noise_bank
+from radio_windows import SAMPLES, Maker, Shares, Window, load_talk, noise_bank
 from tokenizers import Tokenizer
 from torch.nn import functional as F
 from whisper_torch import LogMel, Whisper, read_variables
 
 START, PREVIOUS, NO_SPEECH, ENGLISH, TRANSCRIBE, NO_TIMES, END = 50258, 50361, 50362, 50259, 50359, 50363, 50257
 MOST_HINT, MOST_TOKENS, SLOTS = 223, 440, 2
-KEPT_WEIGHT, SPEECH_WEIGHT, TEXT_WEIGHT, PEAK_RATE = 0.5, 0.05, 0.2, 1e-3
+SPEECH_WEIGHT, TEXT_WEIGHT, PEAK_RATE = 0.05, 0.2, 1e-3
 
 
 def tokens_of(window: Window, tokenizer: Tokenizer) -> tuple[list[int], int]:
@@ -110,10 +112,10 @@ class Trainer:
         self.model = Whisper(variables, asked.rank).to(self.device)
         self.mel = LogMel(np.load(asked.model / "mel_filters.npy")).to(self.device)
         for name, part in self.model.named_parameters():
-            part.requires_grad_(self.taught in name)
+            part.requires_grad_(self.taught in name and re.search(asked.taught, name) is not None)
         self.factors = [part for part in self.model.parameters() if part.requires_grad]
         self.optimiser = torch.optim.AdamW(self.factors, lr=self.peak, betas=(0.9, 0.98), weight_decay=0.01)
-        self.step = 0
+        self.step, self.kept_weight = 0, asked.kept_weight
 
     def cast(self) -> torch.autocast:
         return torch.autocast(self.device.type, torch.bfloat16, enabled=self.device.type == "cuda")
@@ -163,7 +165,7 @@ class Trainer:
             self.model.set_scale(1.0)
             mine = scores[kept[:, None].expand_as(wanted)[wanted]]
             apart = F.kl_div(mine.log_softmax(-1), plain.log_softmax(-1), reduction="batchmean", log_target=True)
-            total = total + KEPT_WEIGHT * apart * len(mine) / len(scores)
+            total = total + self.kept_weight * apart * len(mine) / len(scores)
             parts["apart"] = apart.detach()
         return total, parts
 
@@ -309,6 +311,9 @@ def main() -> None:
     parser.add_argument("--resume", action="store_true")
     for name, default in (("--batch", 96), ("--rank", 32), ("--workers", 15), ("--seed", 1), ("--steps", 10**9), ("--tests", 200)):
         parser.add_argument(name, type=int, default=default)
+    parser.add_argument("--taught", default="")
+    for name, share in (("--kept-weight", 0.5), ("--prose", Shares.prose), ("--real", Shares.real), ("--clean", Shares.clean)):
+        parser.add_argument(name, type=float, default=share)
     parser.add_argument("--scratch", type=Path, default=roomy())
     parser.add_argument("--scales", type=float, nargs="*", default=[0.0, 0.5, 0.75, 1.0])
     train(parser.parse_args())
@@ -322,8 +327,9 @@ def train(asked: argparse.Namespace) -> None:
     tokenizer_file = str(asked.model / "tokenizer.json")
     tokenizer = Tokenizer.from_file(tokenizer_file)
     print(f"{len(talk.taught)} utterances taught, {len(talk.held_out)} held out with the voices {sorted(talk.apart)}; {time.monotonic() - began:.0f} s", flush=True)
+    shares = Shares(asked.prose, asked.real, asked.clean)
     seed = asked.seed * 1000 + round(asked.part[0] * 97)
-    batches = Batches(lambda worker: Maker(talk, talk.taught, noises, seed + worker), tokenizer_file, asked.batch, asked.workers, asked.scratch)
+    batches = Batches(lambda worker: Maker(talk, talk.taught, noises, seed + worker, shares), tokenizer_file, asked.batch, asked.workers, asked.scratch)
     tests = tests_of(Maker(talk, talk.held_out, noises, 77), tokenizer, asked.tests, min(asked.batch, 50))
     trainer = (Clearing if asked.way == "clear" else Trainer)(asked)
     batches.go_ahead(trainer.device)
