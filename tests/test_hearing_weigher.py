@@ -3,7 +3,7 @@ import numpy as np
 import pytest
 from faster_whisper.feature_extractor import FeatureExtractor
 
-from debrief.hearing.weigher import padded_features
+from debrief.hearing.weigher import Weigher, padded_features
 
 WINDOW = 480_000
 
@@ -28,3 +28,25 @@ def test_a_short_span_is_reckoned_alone():
 
     assert padded_features(extractor, np.zeros(48_000, np.float32)).shape == (80, 3000)
     assert asked == [48_400]
+
+
+class Encoder:
+    """A model and a tokenizer that only tell how much they were given to encode."""
+
+    sot_sequence, eot, asked = (1,), 2, 0
+
+    def __init__(self):
+        self.model, self.feature_extractor = self, FeatureExtractor()
+
+    def encode(self, given, to_cpu=False):
+        if isinstance(given, str):
+            return [3]
+        self.asked = given.shape[2]
+        return np.zeros((1, self.asked // 2, 512), np.float32)
+
+
+@pytest.mark.parametrize(("seconds", "columns", "positions"), [(2, 1500, 160), (12, 1700, 660), (29, 3000, 1500)])
+def test_a_span_is_encoded_with_silence_behind_it_and_no_more_than_it_needs(seconds, columns, positions):
+    model = Encoder()
+    output, frames = Weigher(model, model)._encode(np.zeros(seconds * 16_000, np.float32))
+    assert (model.asked, output.shape[1], frames) == (columns, positions, seconds * 100)
