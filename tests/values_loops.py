@@ -98,7 +98,16 @@ def count(loop: Loop, rows: tuple[Row, ...], told: list[str] | None = None) -> C
 
 
 def _line(loop: Loop, row: Row) -> int | None:
-    return row.place.line_index if row.place.line_index is not None else sure_rows._line_of(loop, row)
+    return row.place.line_index if row.place.line_index is not None else _by_time(loop, row)
+
+
+def _by_time(loop: Loop, row: Row) -> int | None:
+    at, start = 1.0, row.place.start_s
+    for index, (_, text) in enumerate(loop.lines):
+        at += WORD_S * len(text.split()) + PAUSE_S
+        if start is not None and start < at - 0.5:
+            return index
+    return None
 
 
 def _unit_fits(row: Row, label: Label) -> bool:

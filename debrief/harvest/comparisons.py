@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from ..records.rows import Field, Row
 from ..records.talk import Number
 from ..units import choose
-from .readout_phrases import PlanBook, TurnTerms
+from .plan_book import PlanBook
+from .readout_phrases import TurnTerms
 from .readout_units import SpokenUnit, spoken_unit
 from .readout_words import PRONOUNS
 from .talk import Talk, part
@@ -44,7 +45,7 @@ def _comparison(view: View, number: Number, plan: PlanBook, talk: Talk) -> Row |
     unit = spoken_unit(view, number.start, number.end)
     at = unit.end if unit else number.end
     word = view.words[at] if at < len(view.words) else ""
-    if word not in UP and word not in DOWN:
+    if word not in UP and word not in DOWN or view.turn.tokens[at - 1].ends_clause or _names_next(view, at):
         return None
     reference = _reference(view, at + 1)
     if reference is None and (word in _NEEDS_REFERENCE or view.asks(*view.sentence(number.start))):
@@ -52,6 +53,11 @@ def _comparison(view: View, number: Number, plan: PlanBook, talk: Talk) -> Row |
     if reference is not None and word in _NEEDS_REFERENCE and not _EARLIER & set(view.words[reference[0]:reference[1]]):
         return None
     return _row(talk, view, (number, unit, at), reference, plan)
+
+
+def _names_next(view: View, at: int) -> bool:
+    """'Upper guide twenty lower guide eighteen': the word belongs to the name of the next value."""
+    return not view.turn.tokens[at].ends_clause and any(at + ahead in view.numbers for ahead in (1, 2, 3)) and not _LEADS & set(view.words[at + 1:at + 3])
 
 
 def _reference(view: View, start: int) -> tuple[int, int] | None:

@@ -5,22 +5,25 @@ Common practice, no source.
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
+from itertools import pairwise
 
 from ..records.talk import Number, Turn
 from ..session import Session
+from ..units import read_unit
 from .talk import Talk
 from .view import View, stem
 
 CLAIM_TURNS = 3
 NAME_TURNS = 4
 MOST_RATED = 20
+LEAST_COUNT = 3
 _RATED = frozenset("rating ratings rate workload".split())
 
 
 def counted_down(talk: Talk, turn: Turn, numbers: Sequence[Number]) -> set[int]:
     """First tokens of '... three, two, one': whole numbers from ten or less that fall by one, in this turn or going on from the one before."""
     run: list[Number] = []
-    found: set[int] = set()
+    found = {number.start for number in numbers if _spelt_count(turn, number)}
     for number in (*numbers, None):
         if number is not None and run and number.value == run[-1].value - 1 and number.start - run[-1].end <= 2:
             run.append(number)
@@ -31,6 +34,15 @@ def counted_down(talk: Talk, turn: Turn, numbers: Sequence[Number]) -> set[int]:
             found.add(run[0].start)
         run = [number] if number is not None and 0 <= number.value <= 10 and number.value == int(number.value) and not number.signed else []
     return found
+
+
+def _spelt_count(turn: Turn, number: Number) -> bool:
+    """'Three two one fire', 'one two one two' for a voice check: a count run together, and no value."""
+    text, next_word = number.text, turn.tokens[number.end].norm if number.end < len(turn.tokens) else ""
+    if not text.isdigit() or number.end - number.start != len(text) or len(text) < LEAST_COUNT or read_unit((next_word,), 0) is not None:
+        return False
+    steps = {int(two) - int(one) for one, two in pairwise(text)}
+    return (steps == {-1} and text[-1] in "10") or (len(text) > LEAST_COUNT and text in "1212121212" or steps == {1} and len(text) > LEAST_COUNT + 1)
 
 
 def _counted_alone(talk: Talk, turn: Turn, number: Number) -> bool:

@@ -5,14 +5,15 @@ from ..records.talk import Turn
 from ..units import read_unit
 from .readout_found import Memory
 from .readout_phrases import Phrase, TurnTerms, is_head
-from .readout_words import ASKING, FILLERS
+from .readout_words import ASKING, BREAKS, FILLERS, PRONOUNS
 from .talk import Talk
 from .view import View, stem, views
 
 ASKED_TURNS = 4
-_BARE = 4
+_BARE, _SHORT = 4, 3
 _NO_THING = frozenset("of are more do is have longer time did does".split())
 _CHECKS = frozenset("read hear copy receive".split())
+_TOLD = frozenset("read reading report saying".split())
 _WISHES = frozenset("i'd i i'll would to let's we you".split())
 _NO_QUANTITY = frozenset("anything anybody anyone status state time question questions else more comms check radio problem problems ready okay all "
                          "everybody everyone read copy hear correct right why who where when how that's you".split())
@@ -25,11 +26,21 @@ def asked_for(talk: Talk, turn: Turn, memory: Memory) -> list[Phrase]:
         if index < 0 or turn.index - index > ASKED_TURNS or (talk.turns[index].station == turn.station and turn.station is not None):
             continue
         view = views(talk)[index]
-        if "?" in talk.turns[index].text or (ASKING | {"your"}) & set(view.words):
-            found = _names(view, talk, memory)
-            if found:
-                return found
+        found = _names(view, talk, memory) if "?" in talk.turns[index].text or (ASKING | {"your"}) & set(view.words) else []
+        found = found or _only_names(view, talk, memory)
+        if found:
+            return found
     return []
+
+
+def _only_names(view: View, talk: Talk, memory: Memory) -> list[Phrase]:
+    """'Hub temps', 'and the wind': a turn that names one thing and no more asks for it, written with a question mark or without."""
+    left = [word for word in view.words if word and word not in FILLERS | {"and", "the", "your", "please", "again", "now"}]
+    if not 0 < len(left) <= _SHORT or talk.numbers[view.turn.index] or not is_head(left[-1], memory.plan) or set(left) & (_NO_QUANTITY | BREAKS):
+        return []
+    end = max(i for i, word in enumerate(view.words) if word == left[-1]) + 1
+    phrase = TurnTerms(view, memory.plan, {}, {}).ending(0, end)
+    return [phrase] if phrase is not None and phrase.words else []
 
 
 def _names(view: View, talk: Talk, memory: Memory) -> list[Phrase]:
@@ -60,7 +71,8 @@ def _in_question(view: View, index: int) -> bool:
     """Whether the sentence of this word asks for something."""
     start, stop = view.sentence(index)
     return view.asks(start, stop) or any(
-        view.words[i] in ASKING and not (view.words[i] == "say" and view.words[i - 1:i] and view.words[i - 1] in _WISHES) for i in range(start, stop))
+        view.words[i] in ASKING and not (view.words[i] in _TOLD and PRONOUNS & set(view.words[max(start, i - 3):i]))
+        and not (view.words[i] == "say" and view.words[i - 1:i] and view.words[i - 1] in _WISHES) for i in range(start, stop))
 
 
 def _bare(view: View, terms: TurnTerms, sentence: tuple[int, int]) -> Phrase | None:

@@ -4,28 +4,27 @@ Each value leans on less the more it says itself. Grounds that are guesses are k
 """
 from collections.abc import Sequence
 from dataclasses import replace
-from decimal import Decimal
 
 from ..records.talk import Number
 from ..units import dimension_of
 from .no_values import is_called_step
-from .parameter_words import HEADS, MEASURES, SETTABLE, WEAK_HEADS
+from .parameter_words import HEADS, MEASURES, WEAK_HEADS
+from .plan_book import Planned
 from .readout_bounds import bound_sort, told_last, without_bounds
-from .readout_carry import Carrier
 from .readout_class import ORDERS, asks, bounds, corrects, denied, supposed, value_class
 from .readout_found import Found
-from .readout_heights import in_thousands
+from .readout_heights import in_thousands, is_stop, of_the_vehicle
+from .readout_lists import NO_NAME, Lists
 from .readout_pairs import blood_pressure, counts_time, orbit
-from .readout_phrases import COUNTED, Phrase, Planned, is_head, joined
+from .readout_phrases import COUNTED, Phrase, is_head, joined
 from .readout_units import narrowed, spoken_unit
-from .readout_wind import is_course
+from .readout_wind import is_course, is_wind_from
 from .readout_words import AFTER_VALUE, BREAKS, CONTRASTS, READING_VERBS
 
 _TURNED = frozenset("turn turns notch notches click clicks".split())
 
 
 FULL_CIRCLE = 360
-NO_NAME = "no unit and no known parameter"
 
 
 def _tells_apart(phrase: Phrase) -> bool:
@@ -44,7 +43,7 @@ def _one_of(word: str) -> str:
     return word[:-1] if word.endswith("s") and not word.endswith(("ss", "us", "is")) and len(word) > 3 else word
 
 
-class Binder(Carrier):
+class Binder(Lists):
     """One turn's values, in order."""
 
     def bind(self, numbers: Sequence[Number]) -> list[Found]:
@@ -60,55 +59,6 @@ class Binder(Carrier):
             self.kept.append(self._class_of_list(before, found))
         return self._units_of_list(self._hedged_pairs(self.kept))
 
-    def _units_of_list(self, kept: list[Found]) -> list[Found]:
-        """'Stack A is 6.8, B 7.1, and C 6.9 amps': the unit said with the last of a list goes with those before it."""
-        made = list(kept)
-        for index in range(len(made) - 1, 0, -1):
-            one, two = made[index - 1], made[index]
-            name = two.unit.names[0] if two.unit is not None else two.given_unit if two.phrase is not None and one.unit is None else None
-            alike = two.how in ("the parameter of the value before", "the list goes on") and self._ratio(one, two) <= 3
-            if name and alike and one.unit is None and one.given_unit is None and one.dimension is None \
-                    and self.view.sentence(one.number.start) == self.view.sentence(two.number.start):
-                made[index - 1] = replace(one, given_unit=name, doubt=tuple(text for text in one.doubt if text != NO_NAME))
-        return made
-
-    def _class_of_list(self, before: Found | None, found: Found) -> Found:
-        """'attitude will be pitch ten, yaw forty-five': what the first value of a sentence is, the next ones are; what can be set is a target."""
-        sort = found.sort
-        if before is not None and sort == "measured" and before.sort in ("target", "forecast", "plan") \
-                and self.view.sentence(before.number.start) == self.view.sentence(found.number.start) and not self._verb_between(before, found):
-            sort = before.sort
-        if sort == "forecast" and found.head is not None and found.head in SETTABLE:
-            sort = "target"
-        return replace(found, sort=sort)
-
-    def _verb_between(self, before: Found, found: Found) -> bool:
-        return bool(READING_VERBS & set(self.view.words[before.end:found.number.start]))
-
-    def _hedged_pairs(self, kept: list[Found]) -> list[Found]:
-        """'three, three and a half', 'thirteen, fourteen, it's jumping about': one reading told between two values."""
-        made: list[Found] = []
-        for found in kept:
-            last = made[-1] if made else None
-            if last is not None and self._one_between_two(last, found):
-                number = replace(last.number, value_high=found.number.value)
-                made[-1] = replace(last, number=number, end=found.end, unit=found.unit or last.unit)
-            else:
-                made.append(found)
-        return made
-
-    def _one_between_two(self, last: Found, found: Found) -> bool:
-        close = (last.unit is None or found.unit is None) and found.how == "the list goes on" and last.number.value_high is None and found.number.value_high is None
-        step = found.number.value - last.number.value
-        words = [word for word in self.view.words[last.end:found.number.start] if word]
-        if any(n.start >= found.end and n.start - found.end <= 1 for n in self.terms.values.values()) or \
-                any(n.end <= last.number.start and last.number.start - n.end <= 1 for n in self.terms.values.values()):
-            return False  # three and more side by side are a list
-        comma = self.view.turn.tokens[last.end - 1].text.endswith(",") or words == ["or"]
-        close = close and self._ratio(last, found) <= 1.5
-        close = close and comma and not set(words) - {"or", "maybe", "perhaps"}
-        return close and 0 < step <= max(Decimal(1), abs(last.number.value) / 10) and len(self.terms.values) <= 4
-
     def _found(self, number: Number) -> Found | None:
         view = self.view
         start, stop = self._clause(number)
@@ -116,7 +66,9 @@ class Binder(Carrier):
             return self._bound(number)
         if (pair := blood_pressure(self.view, self.terms.values, number) or orbit(self.view, self.terms.values, number)) is not None:
             return pair
-        if asks(view, number, (start, stop)) or supposed(view, start, number.start) or denied(view, start, number.start) or self._repeated(number):
+        if asks(view, number, (start, stop)) or denied(view, start, number.start) or self._repeated(number):
+            return None
+        if supposed(view, start, number.start) and spoken_unit(view, number.start, number.end) is None:
             return None
         unit = narrowed(spoken_unit(view, number.start, number.end), view, number.start, self.memory.units.spoken)
         if unit is not None and dimension_of(unit.names[0]) == "time" or unit is None and counts_time(self.view, self.terms.values, number):
@@ -156,7 +108,7 @@ class Binder(Carrier):
         after = self.view.words[number.end] if number.end < len(self.view.words) else ""
         if _TURNED & set(self.view.words[number.end:number.end + 2]):
             return True
-        if self.view.turn.tokens[number.end - 1].ends_clause or not after or after in AFTER_VALUE or after in READING_VERBS:
+        if self.view.turn.tokens[number.end - 1].ends_clause or not after or after in AFTER_VALUE or after in READING_VERBS or self._leads_on(number):
             return False
         if number.end in self.terms.values or not any(c.isalpha() for c in after) or "." in number.text or after in CONTRASTS:
             return False
@@ -165,6 +117,15 @@ class Binder(Carrier):
         near = range(number.end, min(number.end + 4, len(self.view.words)))
         follows = any(is_head(self.view.words[i], self.memory.plan) for i in near)
         return (behind is None and not follows) or (behind is not None and behind.head is None)
+
+    def _leads_on(self, number: Number) -> bool:
+        """'Oil temps 62 water 70': the words behind are the name of the next value."""
+        for index in range(number.end, min(number.end + 5, len(self.view.words))):
+            if index in self.terms.values:
+                return index > number.end
+            if self.view.turn.tokens[index].ends_clause or (self.view.words[index] in BREAKS and self.view.words[index] not in READING_VERBS):
+                return False
+        return False
 
     def _wished_zero(self, number: Number, before: Phrase | None, behind: Phrase | None) -> bool:
         """'I've got zero yaw', 'for zero attitude': a condition wanted or had, in words, and no reading of an instrument."""
@@ -175,6 +136,10 @@ class Binder(Carrier):
         """Own words: a known head before, a known head behind, words of contrast, then weaker grounds."""
         if made.unit is None and is_course(self.view, made.number):
             return replace(made, words=("heading",), given_unit="deg", how="")
+        if made.unit is None and is_wind_from(self.view, made.number):
+            return replace(made, words=("wind", "direction"), given_unit="deg", how="")
+        if made.unit is not None and dimension_of(made.unit.names[0]) == "length" and is_stop(self.view, made.number):
+            return replace(made, words=("stop", "depth"), how="")
         before = None if before is not None and (self._beyond(made, before) or self._only_orders(made, before)) else before
         if before is not None and before.words and self._asked_of_many(made, before) and (told := self._of_asked(made, before)) is not None:
             return told
@@ -264,7 +229,7 @@ class Binder(Carrier):
             if earlier is not None:
                 return replace(made, words=earlier.words, phrase=phrase, planned=earlier.planned, subject=phrase.subject or earlier.subject,
                                how="told in full before")
-            if phrase.link not in ("verb", "dash"):
+            if phrase.link not in ("verb", "dash") and not self._one_of_report(made, phrase):
                 return self._told_before(made, phrase)
             return replace(made, words=phrase.words, phrase=phrase, doubt=("only a name, no parameter",))
         words = joined(phrase.words, before.words, before.head)
@@ -275,7 +240,7 @@ class Binder(Carrier):
     def _weak(self, made: Found, before: Phrase, behind: Phrase | None) -> Found | None:
         """A name without a known head: it needs a reading verb, a unit, or a list around it."""
         listed = (bool(self.kept) and made.number.start - self.kept[-1].end <= 8) or (before.link == "next" and self._report_follows(made, before)) \
-            or self._list_opens(made, before)
+            or self._list_opens(made, before) or self._one_of_report(made, before)
         if made.unit is None and before.link == "pause" and not listed:
             return self._told_before(made, before)
         if made.unit is None and (self.bare.rates(made.number) or is_called_step(made.number, self.bare.steps, self.view)):
@@ -323,28 +288,13 @@ class Binder(Carrier):
         words = asked.words[:1] if asked.head is None else (_one_of(asked.head),)
         return replace(made, words=(*before.words, *words), phrase=before, planned=planned, subject=before.subject, how="the question before")
 
-    def _report_follows(self, made: Found, before: Phrase) -> bool:
-        """'Hot water three nine at the manifold, flow's fourteen': a name that opens a sentence, in a turn that reads out further values."""
-        opens = before.start == self.view.sentence(before.start)[0] or self.view.turn.tokens[before.start - 1].ends_clause
-        others = [n for n in self.terms.values.values() if n.start > made.number.start]
-        return opens and made.number.value >= 10 and any(spoken_unit(self.view, n.start, n.end) for n in others)
-
-    def _list_opens(self, made: Found, before: Phrase) -> bool:
-        """'Quad A, 87. B's 88, C 90': the first of a list whose next values are told apart by a letter or a number alone."""
-        tag = before.words[-1].lower()
-        after = sorted((n.start, n.end) for n in self.terms.values.values() if n.start >= made.end)[:2]
-        if len(after) < 2 or len(before.words) < 2 or not (len(tag) == 1 or tag in COUNTED or tag.isdigit()) or self.kept:
-            return False
-        phrases = [self.terms.before(low, at) for low, at in ((made.end, after[0][0]), (after[0][1], after[1][0]))]
-        return all(phrase is not None and phrase.contrast for phrase in phrases)
-
     def _checked(self, found: Found | None) -> Found | None:
         if found is None:
             return None
         if not found.unit and found.number.form == "digits":
             found = self._fair_reading(found)
         plan = self.memory.plan
-        found = in_thousands(self.view, found, self.memory)
+        found = of_the_vehicle(in_thousands(self.view, found, self.memory), self.memory)
         found = without_bounds(self._weakly_named(found))
         if plan.planned and found.planned is None and not found.how and len(found.words) == 1 and found.words[0].lower() in WEAK_HEADS:
             found = replace(found, doubt=(*found.doubt, "the plan does not know this parameter"))
@@ -377,23 +327,6 @@ class Binder(Carrier):
             return found
         others = tuple(value for value in options if value != best)
         return replace(found, number=replace(found.number, value=best, others=others), doubt=(*found.doubt, "two readings are fair"))
-
-    def _said_already(self, found: Found) -> bool:
-        """Said twice in one turn counts once."""
-        for old in self.kept:
-            same = old.number.value == found.number.value and old.number.value_high == found.number.value_high
-            if same and (old.words == found.words or set(found.words) <= set(old.words)) and old.subject == found.subject \
-                    and not self._one_of_list(old, found):
-                return True
-        return False
-
-    def _one_of_list(self, old: Found, found: Found) -> bool:
-        """'25, 25, 25' and '0.2 and 0.2' are several bearers with one value; '81, 81' is one value, told twice."""
-        between = [word for word in self.view.words[old.end:found.number.start] if word]
-        if old.unit is not None or found.unit is not None or found.how != "the list goes on" or between not in ([], ["and"]):
-            return False
-        equal = [n for n in self.terms.values.values() if n.value == old.number.value and abs(n.start - found.number.start) <= 3]
-        return between == ["and"] or len(equal) >= 3
 
     def _alike(self, before: Found, found: Found) -> bool:
         return found.words == before.words or bool(found.how) or not found.words or before.head == found.head

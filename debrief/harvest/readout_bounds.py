@@ -23,7 +23,7 @@ _HELD = re.compile(r"\b(don't|not|never|no|keep|stay|wait|till|until|before|when
                    r"stop|abort|accept)\b.*\b(over|above|below|under|beyond|past|less than|more than|greater than|fewer than)\s*$|"
                    r"^(\w+ ){0,3}\w+ (it|them|her|him|this|that)( \w+)? (over|above|below|under)\s*$|"
                    r"\b(good|cleared|rated|certified|placarded) (up |down )?(to|for)\s*$|"
-                   r"\b(cut|trip|alarm|abort|shut down|stop|warn|break|change)\w*( \w+){0,4} at\s*$")
+                   r"\b(cut|trip|alarm|abort|shut down|warn)\w*( \w+){0,4} at\s*$")
 STRICT = {"limit": word_set("limit limits redline redlines allowance allowable requirement spec tolerance threshold bingo"),
           "forecast": word_set("predicted expected forecast estimated"), "plan": word_set("planned nominal design")}
 

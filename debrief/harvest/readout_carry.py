@@ -8,37 +8,29 @@ from decimal import Decimal
 
 from ..records.talk import Number, Turn
 from ..units import dimension_of
-from .parameter_words import HEADS, possible
-from .readout_found import CARRY_TURNS, NEAR_TURNS, BareNumbers, Found, Memory
+from .parameter_words import HEADS
+from .plan_book import Planned
+from .readout_fitting import Fitting
+from .readout_found import CARRY_TURNS, NEAR_TURNS, Found
 from .readout_heights import round_thousands
 from .readout_names import QUANTITIES
 from .readout_pairs import hours_and_minutes
-from .readout_phrases import Phrase, Planned, TurnTerms, head_word
-from .readout_units import SpokenUnit, spoken_unit
-from .readout_words import HEDGES
-from .view import View
+from .readout_phrases import Phrase, head_word
+from .readout_words import FILLERS, HEDGES
 
 _LIST_TURNS = 6
 _ALIKE, _UNLIKE = 1.1, 1.5
 """Where the last parameter's value is this much larger or smaller, one whose value was much the same is likelier meant."""
 _SAME_ORDER = "its place in the list of the station before"
+_BETWEEN = HEDGES | frozenset(("", *"and to now then or is over by i repeat coming up down at stopped".split()))
+_LEAST_LISTED = 13
+_LISTED = HEDGES | FILLERS | frozenset("and now at the most up down coming going to or by stop stopped steady".split())
 _NEAR_SIZE, _FAR_SIZE = 3.0, 30.0
 """A value is taken for the last parameter told in its unit, and for the speaker's last, where it is no more than so many times as large or small."""
 
 
-class Carrier:
+class Carrier(Fitting):
     """One turn's values that lean on others. asked: parameters that the question before asks for, in order; kept: what is bound so far."""
-
-    def __init__(self, view: View, terms: TurnTerms, memory: Memory, asked: Sequence[Phrase], bare: BareNumbers) -> None:
-        self.view, self.terms, self.memory, self.asked, self.bare = view, terms, memory, list(asked), bare
-        self.kept: list[Found] = []
-        self.used = 0
-
-    def _clause(self, number: Number) -> tuple[int, int]:
-        start, stop = self.view.clause(number.start)
-        while start > 0 and self.view.turn.tokens[start - 1].text.endswith(("...", "…")):
-            start = self.view.clause(start - 1)[0]
-        return start, max(stop, number.end)
 
     def _planned(self, phrase: Phrase, behind: Phrase | None) -> Planned | None:
         words = (*phrase.words, *(behind.words if behind and (behind.contrast or behind.head) else ()))
@@ -69,11 +61,11 @@ class Carrier:
         if listed is None and (height := round_thousands(self.view, made, self.memory)) is not None:
             return height
         alone = (self._alone(made) or made.sort == "limit" or made.unit is not None or "." in made.number.text
-                 or (before is not None and (before.pronoun or before.topic) and before.link == "verb"))
+                 or made.number.signed or (before is not None and (before.pronoun or before.topic) and before.link == "verb"))
         if listed is not None or not alone:
-            return listed
+            return listed or self._bare_list(made)
         return (self._by_topic(made) or self._answer(made) or self._by_last_list(made) or self._by_aim(made) or self._carried_or_due(made) or self._by_unit(made)
-                or self._by_step(made) or self._with_point(made) or self._bare_decimal(made))
+                or self._by_step(made) or self._with_point(made) or self._bare_decimal(made) or self._bare_list(made))
 
     def _with_point(self, made: Found) -> Found | None:
         """'Going to three five' where 3.5 was ordered or told a moment ago: digits said without their point; the plain reading is kept."""
@@ -118,11 +110,24 @@ class Carrier:
 
     def _bare_decimal(self, made: Found) -> Found | None:
         """'I'm at 3.8': a number with a decimal point is a reading, whatever of."""
-        return replace(made, how="no parameter named", doubt=("the parameter is not named",)) if "." in made.number.text else None
+        signed = made.number.signed and self.view.words[made.number.start - 1:made.number.start] not in (("or",), ("t",))
+        return replace(made, how="no parameter named", doubt=("the parameter is not named",)) if "." in made.number.text or signed else None
+
+    def _bare_list(self, made: Found) -> Found | None:
+        """'Thirty, thirty five, forty at the most': two values and more that are all a turn says; nobody named them, and none was told just before."""
+        values = list(self.terms.values.values())
+        said = {word for i, word in enumerate(self.view.words) if not any(n.start <= i < n.end for n in values)}
+        told = {value for _, old in self.memory.near(self.view.turn, 3) for value in (old.number.value, *old.number.others)}
+        enough = len(values) >= 2 and sum(n.value >= _LEAST_LISTED or "." in n.text for n in values) >= 2
+        if made.unit is not None or not enough or len(said - _LISTED) > 2 or {n.value for n in values} & told or self.view.names:
+            return None
+        return replace(made, how="a list of values", doubt=("the parameter is not named",))
 
     def _alone(self, made: Found) -> bool:
         """Little else is said in the clause before the value."""
         start, _ = self._clause(made.number)
+        if self.unmarked:
+            start = max([start, *(n.end for n in self.terms.values.values() if n.end <= made.number.start)])
         return made.number.start - start <= 3
 
     def _list_goes_on(self, made: Found) -> Found | None:
@@ -132,15 +137,15 @@ class Carrier:
             return None
         between = self.view.words[before.end:made.number.start]
         between = between[-1:] if self._each_of(made, between) else between
-        near = len(between) <= 3 and all(word in HEDGES or word in ("and", "to", "now", "then", "or", "is", "over", "by", "i", "repeat", "coming",
-                                                                    "up", "down", "at", "stopped", "") for word in between)
+        near = len(between) <= 3 and all(word.strip("-") in _BETWEEN for word in between)
         if not near or (made.unit is not None and not self._same_unit(made.unit, before)):
             return None
         if "over" in between:
             return self._lower_of_pair(made, before)
         if made.unit is None and self._unlike(made, before):
             return replace(made, how="the list goes on", doubt=("which parameter is not said",))
-        given = before.unit.names[0] if before.unit is not None and not before.words and made.unit is None else made.given_unit
+        own = before.unit.names[0] if before.unit is not None and not before.words else before.given_unit if before.how == "the list goes on" else None
+        given = own if own is not None and made.unit is None else made.given_unit
         words = before.words or ((quantity,) if (quantity := QUANTITIES.get(dimension_of(given) or "")) else ())
         return replace(made, words=words, planned=before.planned, subject=made.subject or before.subject, how="the list goes on",
                        given_unit=given, doubt=before.doubt)
@@ -301,19 +306,6 @@ class Carrier:
         """Whether this station has only ever read out one parameter ('Bell's down five ... eight ... ten')."""
         return len({found.words for _, found in self.memory.own(self.view.turn)}) == 1
 
-    @staticmethod
-    def _ratio(made: Found, found: Found) -> float:
-        one, two = abs(float(made.number.value)), abs(float(found.number.value))
-        return max(one, two) / min(one, two) if one and two else (1.0 if one == two else 9.0)
-
-    def _unit_ahead(self, number: Number) -> SpokenUnit | None:
-        """The unit of the value that ends a list ('five, nine, twelve. Stopped at twelve metres')."""
-        for other in (n for n in self.terms.values.values() if n.start >= number.end):
-            unit = spoken_unit(self.view, other.start, other.end)
-            if unit is not None:
-                return unit if dimension_of(unit.names[0]) != "time" and other.start - number.end <= 12 and other.value >= number.value / 4 else None
-        return None
-
     def _could_be(self, made: Found, found: Found, order: bool = False) -> bool:
         if "wind" in found.words or (made.unit is None and not self._possible(made, found.words, found.given_unit)):
             return False
@@ -327,29 +319,11 @@ class Carrier:
             return like and self._fits(made.unit, found) and (found.given_unit is None or found.given_unit in made.unit.names)
         return self._ratio(made, found) <= (4.0 if order else 2.5)
 
-    def _possible(self, made: Found, words: Sequence[str], unit: str | None = None) -> bool:
-        """Whether a thing of this name can have the value."""
-        head = head_word(words)
-        return possible(unit or (HEADS[head].unit if head is not None else None), made.number.value)
-
-    def _same_unit(self, unit: SpokenUnit, found: Found) -> bool:
-        return found.unit is None and self._fits(unit, found) or (found.unit is not None and bool(set(unit.names) & set(found.unit.names)))
-
-    def _fits(self, unit: SpokenUnit, found: Found) -> bool:
-        """Whether a value in this unit can be of that parameter."""
-        dimension = found.dimension
-        mine = {dimension_of(name) for name in unit.names}
-        alike = {"ratio": {"volume", "mass", "length"}, "force": {"mass"}, "mass": {"force"}}.get(dimension or "", set())
-        if found.unit is not None and found.unit.names != unit.names and dimension_of(found.unit.names[0]) not in mine:
-            return False
-        if dimension is None:
-            return found.given_unit is None and found in self.kept
-        return dimension in mine or bool(mine & alike)
-
     def _by_unit(self, made: Found) -> Found | None:
         if made.unit is None:
             return self._unit_of_list(made)
-        same = next((found for _, found in reversed(self.memory.said) if found.words and found.given_unit in made.unit.names), None)
+        same = next((found for _, found in reversed(self.memory.said) if found.words and found.given_unit in made.unit.names
+                     and (found.planned is None or self._may_be_of(found.planned))), None)
         due = self._due_in_unit(made)
         if due is not None and (same is None or self._ratio(made, same) > _NEAR_SIZE):
             return replace(made, words=tuple(due.what.split()), planned=due, how="the plan's only parameter in this unit",
@@ -379,6 +353,13 @@ class Carrier:
         return replace(made, words=tuple(due.what.split()), planned=due, how="the plan's only parameter in this unit",
                        doubt=("the parameter is not named",))
 
+    def _may_be_of(self, item: Planned) -> bool:
+        """A parameter that the plan asks of one station is told by that station, or where it is named; by any where nobody knows who speaks."""
+        turn = self.view.turn
+        stations = {station.name for station in self.memory.plan.session.stations}
+        named = {turn.station, turn.addressee, *(mention.station for mention in self.view.names)}
+        return turn.station is None or item.subject not in stations or item.subject in named
+
     def _due_of_speaker(self, made: Found) -> Planned | None:
         """The one parameter that the open card asks of the speaking station."""
         station = self.view.turn.station
@@ -392,7 +373,7 @@ class Carrier:
         if made.unit is None:
             return None
         for planned in (self.memory.due, self.memory.plan.planned):
-            fits = [item for item in planned if item.unit in made.unit.names]
+            fits = [item for item in planned if item.unit in made.unit.names and self._may_be_of(item)]
             if len({item.what for item in fits}) == 1:
                 return fits[0]
         return None

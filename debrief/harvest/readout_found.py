@@ -7,7 +7,8 @@ from ..records.talk import Number, Turn
 from ..units import dimension_of
 from .no_values import could_be_rating, is_called_step
 from .parameter_words import HEADS, WEAK_HEADS
-from .readout_phrases import Phrase, PlanBook, Planned, head_word
+from .plan_book import PlanBook, Planned
+from .readout_phrases import Phrase, head_word
 from .readout_units import SpokenUnit, UnitMemory
 from .view import View
 

@@ -2,20 +2,26 @@
 
 Common practice, no source.
 """
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 
+from ..records.talk import Number
+from ..units import dimension_of
 from .readout_found import Found, Memory
 from .view import View
 
 _FLIES = frozenset("altitude altimeter mach airspeed runway knots angels ascent descent chute chutes parachute flaps heading aircraft balloon drogue "
                    "apogee climbing airplane aeroplane chase helicopter glider".split())
 _SINKS = frozenset("depth seabed submersible diver divers".split())
+_DIVES = frozenset("depth depths dive dives submerged periscope seabed keel".split())
 _NAMES = frozenset("altitude altimeter height ceiling peak apex".split())
 _WITHIN = 12
 _THOUSAND = Decimal(1000)
+_STOP = re.compile(r"\b(first|second|third|next|last|deep|deepest|shallow|final) stop( is| will be| comes)?( at)?$")
 _CLOSE = 1.6
+_LEAST_HEIGHT = 100
 
 
 def flies(memory: Memory) -> bool:
@@ -43,6 +49,23 @@ def in_thousands(view: View, found: Found, memory: Memory) -> Found:
     return replace(found, number=replace(number, value=feet.normalize() + 0, text=str(feet), others=(number.value, *number.others)), words=named,
                    given_unit=given or memory.units.by_dimension.get("length", "ft"), phrase=found.phrase if is_height(found.words) else None,
                    doubt=("two readings are fair",))
+
+
+def of_the_vehicle(found: Found, memory: Memory) -> Found:
+    """'Sixty feet, five down': a length that nothing names is the depth of what dives, the height of what flies; a guess, and told as one."""
+    if found.words or found.unit is None or dimension_of(found.unit.names[0]) != "length":
+        return found
+    spoken = memory.units.spoken
+    if found.unit.names[0] not in ("ft", "m", "fathom"):
+        return found
+    sinks = bool(_DIVES & spoken) and "altitude" not in spoken
+    return replace(found, words=("depth",) if sinks else ("altitude",)) if sinks or (flies(memory) and found.number.value >= _LEAST_HEIGHT) else found
+
+
+def is_stop(view: View, number: Number) -> bool:
+    """'First stop is at six metres', 'hold the twelve metre stop': where an ascent from depth is broken off."""
+    lead = " ".join(view.words[max(0, number.start - 4):number.start])
+    return _STOP.search(lead) is not None
 
 
 def last_height(view: View, memory: Memory) -> Found | None:

@@ -59,6 +59,8 @@ def _plain(word: str) -> Sequence[str]:
     for ending, single in (("ies", "y"), ("s", "")):
         if low.endswith(ending) and (low[:-len(ending)] + single) in HEADS and low not in HEADS:
             return (word[:-len(ending)] + single,)
+    if low.endswith("s") and low[:-1] in HEADS and low in HEADS and low not in _UNIT_NOUNS and HEADS[low] == HEADS[low[:-1]]:
+        return (word[:-1],)
     return ("temperature",) if low == "temperatures" else (word,)
 
 

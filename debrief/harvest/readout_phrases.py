@@ -3,17 +3,14 @@
 Nothing here is a list of phrases: a phrase is a run of content words, cut at clause ends, closed-class words and other values. Known
 heads (parameter_words), lexicon terms and the plan's own words rank phrases; they never supply a value.
 """
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
-from functools import cached_property
 from typing import Literal
 
 from ..records.talk import Number
-from ..session import Session
-from ..units import canonical, joined_unit, read_unit
-from ..wording.spoken_numbers import read_numbers
+from ..units import read_unit
 from .parameter_words import HEADS, WEAK_HEADS
+from .plan_book import PlanBook
 from .readout_words import BREAKS, CONTRASTS, DASHES, DETERMINERS, FILLERS, HEDGES, MODALS, NOUNS_IN_ING, PREPOSITIONS, PRONOUNS, READING_VERBS, SMALL_LINKS
 from .view import View, stem
 
@@ -51,111 +48,6 @@ NUMBERED = frozenset("bearing".split())
 COUNTED = frozenset("zero one two three four five six seven eight nine ten eleven twelve".split())
 
 
-@dataclass(frozen=True, slots=True)
-class Planned:
-    """A parameter of the plan: readout due, limit or known parameter."""
-
-    what: str
-    unit: str | None
-    subject: str | None
-    names: tuple[frozenset[str], ...]
-
-
-class PlanBook:
-    """All parameters of a session file."""
-
-    def __init__(self, session: Session) -> None:
-        self.session = session
-
-    @cached_property
-    def planned(self) -> tuple[Planned, ...]:
-        given = [(item.what, item.unit, item.subject, item.also_called) for card in self.session.cards for item in card.readouts]
-        given += [(item.what, item.unit, item.subject, item.also_called) for item in self.session.parameters]
-        given += [(limit.what, limit.unit, None, ()) for limit in self.session.limits]
-        made = (Planned(what, canonical(unit), subject, tuple(_stems(name) for name in (what, *also))) for what, unit, subject, also in given)
-        return tuple(dict.fromkeys(made))
-
-    @cached_property
-    def by_card(self) -> Mapping[str, tuple[Planned, ...]]:
-        """What each card asks to be read out."""
-        return {card.id: tuple(next(item for item in self.planned if (item.what, item.subject) == (readout.what, readout.subject))
-                               for readout in card.readouts) for card in self.session.cards}
-
-    @cached_property
-    def aims(self) -> Mapping[str, Mapping[Decimal, str]]:
-        """Values with units in the texts of each card's steps ('up to 3.5 psi')."""
-        found: dict[str, dict[Decimal, str]] = {}
-        for card in self.session.cards:
-            for written in (step.text.replace(",", " ").split() for step in card.steps):
-                words = [word.lower() for word in written]
-                for number in read_numbers(words):
-                    unit = read_unit(words, number.end)
-                    name = unit.name if unit is not None else joined_unit(f"1{written[number.end]}") if number.end < len(written) else None
-                    if name:
-                        found.setdefault(card.id, {}).setdefault(number.value, name)
-        return found
-
-    @cached_property
-    def rated(self) -> frozenset[str]:
-        """Stems of single words that name something to be rated."""
-        axes = (axis.lower() for card in self.session.cards for rating in card.ratings for axis in rating.axes)
-        return frozenset(stem(axis) for axis in axes if " " not in axis)
-
-    @cached_property
-    def scales(self) -> frozenset[tuple[Decimal, Decimal | None]]:
-        """The ends of the session's scales: 'effort, the one to five' tells no reading."""
-        return frozenset((Decimal(str(scale.low)), Decimal(str(scale.high))) for scale in self.session.scales)
-
-    @cached_property
-    def flies(self) -> bool:
-        """Whether the session is a flight: there a speed is an airspeed (common practice, no source)."""
-        texts = " ".join([self.session.title, *(station.role for station in self.session.stations)]).lower()
-        return bool({"flight", "aircraft", "glider", "helicopter", "aeroplane", "airplane"} & set(texts.replace(",", " ").split()))
-
-    @cached_property
-    def limits(self) -> tuple[tuple[Planned, frozenset[Decimal]], ...]:
-        """The plan's limits with their bounds."""
-        return tuple((next(item for item in self.planned if item.what == limit.what),
-                      frozenset(Decimal(str(bound)) for bound in (limit.min, limit.max) if bound is not None)) for limit in self.session.limits)
-
-    @cached_property
-    def words(self) -> frozenset[str]:
-        """Stems of all planned parameter names: words that may head a phrase in this session."""
-        return frozenset(word for item in self.planned for names in item.names for word in names if word not in _NO_HEADS)
-
-    @cached_property
-    def _known(self) -> dict[tuple[frozenset[str], str | None], "Planned | None"]:
-        return {}
-
-    def meant(self, words: Iterable[str], subject: str | None = None) -> Planned | None:
-        """The planned parameter that these words name best; None where less than half of the words of both is shared."""
-        key = (frozenset(stem(word.lower()) for word in words), subject)
-        if key not in self._known:
-            self._known[key] = self._best(*key)
-        return self._known[key]
-
-    def _best(self, said: frozenset[str], subject: str | None) -> Planned | None:
-        best, score = None, 0.0
-        for item in self.planned:
-            for names in item.names:
-                shared = len(said & names)
-                value = 2 * shared / (len(said) + len(names)) if shared else 0.0
-                value += 0.05 if shared and subject and item.subject == subject else 0.0
-                if value > score:
-                    best, score = item, value
-        return best if score >= (0.6 if said - _GENERIC else 0.9) else None
-
-
-_GENERIC = frozenset(stem(word) for word in "pressure temperature temp quantity flow depth height altitude speed rate force level load volume "
-                     "weight current voltage power distance length angle reading time left right".split())
-"""Heads that many parameters share: alone they name none of the plan's."""
-_NO_HEADS = frozenset("left right main out in at of bell".split())
-
-
-def _stems(text: str) -> frozenset[str]:
-    return frozenset(stem(word) for word in text.lower().split())
-
-
 def is_head(word: str, plan: PlanBook) -> bool:
     """A known head, alone or plural, or a word of a planned parameter."""
     plain = word.lower().removesuffix("'s")
@@ -179,6 +71,7 @@ def head_word(words: Sequence[str]) -> str | None:
 
 
 _LED_BY_VERB = frozenset("at to about around approximately just under over nearly almost out up down in on by".split())
+_BE = frozenset("is are was were it's we're i'm they're he's she's been got".split())
 _MODAL_VERBS = frozenset("be read show have".split())
 
 
@@ -266,7 +159,8 @@ class TurnTerms:
         index = end
         while index > low and len(kept) < MOST_WORDS:
             at = index - 1
-            if (at != end - 1 and self.view.turn.tokens[at].ends_clause and at not in self._named_at) or at in self._value_at:
+            stops = self.view.turn.tokens[at].ends_clause and not self._numbers_next(at) and (at not in self._named_at or self._ends_sentence(at))
+            if (at != end - 1 and stops) or at in self._value_at:
                 break
             if at not in self._named_at and not self._content(at):
                 break
@@ -276,6 +170,8 @@ class TurnTerms:
 
     def _content(self, index: int) -> bool:
         text, word = self.view.turn.tokens[index].text, self.view.words[index]
+        if self._numbers_next(index):
+            return True
         if word == "a" and text.strip(".,") == "A" and index and not self._ends_sentence(index - 1):
             return True
         if len(word) == 1 and word.isalpha() and index + 1 in self._named_at:
@@ -283,12 +179,28 @@ class TurnTerms:
         if word in ("inside", "outside") and index and self.view.words[index - 1] == "the" and self.view.words[index + 1:index + 2] \
                 and self.view.words[index + 1] in READING_VERBS:
             return True
-        plain = word.removesuffix("'s")
-        if plain not in HEADS and read_unit((plain,), 0) is not None:
+        plain = word.removesuffix("'s").strip("-'")
+        if self._said_of(index, plain) or (plain not in HEADS and read_unit((plain,), 0) is not None):
             return False
         if not plain or word in BREAKS or plain in BREAKS - READING_VERBS or not any(c.isalnum() for c in plain):
             return False
         return not (plain.endswith(("ing", "ly")) and plain not in NOUNS_IN_ING and plain not in HEADS and not is_head(plain, self.plan))
+
+    def _numbers_next(self, index: int) -> bool:
+        """'Main ammeter No. 1': short for number."""
+        return self.view.words[index] in ("no", "nr") and index + 1 in self._named_at
+
+    def _said_of(self, index: int, plain: str) -> bool:
+        """No name, but what is said of one: 'is locked up at', 'no flags'; or the person spoken to (', Bob, ')."""
+        before = self.view.words[index - 1] if index else ""
+        if plain.endswith("ed") and before in _BE and plain not in HEADS:
+            return True
+        if before == "no" and not self.view.turn.tokens[index - 1].text.endswith("."):
+            return not is_head(plain, self.plan)
+        token = self.view.turn.tokens[index]
+        called = index > 0 and self.view.turn.tokens[index - 1].text.endswith(",") and token.text.endswith(",") and token.text[:1].isupper()
+        return called and not token.text.strip(",").isupper() and not is_head(plain, self.plan) and index + 1 < len(self.view.words) \
+            and self.view.words[index + 1] not in READING_VERBS and plain not in CONTRASTS and plain not in COUNTED
 
     def _made(self, start: int, end: int, kept: Sequence[int], link: Link) -> Phrase:
         """The phrase without the station it names; that is its subject."""

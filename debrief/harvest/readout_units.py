@@ -7,7 +7,8 @@ from ..records.rows import Field, Origin
 from ..session import Session
 from ..units import canonical, choose, dimension_of, joined_unit, read_unit
 from .parameter_words import HEADS, METRIC, QUANTITY_WORDS, SPEC_UNIT, THERMAL
-from .readout_phrases import Planned, head_word
+from .plan_book import Planned
+from .readout_phrases import head_word
 from .view import View, stem
 
 

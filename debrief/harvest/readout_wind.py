@@ -22,6 +22,12 @@ def is_course(view: View, number: Number) -> bool:
     return three and _COURSE.search(" ".join(view.words[max(0, number.start - 4):number.start])) is not None
 
 
+def is_wind_from(view: View, number: Number) -> bool:
+    """'Winds light, from two six zero': three digits behind 'from' where a wind is told."""
+    three = len(number.text) == 3 and number.text.isdigit() and number.value <= 360 and not number.signed
+    return three and view.words[number.start - 1:number.start] == ("from",) and bool(_WIND & {word.removesuffix("'s") for word in view.words})
+
+
 def wind_told(view: View, found: Sequence[Found], unit: str | None) -> list[Found]:
     """The readouts of a turn with the values of a wind named for what they are. unit: in which the plan tells winds."""
     made = list(found)

@@ -15,13 +15,14 @@ from ..wording.fragments import part_of_number_word
 from .attribution import surely_attributed
 from .names import callsign_pairs, name_like
 from .no_values import asks_time, called_steps, claimed_near, counted_down, most_rated, names_near, rating_asked
+from .plan_book import PlanBook
 from .progress import progress
 from .readout_asked import asked_for
 from .readout_binding import Binder
 from .readout_class import is_about, is_past
 from .readout_found import BareNumbers, Found, Memory
 from .readout_names import plain_name
-from .readout_phrases import PlanBook, TurnTerms
+from .readout_phrases import TurnTerms
 from .readout_units import UnitMemory
 from .readout_wind import wind_told
 from .readups import dictated, is_read_back, is_read_up, read_up

@@ -11,7 +11,10 @@ from ..records.talk import Number, SpokenTime, Turn
 from ..session import Session
 from ..timebase import Span
 from ..wording.spoken_times import read_times
+from .parameter_words import HEADS
 from .pauses import numbers_of
+
+_NO_EVENTS = frozenset("is are was reads reading showing shows now about at inside outside upper lower inner outer port starboard front rear".split())
 
 
 @dataclass
@@ -30,7 +33,8 @@ class Talk:
     @cached_property
     def times(self) -> tuple[tuple[SpokenTime, ...], ...]:
         """Spoken times of each turn, by turn index."""
-        return tuple(read_times([token.text for token in turn.tokens], self.numbers[turn.index]) for turn in self.turns)
+        return tuple(tuple(time for time in read_times([token.text for token in turn.tokens], self.numbers[turn.index]) if not _reading(turn, time))
+                     for turn in self.turns)
 
     def operational(self) -> Iterator[Turn]:
         """The turns that may give rows: all but commentary and what was set aside (copies of talk on another loop)."""
@@ -43,6 +47,12 @@ class Talk:
     def claimed(self, turn: Turn, start: int, end: int) -> str | None:
         """The kind that claimed any of these tokens, or None."""
         return next((self.claims[turn.index, i] for i in range(start, end) if (turn.index, i) in self.claims), None)
+
+
+def _reading(turn: Turn, time: SpokenTime) -> bool:
+    """'Superheat is plus six', 'trim plus two', 'outside plus four': a reading with its sign, and no time since something."""
+    before = turn.tokens[time.start - 1].norm if time.start and turn.tokens[time.start].norm == "plus" else ""
+    return time.bare and (before in HEADS or before in _NO_EVENTS)
 
 
 def part(turn: Turn, role: Role, start: int = 0, end: int | None = None) -> Part:

@@ -97,6 +97,8 @@ def _atoms(word: str, token: int) -> list[Atom]:
     after = bare[len(trimmed):] or ("," if word.endswith("—") else "")
     low = trimmed.lower()
     fixed = _FIXED.get(low)
+    if fixed is None and low.endswith(("'s", "’s")) and (low[:-2] in TENS or low[:-2] in TEENS or low[:-2] in MAGNITUDES):
+        fixed, after = _FIXED[low[:-2]], after or "'"  # 'two forty's the red line'
     if fixed is not None:
         return [Atom(fixed[0], Decimal(fixed[1]), str(fixed[1]), token, after, "negative" if low == "negative" else "")]
     if _NAME.fullmatch(trimmed) or len(trimmed) > _LONGEST:

@@ -12,10 +12,8 @@ from ..records.talk import Number, NumberForm
 from .number_joins import joined
 from .number_lists import pieces, ranges, split_figures
 from .number_names import named_apart, to_the_power
+from .number_signs import BODY, STARTS, below_zero, closes, either_sign, says_no, sign_before
 from .number_words import TENTHS, Atom, atoms_of
-
-_STARTS = frozenset(("digit", "teen", "tens", "figures", "multiple", "point", "magnitude", "quarter", "ordinal"))
-_BODY = frozenset(("digit", "teen", "tens", "figures", "multiple", "magnitude", "oh"))
 
 MOST_DIGITS = 18
 """A recogniser that is stuck says one digit for ever: what is longer is no value, and arithmetic with it would break."""
@@ -52,7 +50,7 @@ def _number_at(atoms: list[Atom], at: int) -> tuple[Number | None, int]:
     """The number that starts at this atom, and the atom behind it."""
     if atoms[at].kind in ("half", "quarter", "couple", "plural"):
         return _small_word(atoms, at)
-    sign, begin = _sign_before(atoms, at)
+    sign, begin = sign_before(atoms, at)
     run_end = _run_end(atoms, begin)
     if run_end == begin:
         return None, at + 1
@@ -67,15 +65,15 @@ def _number_at(atoms: list[Atom], at: int) -> tuple[Number | None, int]:
     end += begin
     value, text, form, others, end = _with_fraction(atoms, end, value, text, form, others)
     first, last = atoms[at], atoms[end - 1]
-    if sign == 0 and not last.after and end < len(atoms) and atoms[end].kind == "sign" and _closes(atoms, end):
+    if sign == 0 and not last.after and end < len(atoms) and atoms[end].kind == "sign" and closes(atoms, end):
         sign, last, end = int(atoms[end].value), atoms[end], end + 1
-    if sign == 0 and not last.after and _below_zero(atoms, end):
+    if sign == 0 and not last.after and below_zero(atoms, end):
         sign, last, end = -1, atoms[end + 1], end + 2
     signed = sign != 0 or value < 0 or first.suffix == "+"
-    if sign < 0 and _says_no(atoms, at):
+    if sign < 0 and says_no(atoms, at):
         others, signed = (*others, -value), False
     elif sign < 0:
-        value, others = (value, (*others, -value)) if _either_sign(atoms, at) else (-value, tuple(-other for other in others))
+        value, others = (value, (*others, -value)) if either_sign(atoms, at) else (-value, tuple(-other for other in others))
     alike = any(atom.alike for atom in atoms[at:end])
     tens = [atom.value for atom in atoms[begin:end] if atom.kind == "tens"]
     pieces = (tens[0], abs(value) - tens[0] * 100) if form == "digits" and len(tens) == 2 and len(text) == 4 and atoms[begin].kind == "tens" \
@@ -87,21 +85,6 @@ def _ordinal_follows(atoms: list[Atom], at: int) -> bool:
     """'twenty first', 'one hundred third' is rare and left alone."""
     after = atoms[at + 1] if at + 1 < len(atoms) else None
     return atoms[at].kind == "tens" and after is not None and after.kind == "ordinal" and after.value < 10 and not atoms[at].after
-
-
-def _says_no(atoms: list[Atom], at: int) -> bool:
-    """'Negative 12 and 13' at the head of a sentence: no, then a number; the signed reading is kept beside it."""
-    opens = at == 0 or atoms[at - 1].after[-1:] in tuple(".?!,")
-    return atoms[at].kind == "sign" and atoms[at].suffix == "negative" and opens
-
-
-def _below_zero(atoms: list[Atom], at: int) -> bool:
-    return at + 1 < len(atoms) and atoms[at].text == "below" and not atoms[at].after and atoms[at + 1].text == "0"
-
-
-def _either_sign(atoms: list[Atom], at: int) -> bool:
-    """'plus or minus two'."""
-    return at >= 2 and atoms[at - 1].text == "or" and atoms[at - 2].kind == "sign"
 
 
 def _small_word(atoms: list[Atom], at: int) -> tuple[Number | None, int]:
@@ -126,23 +109,10 @@ def _small_word(atoms: list[Atom], at: int) -> tuple[Number | None, int]:
     return (Number(start, atom.token + 1, value, str(value), "fraction") if whole else None), at + 1
 
 
-def _sign_before(atoms: list[Atom], at: int) -> tuple[int, int]:
-    atom = atoms[at]
-    if atom.kind == "sign" and not atom.after and at + 1 < len(atoms) and atoms[at + 1].kind in _STARTS - {"ordinal"}:
-        return int(atom.value), at + 1
-    return 0, at
-
-
-def _closes(atoms: list[Atom], at: int) -> bool:
-    """'25 negative': the sign belongs to the number before where no number follows it."""
-    behind = atoms[at + 1].kind if at + 1 < len(atoms) else "other"
-    return atoms[at].value < 0 and (bool(atoms[at].after) or behind not in _BODY | {"point"})
-
-
 def _run_end(atoms: list[Atom], begin: int) -> int:
     """Where the unbroken run of number atoms ends."""
     early = atoms[begin].kind == "oh" and begin > 0 and atoms[begin - 1].text in ("at", "time", "since", "until") and _digits_follow(atoms, begin)
-    if atoms[begin].kind not in _STARTS and not early and not (atoms[begin].kind == "a" and _hundred_follows(atoms, begin)):
+    if atoms[begin].kind not in STARTS and not early and not (atoms[begin].kind == "a" and _hundred_follows(atoms, begin)):
         return begin
     if atoms[begin].kind == "point" and not _digits_follow(atoms, begin):
         return begin
@@ -181,7 +151,7 @@ def _continues(atoms: list[Atom], at: int) -> bool:
     if atom.kind == "figures":
         return _figures_continue(before, atom) and not (before.kind == "magnitude" and at > 1 and atoms[at - 2].kind in ("teen", "tens", "digit")
                                                         and at + 1 < len(atoms) and atoms[at + 1].kind == "figures" and not atom.after)
-    return atom.kind in _BODY and not (before.kind == "figures" and before.suffix and before.suffix != "+")
+    return atom.kind in BODY and not (before.kind == "figures" and before.suffix and before.suffix != "+")
 
 
 def _own_value(atoms: list[Atom], at: int) -> bool:
@@ -286,9 +256,11 @@ def _spoken_otherwise(groups: list[Group]) -> tuple[Decimal, ...]:
 def _groups(run: list[Atom]) -> tuple[list[Group], int]:
     """Chunks that are said in one breath ('one', 'twenty five', 'three hundred and two', '80') and how many atoms they use."""
     groups: list[Group] = []
+    starts: list[int] = []
     at = 0
     while at < len(run):
         atom = run[at]
+        starts += [at] * (len(groups) + 1 - len(starts))
         if atom.kind == "multiple":
             if at + 1 >= len(run) or run[at + 1].kind not in ("digit", "oh", "figures") or not run[at + 1].text.isdecimal():
                 break
@@ -296,7 +268,11 @@ def _groups(run: list[Atom]) -> tuple[list[Group], int]:
             groups.append((Decimal(text), text, "digit"))
             at += 2
         elif atom.kind == "magnitude" and groups:
+            again = next((i for i, group in enumerate(groups[:-1]) if group[2] == "hundred"), None)
+            if again is not None:  # 'eight hundred nine hundred': the second value begins behind the first
+                return groups[:again + 1], starts[again + 1]
             groups, at = _scaled(groups, run, at)
+            starts = starts[:1]
         elif atom.kind in ("a", "magnitude"):
             skip = 1 if atom.kind == "a" else 0
             groups.append((run[at + skip].value, run[at + skip].text, "hundred"))
