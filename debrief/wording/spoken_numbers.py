@@ -9,6 +9,7 @@ from decimal import Decimal
 from functools import lru_cache
 
 from ..records.talk import Number, NumberForm
+from .number_counts import counted_down
 from .number_joins import joined
 from .number_lists import pieces, ranges, split_figures
 from .number_names import named_apart, to_the_power
@@ -29,8 +30,9 @@ def _read(words: tuple[str, ...]) -> tuple[Number, ...]:
     atoms = joined(atoms_of(list(words)), words)
     found = _found(atoms)
     names, winds = named_apart(found, words)
-    if names or winds:
-        ends = names | {start + 2 for start in winds}
+    counts = counted_down(words)
+    if names or winds or counts:
+        ends = names | {start + 2 for start in winds} | counts
         found = [replace(number, form="ordinal") if number.start in names else number
                  for number in _found([replace(atom, after=atom.after or "/") if atom.token in ends else atom for atom in atoms])]
     return tuple(ranges(pieces(split_figures(to_the_power(found, words), atoms), atoms), atoms))
