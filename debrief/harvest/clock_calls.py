@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from ..records.rows import Certainty, Field, FieldValue, Origin, Row
 from ..records.talk import SpokenTime, Turn
+from ..units import read_unit
 from .clock_names import Clock, ClockBook, content
 from .talk import Talk, part
 from .times import heard_well, in_seconds, lead, told_times
@@ -165,6 +166,8 @@ def _countdown(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row
     counted = turn.tokens[time.start].norm.isalpha() and len(talk.numbers[turn.index]) >= 3 and time.seconds == _first(talk, turn)
     if first == "t" or counted:
         clock, origin = book.counting_down() or book.named(["count"]), "carried"
+    elif _rate_over(turn, time):
+        return None
     elif first == "in" or (time.start and turn.tokens[time.start - 1].norm in ("in", "about")):
         clock = book.named([word for word in before if content([word])][-3:])
     else:
@@ -182,6 +185,12 @@ def _countdown(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row
     book.counted = (turn.index, left)
     clock.started = clock.started or clock.down
     return _row(turn, time, clock, origin, {"remaining_s": left}, doubt)  # type: ignore[arg-type]
+
+
+def _rate_over(turn: Turn, time: SpokenTime) -> bool:
+    """'Thirty pounds in ten minutes': how much in what time, and no time to go."""
+    at = time.start - 1 if turn.tokens[time.start].norm != "in" else time.start
+    return at > 0 and turn.tokens[at].norm == "in" and read_unit((turn.tokens[at - 1].norm,), 0) is not None
 
 
 def _first(talk: Talk, turn: Turn) -> Decimal:

@@ -11,6 +11,7 @@ from .view import View, stem, views
 
 ASKED_TURNS = 4
 _BARE, _SHORT = 4, 3
+_OPENERS = frozenset("and but your the how's what's where's any about our".split())
 _NO_THING = frozenset("of are more do is have longer time did does".split())
 _CHECKS = frozenset("read hear copy receive".split())
 _TOLD = frozenset("read reading report saying".split())
@@ -25,6 +26,8 @@ def asked_for(talk: Talk, turn: Turn, memory: Memory) -> list[Phrase]:
     for index in dict.fromkeys((turn.index - 1, asked)):
         if index < 0 or turn.index - index > ASKED_TURNS or (talk.turns[index].station == turn.station and turn.station is not None):
             continue
+        if turn.station is not None and any(other.station == turn.station and talk.numbers[other.index] for other in talk.turns[index + 1:turn.index]):
+            continue  # answered already
         view = views(talk)[index]
         found = _names(view, talk, memory) if "?" in talk.turns[index].text or (ASKING | {"your"}) & set(view.words) else []
         found = found or _only_names(view, talk, memory)
@@ -79,7 +82,7 @@ def _bare(view: View, terms: TurnTerms, sentence: tuple[int, int]) -> Phrase | N
     """'Drafts?', 'Spacecraft, nitrogen?': a question that is a name and no more."""
     start, stop = sentence
     named = {i for mention in view.names for i in range(mention.start, mention.end)}
-    while start < stop and (view.words[start] in FILLERS | {"and", "but", "your", "the"} or start in named):
+    while start < stop and (view.words[start] in FILLERS | _OPENERS or start in named):
         start += 1
     yours = "your" in view.words[sentence[0]:start] and not view.asks(*sentence)
     stop = view.clause(start)[1] if yours and start < stop else stop

@@ -8,7 +8,7 @@ from dataclasses import replace
 from ..records.talk import Number
 from ..units import dimension_of
 from .no_values import is_called_step
-from .parameter_words import HEADS, MEASURES, WEAK_HEADS
+from .parameter_words import HEADS, INSTRUMENTS, MEASURES, WEAK_HEADS
 from .plan_book import Planned
 from .readout_bounds import bound_sort, told_last, without_bounds
 from .readout_class import ORDERS, asks, bounds, corrects, denied, supposed, value_class
@@ -24,12 +24,17 @@ from .readout_words import AFTER_VALUE, BREAKS, CONTRASTS, READING_VERBS
 _TURNED = frozenset("turn turns notch notches click clicks".split())
 
 
+SIDES = frozenset("left right port starboard front rear forward aft upper lower".split())
 FULL_CIRCLE = 360
 
 
 def _tells_apart(phrase: Phrase) -> bool:
     """'for the pull': one word that tells like things apart, though it may name a parameter elsewhere."""
     return len(phrase.words) == 1 and phrase.words[0].lower() in CONTRASTS
+
+
+def _instrument(phrase: Phrase) -> bool:
+    return bool(phrase.words) and {word.lower() for word in phrase.words} <= INSTRUMENTS
 
 
 def _is_tag(phrase: Phrase) -> bool:
@@ -134,15 +139,14 @@ class Binder(Lists):
 
     def _by_words(self, made: Found, before: Phrase | None, behind: Phrase | None) -> Found | None:
         """Own words: a known head before, a known head behind, words of contrast, then weaker grounds."""
-        if made.unit is None and is_course(self.view, made.number):
-            return replace(made, words=("heading",), given_unit="deg", how="")
-        if made.unit is None and is_wind_from(self.view, made.number):
-            return replace(made, words=("wind", "direction"), given_unit="deg", how="")
-        if made.unit is not None and dimension_of(made.unit.names[0]) == "length" and is_stop(self.view, made.number):
-            return replace(made, words=("stop", "depth"), how="")
+        if (known := self._by_form(made)) is not None:
+            return known
         before = None if before is not None and (self._beyond(made, before) or self._only_orders(made, before)) else before
         if before is not None and before.words and self._asked_of_many(made, before) and (told := self._of_asked(made, before)) is not None:
             return told
+        if (read := self._off_instrument(made, before)) is not None:
+            return read
+        behind = None if behind is not None and _instrument(behind) and not (before and before.words) else behind
         if before is not None and before.words and not before.contrast:
             planned = self._planned(before, behind)
             if (sort := bound_sort(before.words)) is not None and (planned is None or sort == "limit"):
@@ -155,12 +159,30 @@ class Binder(Lists):
             return self._by_contrast(made, before)
         return self._by_less(made, before, behind)
 
+    def _by_form(self, made: Found) -> Found | None:
+        """Values that the words around them name by their form: courses, where the wind is from, stops of an ascent."""
+        if made.unit is None and is_course(self.view, made.number):
+            return replace(made, words=("heading",), given_unit="deg", how="")
+        if made.unit is None and is_wind_from(self.view, made.number):
+            return replace(made, words=("wind", "direction"), given_unit="deg", how="")
+        if made.unit is not None and dimension_of(made.unit.names[0]) == "length" and is_stop(self.view, made.number):
+            return replace(made, words=("stop", "depth"), how="")
+        return None
+
+    def _off_instrument(self, made: Found, before: Phrase | None) -> Found | None:
+        """'Tape says twenty three': the tape is what it was read off; what is measured was told or asked before."""
+        if before is None or not _instrument(before) or self.memory.plan.meant(before.words) is not None:
+            return None
+        told = self._told_before(made, replace(before, words=(), head=None, pronoun=True, link="verb"))
+        return replace(told, doubt=told.doubt or ("the parameter is carried",)) if told is not None and told.words else None
+
     def _by_less(self, made: Found, before: Phrase | None, behind: Phrase | None) -> Found | None:
         """Names without a head that is known: 'thirty five degrees of rudder', words of contrast behind, measures, other nouns."""
         if behind is not None and behind.words and made.unit is not None and self.view.words[made.end:made.end + 1] == ("of",) \
                 and (before is None or not before.words or before.link in ("far", "pause")):
             return self._named(made, behind, None, None)
-        if behind is not None and behind.contrast and made.unit is None and self.kept and self.kept[-1].words and not (before and before.words):
+        led = bool(self.kept and self.kept[-1].words) or bool(self.asked and self.asked[0].words)
+        if behind is not None and behind.contrast and made.unit is None and led and not (before and before.words):
             return self._by_contrast(made, behind)
         if made.unit is not None and self.view.words[made.end:made.end + 1] and self.view.words[made.end] in MEASURES:
             return replace(made, words=(MEASURES[self.view.words[made.end]],), end=made.end + 1, how="the word behind the unit")
@@ -262,7 +284,8 @@ class Binder(Lists):
             carried = self._carried(made)
             if carried is not None:
                 return carried
-        return replace(made, words=before.words, phrase=before, subject=before.subject, doubt=doubt)
+        side = behind.words if behind is not None and behind.contrast and made.unit is None and set(behind.words) <= SIDES else ()
+        return replace(made, words=(*side, *before.words), phrase=before, subject=before.subject, doubt=doubt)
 
     def _of_its_like(self, made: Found, before: Phrase) -> Found | None:
         """'Bearing three's at forty five', where 'bearing one vibration' was told before: the same of another of the kind."""

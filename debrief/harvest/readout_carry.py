@@ -23,6 +23,7 @@ _ALIKE, _UNLIKE = 1.1, 1.5
 """Where the last parameter's value is this much larger or smaller, one whose value was much the same is likelier meant."""
 _SAME_ORDER = "its place in the list of the station before"
 _BETWEEN = HEDGES | frozenset(("", *"and to now then or is over by i repeat coming up down at stopped".split()))
+_MOST_MACH = 3
 _LEAST_LISTED = 13
 _LISTED = HEDGES | FILLERS | frozenset("and now at the most up down coming going to or by stop stopped steady".split())
 _NEAR_SIZE, _FAR_SIZE = 3.0, 30.0
@@ -110,6 +111,8 @@ class Carrier(Fitting):
 
     def _bare_decimal(self, made: Found) -> Found | None:
         """'I'm at 3.8': a number with a decimal point is a reading, whatever of."""
+        if self.view.words[made.number.start] == "point" and "mach" in self.memory.units.spoken and made.number.value < _MOST_MACH:
+            return replace(made, words=("Mach",), how="no parameter named", doubt=("the parameter is not named",))
         signed = made.number.signed and self.view.words[made.number.start - 1:made.number.start] not in (("or",), ("t",))
         return replace(made, how="no parameter named", doubt=("the parameter is not named",)) if "." in made.number.text or signed else None
 
@@ -121,7 +124,7 @@ class Carrier(Fitting):
         enough = len(values) >= 2 and sum(n.value >= _LEAST_LISTED or "." in n.text for n in values) >= 2
         if made.unit is not None or not enough or len(said - _LISTED) > 2 or {n.value for n in values} & told or self.view.names:
             return None
-        return replace(made, how="a list of values", doubt=("the parameter is not named",))
+        return replace(made, how="no parameter named", doubt=("the parameter is not named",))
 
     def _alone(self, made: Found) -> bool:
         """Little else is said in the clause before the value."""
@@ -210,7 +213,8 @@ class Carrier(Fitting):
             told = [item for item in told if self._ratio(made, item[1]) <= _ALIKE] or told
         for _, found in told:
             if self._could_be(made, found, order=found.sort != "measured"):
-                doubt = () if found.sort != "measured" and (made.unit or self._ratio(made, found) < 2) else ("the parameter is carried",)
+                sure = found.sort != "measured" and not found.doubt and (made.unit or self._ratio(made, found) < 2)
+                doubt = () if sure else ("the parameter is carried",)
                 return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject,
                                given_unit=found.given_unit, how="what was just told or asked for", doubt=doubt)
         return None
@@ -322,7 +326,7 @@ class Carrier(Fitting):
     def _by_unit(self, made: Found) -> Found | None:
         if made.unit is None:
             return self._unit_of_list(made)
-        same = next((found for _, found in reversed(self.memory.said) if found.words and found.given_unit in made.unit.names
+        same = next((found for _, found in reversed(self.memory.said) if found.words and found.given_unit in made.unit.names and "wind" not in found.words
                      and (found.planned is None or self._may_be_of(found.planned))), None)
         due = self._due_in_unit(made)
         if due is not None and (same is None or self._ratio(made, same) > _NEAR_SIZE):

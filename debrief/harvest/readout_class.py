@@ -24,7 +24,9 @@ _TARGET = re.compile(r"\b((take|bring|get|put|run|pull|push|pulling|pushing|trim
                      r"( \w+){0,4} (to|at|for|up to|down to|of)|(come|go|move) (up|down|left|right|to|for)( to)?|(going|moving) (up |down |left |right )?to|"
                      r"give me|stop at|"
                      r"^((okay|now|and|then|please|well|so) )*set( up| in)? \w+( \w+)?|hold (it|her|him|that|them) (at|to)|"
-                     r"level off at|sideslips? at|aim for|maintain|hold (it )?at|up at|ready for|want|"
+                     r"level off at|(take|bring|get|put) (it|her|him|us|them|me)( down| up| in| out)?|^(\w+ )?(keep|maintain)|"
+                     r"(next|first|second|last) (point|one|run)( is|'s)?( \w+)?|next is|"
+                     r"sideslips? at|aim for|maintain|hold (it )?at|up at|ready for|want|"
                      r"i'll follow at|increase to|reduce to|proceed to|head (for|to)|target( is| of)?)\s*(about |approximately )?$")
 _PLAN = re.compile(r"\b(first stop|next stop|plan(ned)? (is|for|to)|scheduled|we plan|will stop at|flight plan)\b")
 _FORECAST = re.compile(r"\b(expect(ed|ing)?|forecast|predict(ed|ion|s)?|estimated?|should (be|see|read)|will be|would be|going to be|"

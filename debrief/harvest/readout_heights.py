@@ -80,7 +80,7 @@ def round_thousands(view: View, made: Found, memory: Memory) -> Found | None:
     figures = told is not None and made.number.value % 100 == 0 and made.number.value >= _THOUSAND
     if made.unit is not None or not (spoken or figures) or made.number.value > 400 * _THOUSAND or not flies(memory):
         return None
-    if told is None and made.number.value < 2 * _THOUSAND:
+    if (told is None and made.number.value < 2 * _THOUSAND) or made.number.value % 50 or view.words[made.number.end:made.number.end + 1] in (("on",), ("of",)):
         return None
     unit = told.given_unit if told is not None else None
     return replace(made, words=("altitude",), given_unit=unit or memory.units.by_dimension.get("length", "ft"), how="thousands without a name")

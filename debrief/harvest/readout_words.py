@@ -23,11 +23,13 @@ FILLERS = word_set("uh um er ah oh hm hmm well okay ok yes yeah yep roger so the
                "now uhh huh")
 DASHES = word_set("- -- — – : ... …")
 PRONOUNS = word_set("it that we i you they he she this it's that's i'm we're you're they're he's she's i've we've you've they've there there's these "
-                "those here it'll that'll who one's makes mine mine's yours ours theirs")
-PREPOSITIONS = word_set("on of in for at from inside outside to over above below under into through across per")
+                "those here it'll that'll who one's makes thats theres im ive weve youre theyre heres mine mine's yours ours theirs")
+PREPOSITIONS = word_set("on of by in for at from inside outside to over above below under into through across per")
 DETERMINERS = word_set("the a an your my our his her their its this that these those")
 CONJUNCTIONS = word_set("and but or nor so because if when while until unless then than as before after since where whether though although plus minus")
-BREAKS = (READING_VERBS | PRONOUNS | PREPOSITIONS | CONJUNCTIONS | FILLERS | word_set(
+_UNMARKED = word_set("dont wont cant couldnt shouldnt wouldnt didnt doesnt isnt arent hasnt whats hows lets should've would've could've units")
+"""As recognisers write them, and what no name holds."""
+BREAKS = (_UNMARKED | READING_VERBS | PRONOUNS | PREPOSITIONS | CONJUNCTIONS | FILLERS | word_set(
     "the a an your my our his her their its do does did don't doesn't didn't can can't could couldn't will won't would wouldn't shall should "
     "shouldn't may might must need needs want wants wanted not no never ever what what's which who whom whose how why how's i'd i'll we'll we'd "
     "you'd you'll they'll let let's give gives given giving get getting take takes taking took put puts putting keep keeps keeping make made "

@@ -329,6 +329,8 @@ def _rest_of_hundred(groups: list[Group], run: list[Atom], at: int) -> tuple[lis
     while digits and group[0] < 10 and behind < len(run) and run[behind].kind in ("digit", "oh", "teen", "tens"):
         more, behind = _small(run, behind)
         group = (Decimal(group[1] + more[1]), group[1] + more[1], "digit")
+        if group[1].startswith("0") and len(group[1]) >= len(str(scale)):
+            return groups, at  # 'ten thousand zero seven twenty three': a time begins behind the height
     while behind < len(run) and run[behind].kind == "magnitude" and group[0] * run[behind].value < scale:
         value = group[0] * run[behind].value
         group, behind = (value, str(value), "hundred"), behind + 1
