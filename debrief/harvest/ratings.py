@@ -2,51 +2,28 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
-from itertools import pairwise
 
 from ..records.rows import Field, Row
 from ..session import Scale
-from ..units import read_unit
 from ..wording.english import is_function_word
-from .attribution import surely_attributed
+from .attribution import NAMED, surely_attributed
 from .progress import progress
 from .rating_axes import Axis, AxisBook, AxisMention
 from .rating_free import OPEN_TURNS, free_axis, scale_asked
-from .readout_units import spoken_unit
+from .rating_values import HEDGES, Value
+from .rating_values import values as values_of
 from .talk import Talk, part
 from .view import View, once, phrases, views
 
-_PLURALS = {f"{word}s": n for n, word in enumerate("zero one two three four five".split())} | {
-    "sixes": 6, "sevens": 7, "eights": 8, "nines": 9, "tens": 10}
-_NOT_GIVEN = phrases("""would have | i'd have | if | yesterday | remember the scale | scale is
-    goes over | goes above | more than | limit is
-    is easy | is perfect | is excellent | is best | is worst | means | unless | no more than""")
-_IF_ANY = phrases("if that | if anything")
-_FOLLOWERS = frozenset("for from in out with because yes actually maybe or and on though again now please this at but if since mind no "
-                       "about overall both too then as i it there my hm um uh".split())
-_HEDGES = phrases("maybe | perhaps | probably | possibly | or | more like | and a bit | close to | nearly | almost | borderline | could be | hm")
 _CORRECTS = phrases("correction | make that | make it | no | i mean | scratch that | sorry | rather | negative | actually")
-_JOINED = frozenset("is are was were a an the both that's i'd say call it's it give rate them of 's well so um uh and rating point "
-                    "points with like roughly about maybe around overall".split())
-_RATING_VERBS = frozenset("rate rated rating put give call called say".split())
 _CALLS = frozenset("rating ratings rate please first then order numbers score".split())
 _FROM_ME = phrases("from me | for me | agree | same here")
 _BOTH_WAYS = phrases("both ways | both directions | in both | each way | either way")
-_RECENT, _KEPT = 12, 300
+_COPIES = frozenset("copy copied roger understood understand".split())
+_RECENT, _KEPT, _NEAR = 12, 300, 5
 _GIVEN = "_rating rows"
 _SIDES = {"left": ("hand", "left"), "right": ("hand", "right")}
 _FIRST = {"first": "1", "second": "2", "third": "3", "fourth": "4"}
-
-
-@dataclass(frozen=True, slots=True)
-class _Value:
-    """of: the height of the scale, where it is said ('four out of ten'); alike: heard as a word that sounds like the digit."""
-
-    start: int
-    end: int
-    value: Decimal
-    of: Decimal | None = None
-    alike: bool = False
 
 
 @dataclass
@@ -118,10 +95,10 @@ class _Walk:
         raters = [s for s in self.talk.session.stations if s.rates]
         opened = scale_asked(view, self.talk.session.scales)
         self.free = (view.turn.index, *opened) if opened and not mentions else self.free
-        if station and raters and not station.rates:
+        if station and raters and not station.rates and not self._rates_by_form(view, mentions):
             self._asks(view, mentions)
             return
-        values = self._values(view)
+        values = values_of(self.talk, self.book, view)
         if not values and mentions:
             self.named = view.turn.index, tuple(axis for mention in mentions for axis in mention.axes)
         elif values and not mentions and view.turn.index - self.named[0] in (1, 2) and self._asked_bare(view):
@@ -136,9 +113,20 @@ class _Walk:
         elif mentions and station is None:
             self._asks(view, mentions)
 
-    def _told_back(self, view: View, mentions: Sequence[AxisMention], value: _Value) -> bool:
+    def _rates_by_form(self, view: View, mentions: Sequence[AxisMention]) -> bool:
+        """Whether a turn that the sound gives to a station that rates nothing is full of ratings that nobody has just given: then the sound is wrong."""
+        if NAMED in view.turn.attribution or view.asks(0, len(view.words)) or view.words[0] in _COPIES:
+            return False
+        given = [value for value in values_of(self.talk, self.book, view) if any(
+            mention.end <= value.start <= mention.end + _NEAR and not value.alike for mention in mentions)]
+        known = {row.get("value") for row in self.rows[-_RECENT:] if row.turn is not None and view.turn.index - row.turn <= 2}
+        return bool(given) and not any(value.value in known for value in given)
+
+    def _told_back(self, view: View, mentions: Sequence[AxisMention], value: Value) -> bool:
         """'One point five eight, quality three': what another station rated just before, said again at the head of a turn."""
-        last = [row for row in self.rows[-4:] if row.turn is not None and row.turn == view.turn.index - 1]
+        last = [row for row in self.rows[-6:] if row.turn is not None and row.turn == view.turn.index - 1]
+        if last and not any(m.start < value.start for m in mentions) and self._list_told_back(view, last, value):
+            return True
         if not last or last[0].station in (None, view.turn.station) or value.start > 6 or "me" in view.words or view.asks(0, len(view.words)):
             return False
         axes = {axis.name for mention in mentions if mention.start < value.start for axis in mention.axes}
@@ -149,7 +137,16 @@ class _Walk:
         listed = axes or len(last) > 1 or bool({"copy", "copied", "roger"} & set(view.words[:2]))
         return bool(same) and bool(listed) and value.start <= view.sentence(0)[1]
 
-    def _puts_right(self, view: View, values: Sequence[_Value]) -> bool:
+    @staticmethod
+    def _list_told_back(view: View, last: Sequence[Row], value: Value) -> bool:
+        """'Fourteen and eleven.' behind 'legs fourteen, breathing eleven': the figures of the turn before and no more, or one of them behind 'copy'."""
+        given = [row.get("value") for row in last]
+        if view.words[0] in _COPIES and value.value in (*given, *(row.get("value_alt") for row in last)):
+            return True
+        said = [number.value for _, number in sorted(view.numbers.items())][:len(given)]
+        return bool(view.numbers) and min(view.numbers) <= 1 and len(given) > 1 and sorted(map(str, said)) == sorted(map(str, given))
+
+    def _puts_right(self, view: View, values: Sequence[Value]) -> bool:
         """'No, six.' right behind the rating of the same station, as far as is known: the last rating is given anew."""
         last = self.rows[-1] if self.rows else None
         before = self.talk.turns[last.turn] if last is not None and last.turn is not None else None
@@ -178,56 +175,12 @@ class _Walk:
                   and named in (None, row.get("subject"))]
             again = tuple(self.book.axes[str(row.get("axis"))] for row in of[-1:] if str(row.get("axis")) in self.book.axes)
             self.asked = replace(self.asked, axes=again, turn=view.turn.index, rater=named, where={"direction": way})
-        elif mentions and (view.asks(0, len(view.words)) or not self._values(view) and (set(view.words) & _CALLS or named)):
+        elif mentions and (view.asks(0, len(view.words)) or not values_of(self.talk, self.book, view) and (set(view.words) & _CALLS or named)):
             self.asked = replace(self.asked, axes=tuple(a for m in mentions for a in m.axes), turn=view.turn.index, rater=named, where={})
         elif named and self.asked.axes and len(view.words) <= 6 and view.turn.index - self.asked.turn <= 6:
             self.asked = replace(self.asked, turn=view.turn.index, rater=named)
 
-    def _values(self, view: View) -> list[_Value]:
-        found = [_Value(n.start, n.end, n.value, alike=n.alike) for n in view.numbers.values() if n.value_high is None and n.form != "ordinal"]
-        known = {v.start for v in found}
-        found += [_Value(i, i + 1, Decimal(_PLURALS[w])) for i, w in enumerate(view.words) if w in _PLURALS and i not in known]
-        tops = {n.start: n.value for n in view.numbers.values()}
-        found = [replace(v, of=tops.get(v.end + 2)) if view.has(("out", "of"), v.end) else v for v in found]
-        standing = sorted((v for v in found if self._stands(view, v)), key=lambda v: v.start)
-        measured = {n.end for n in view.numbers.values() if spoken_unit(view, n.start, n.end) is not None}
-        standing = [v for v in standing if not any(end < v.start <= end + 2 for end in measured)] if measured else standing
-        counted = any(a.end == b.start and a.value == b.value + 1 for a, b in pairwise(standing))
-        return [] if counted else standing
-
-    def _stands(self, view: View, value: _Value) -> bool:
-        if self.talk.claimed(view.turn, value.start, value.end) or value.value % Decimal("0.5") or not self._led(view, value.start):
-            return False
-        if not view.turn.tokens[value.end - 1].ends_clause and read_unit(view.words, value.end):
-            return False
-        first, stop = view.sentence(value.start)
-        idiom = view.find(_IF_ANY, first, stop)
-        was = view.before(value.start, 2) in (("it", "was"), ("that", "was"))
-        behind = view.before(value.start, 1) in (("of",), ("to",), ("over",), ("above",), ("number",))
-        if (view.find(_NOT_GIVEN, first, stop) and idiom is None) or was or behind and not self._a_misheard(view, value):
-            return False
-        after = view.words[value.end:value.end + 1]
-        return not after or view.turn.tokens[value.end - 1].ends_clause or after[0] in _FOLLOWERS
-
-    def _a_misheard(self, view: View, value: _Value) -> bool:
-        """'Warmth to three', 'headrest is of five': right behind an axis to be rated, 'of' and 'to' are 'a' misheard."""
-        ends = {m.end for m in self.book.find(view, progress(self.talk).at(view.turn.index).card)}
-        closed = view.words[value.start - 1] in ("of", "to") and (value.end == len(view.words) or view.turn.tokens[value.end - 1].ends_clause)
-        return closed and value.start - (2 if view.words[value.start - 2] in ("is", "it's", "still", "about") else 1) in ends
-
-    def _led(self, view: View, start: int) -> bool:
-        """Behind a clause's begin, an axis, a scale or a word that leads to a rating; not behind a noun ('notch four')."""
-        if start == view.clause(start)[0] or view.words[start - 1] in _JOINED or view.words[start - 1] in _HEDGES or view.words[start - 1] in ("of", "to"):
-            return True
-        if view.words[start - 1] in ("card", "step", "number"):
-            return False
-        if view.words[start - 1] == "at" and set(view.before(start - 1, 4)) & _RATING_VERBS:
-            return True
-        axes = self.book.find(view, progress(self.talk).at(view.turn.index).card)
-        scales = (self.book.scale_at(view, index) for index in range(max(0, start - 3), start))
-        return any(m.end == start for m in axes) or any(found is not None for found in scales)
-
-    def _give(self, view: View, mentions: Sequence[AxisMention], values: Sequence[_Value]) -> None:
+    def _give(self, view: View, mentions: Sequence[AxisMention], values: Sequence[Value]) -> None:
         current: tuple[Axis, ...] = ()
         queue = list(self.asked.axes)
         previous: list[Row] = []
@@ -236,7 +189,10 @@ class _Walk:
             high = values[index + 1].start if index + 1 < len(values) else len(view.words)
             before = _last_joined(view, [m for m in mentions if low <= m.start < value.start])
             behind = [m for m in mentions if value.end <= m.start < high and set(view.words[value.end:m.start]) & {"for", "on"}]
-            near = (value.start == low or view.find(_HEDGES, low, value.start)) and not set(view.words[low:value.start]) & set(_SIDES)
+            if view.clause(value.start)[0] == value.start and not view.turn.tokens[value.end - 1].ends_clause:
+                led = [m for m in mentions if m.start == value.end]  # 'eleven legs, ten breathing'
+                before, behind = ([], led) if led else (before, behind)
+            near = (value.start == low or view.find(HEDGES, low, value.start)) and not set(view.words[low:value.start]) & set(_SIDES)
             if index and not before and previous and all(row.get("value") == value.value for row in previous):
                 self.talk.claim(view.turn, value.start, value.end, "ratings")
                 continue
@@ -254,6 +210,8 @@ class _Walk:
                 chosen = (queue.pop(0),) if queue else self._last_axes(view)
                 doubt = "the axis is taken from the question" if len(self.asked.axes) > 1 else ""
             current = chosen
+            if before and view.find(_CORRECTS, low, before[0].start):
+                self._take_back(view, chosen)
             fitting = [axis for axis in chosen if self._on_scale(axis.scale, value)] or list(self._unplanned(view, value))
             previous = [self._row(view, axis, value, doubt, extra) for axis in fitting for extra in self._ways(view, axis, value)]
             self.rows += previous
@@ -262,7 +220,12 @@ class _Walk:
         if pending and view.turn.tokens[-1].ends_sentence and len(view.words) - values[-1].end > 3:
             self.asked = replace(self.asked, axes=pending, turn=view.turn.index, rater=view.turn.station, where={})
 
-    def _give_free(self, view: View, values: Sequence[_Value]) -> bool:
+    def _take_back(self, view: View, axes: Sequence[Axis]) -> None:
+        """'Legs thirteen, breathing eleven. No, legs fourteen.': what the same turn said of the axis before goes."""
+        names = {axis.name for axis in axes}
+        self.rows[:] = [row for row in self.rows if row.turn != view.turn.index or row.get("axis") not in names]
+
+    def _give_free(self, view: View, values: Sequence[Value]) -> bool:
         """Values on a scale that was asked by its ends, of what no plan lists."""
         if self.free is None or not values or view.turn.index - self.free[0] > OPEN_TURNS or self.book.axes and not self.free[2]:
             return False
@@ -277,7 +240,7 @@ class _Walk:
                 given += 1
         return given > 0
 
-    def _said_before(self, view: View, value: _Value) -> tuple[Axis, ...]:
+    def _said_before(self, view: View, value: Value) -> tuple[Axis, ...]:
         """'I said five, but make that a six': the axis that this rater gave a five a moment ago."""
         if "said" not in view.before(value.start, 2):
             return ()
@@ -298,7 +261,7 @@ class _Walk:
         return any(row.turn is not None and self.asked.turn < row.turn < view.turn.index and row.station == view.turn.station
                    for row in self.rows[-6:])
 
-    def _named_scale(self, view: View, value: _Value) -> tuple[Axis, ...]:
+    def _named_scale(self, view: View, value: Value) -> tuple[Axis, ...]:
         for index in range(value.start):
             found = self.book.scale_at(view, index)
             if found:
@@ -306,10 +269,10 @@ class _Walk:
         return ()
 
     @staticmethod
-    def _on_scale(scale: Scale | None, value: _Value) -> bool:
+    def _on_scale(scale: Scale | None, value: Value) -> bool:
         return scale is None or Decimal(str(scale.low)) <= value.value <= Decimal(str(scale.high)) and value.of in (None, Decimal(str(scale.high)))
 
-    def _unplanned(self, view: View, value: _Value) -> tuple[Axis, ...]:
+    def _unplanned(self, view: View, value: Value) -> tuple[Axis, ...]:
         """'Any hot spots?' 'One on the shoulder, call it a four out of ten': what was asked, else what the turn is of, on a scale of that height."""
         scale = next((s for s in self.talk.session.scales if value.of == Decimal(str(s.high))), None)
         if scale is None:
@@ -325,7 +288,7 @@ class _Walk:
                 return (Axis(name, scale),)
         return ()
 
-    def _amend(self, view: View, previous: list[Row], value: _Value) -> None:
+    def _amend(self, view: View, previous: list[Row], value: Value) -> None:
         """'Two, maybe a three': the first stands, the second is its alternative."""
         self.talk.claim(view.turn, value.start, value.end, "ratings")
         for at, row in enumerate(previous):
@@ -334,7 +297,7 @@ class _Walk:
             new = row.with_fields(value_alt=Field(value.value, why=("said as the alternative",)), hedge=Field(True, part=0))
             self.rows[self.rows.index(row)] = previous[at] = new
 
-    def _ways(self, view: View, axis: Axis, value: _Value) -> list[dict[str, str]]:
+    def _ways(self, view: View, axis: Axis, value: Value) -> list[dict[str, str]]:
         """'Fours for roll both ways': one rating for each direction that was rated before in this card; else just one."""
         _, stop = view.clause(value.start)
         if not view.find(_BOTH_WAYS, value.end, stop):
@@ -343,12 +306,12 @@ class _Walk:
         known = [where.get("direction") for row in self.rows if isinstance(where := row.get("condition"), Mapping) and where.get("card") == card]
         return [{"direction": way} for way in dict.fromkeys(known) if way] or [{}]
 
-    def _row(self, view: View, axis: Axis, value: _Value, doubt: str, extra: Mapping[str, str]) -> Row:
+    def _row(self, view: View, axis: Axis, value: Value, doubt: str, extra: Mapping[str, str]) -> Row:
         turn = view.turn
         self.talk.claim(turn, value.start, value.end, "ratings")
         subject, guess = self._rater(view, axis)
         first, _ = view.clause(value.start)
-        hedged = view.find(_HEDGES, first, min(len(view.words), value.end + 3)) is not None
+        hedged = view.find(HEDGES, first, min(len(view.words), value.end + 3)) is not None
         where = {**self._conditions(view, value, axis), **extra}
         fields = {
             "axis": Field(axis.name, "carried" if doubt else "spoken", "doubtful" if doubt else "clear", why=(doubt,) if doubt else ()),
@@ -362,7 +325,9 @@ class _Walk:
         return row
 
     def _rater(self, view: View, axis: Axis) -> tuple[str | None, str]:
-        if surely_attributed(view.turn):
+        own = self.talk.session.station(view.turn.station)
+        if surely_attributed(view.turn) and (NAMED in view.turn.attribution or own is None or own.rates or not any(
+                s.rates for s in self.talk.session.stations)):
             return view.turn.station, ""
         guessed = self.talk.session.station(view.turn.station)
         if guessed and (guessed.rates or not any(s.rates for s in self.talk.session.stations)):
@@ -371,7 +336,7 @@ class _Walk:
             return self.asked.rater, "the speaker is not known: the rater who was asked"
         return (axis.by[0], "") if len(axis.by) == 1 else (None, "the speaker is not known")
 
-    def _conditions(self, view: View, value: _Value, axis: Axis) -> dict[str, str]:
+    def _conditions(self, view: View, value: Value, axis: Axis) -> dict[str, str]:
         standing = progress(self.talk).at(view.turn.index)
         found = {k: v for k, v in (("card", standing.card), ("step", standing.step)) if v}
         if len(axis.cards) == 1 and standing.card != axis.cards[0]:
