@@ -33,7 +33,7 @@ def told(*lines):
     (("Lead: Floor, drafts?", "Floor: Forward four point eight, aft five point one five."), [("forward draft", "4.8", None), ("aft draft", "5.15", None)]),
     (("Lead: Vibration at the bearings?", "Floor: Bearing one twelve, bearing two fifteen, three is eighteen."),
      [("bearing one vibration", "12", "um"), ("bearing two vibration", "15", "um"), ("bearing three vibration", "18", "um")]),
-    (("Lead: Motor temps?", "Floor: Azimuth one is thirty one, azimuth two thirty three."), [("azimuth one temp", "31", "C"), ("azimuth two temp", "33", "C")]),
+    (("Lead: Motor temps?", "Floor: Azimuth one is thirty one, azimuth two thirty three."), [("azimuth one temperature", "31", "C"), ("azimuth two temp", "33", "C")]),
     (("Deck: Thirty five degrees of rudder.",), [("rudder angle", "35", "deg")]),
     (("Lead: Come to zero one five.",), [("heading", "15", "deg")]),
     (("Floor: Steady on one eight zero.",), [("heading", "180", "deg")]),

@@ -86,6 +86,8 @@ def _alphabetic(words: tuple[str, ...], start: int, end: int) -> bool:
 
 def _named_thing(view: View, start: int) -> bool:
     before = _at(view.words, start - 1)
+    if before == "no" and (view.turn.tokens[start - 1].text.endswith(",") or any(0 < start - n.end <= 3 for n in view.numbers.values())):
+        return False  # 'one oh four, no, one oh one'
     if before not in ("and", "or", "to") and start > 1 and not view.turn.tokens[start - 2].ends_clause and any(
             number.end == start - 1 for number in view.numbers.values()):
         return False  # 'number one battery 24': numbered already

@@ -13,7 +13,7 @@ from .plan_book import Planned
 from .readout_bounds import bound_sort, told_last, without_bounds
 from .readout_class import ORDERS, asks, bounds, corrects, denied, supposed, value_class
 from .readout_found import Found
-from .readout_heights import in_thousands, is_stop, of_the_vehicle
+from .readout_heights import HIGHEST_LEVEL, in_thousands, is_stop, of_the_vehicle, passes
 from .readout_lists import NO_NAME, Lists
 from .readout_pairs import blood_pressure, counts_time, orbit
 from .readout_phrases import COUNTED, Phrase, is_head, joined
@@ -75,7 +75,7 @@ class Binder(Lists):
             return None
         if supposed(view, start, number.start) and spoken_unit(view, number.start, number.end) is None:
             return None
-        unit = narrowed(spoken_unit(view, number.start, number.end), view, number.start, self.memory.units.spoken)
+        unit = narrowed(spoken_unit(view, number.start, number.end), view, number.start, self.memory.units.spoken, self.memory.before)
         if unit is not None and dimension_of(unit.names[0]) == "time" or unit is None and counts_time(self.view, self.terms.values, number):
             return None
         end = unit.end if unit else number.end
@@ -111,6 +111,8 @@ class Binder(Lists):
     def _counts(self, number: Number, before: Phrase | None, behind: Phrase | None) -> bool:
         """'three bolts', 'two divers': a count of things, and no value of an instrument."""
         after = self.view.words[number.end] if number.end < len(self.view.words) else ""
+        if number.signed:
+            return False
         if _TURNED & set(self.view.words[number.end:number.end + 2]):
             return True
         if self.view.turn.tokens[number.end - 1].ends_clause or not after or after in AFTER_VALUE or after in READING_VERBS or self._leads_on(number):
@@ -165,6 +167,8 @@ class Binder(Lists):
             return replace(made, words=("heading",), given_unit="deg", how="")
         if made.unit is None and is_wind_from(self.view, made.number):
             return replace(made, words=("wind", "direction"), given_unit="deg", how="")
+        if made.unit is None and passes(self.view, made.number, self.memory):
+            return replace(made, words=("altitude",), how="", doubt=("two readings are fair",) if made.number.value < HIGHEST_LEVEL else ())
         if made.unit is not None and dimension_of(made.unit.names[0]) == "length" and is_stop(self.view, made.number):
             return replace(made, words=("stop", "depth"), how="")
         return None
@@ -262,7 +266,7 @@ class Binder(Lists):
     def _weak(self, made: Found, before: Phrase, behind: Phrase | None) -> Found | None:
         """A name without a known head: it needs a reading verb, a unit, or a list around it."""
         listed = (bool(self.kept) and made.number.start - self.kept[-1].end <= 8) or (before.link == "next" and self._report_follows(made, before)) \
-            or self._list_opens(made, before) or self._one_of_report(made, before)
+            or self._list_opens(made, before) or self._one_of_report(made, before) or self._all_said(made, before)
         if made.unit is None and before.link == "pause" and not listed:
             return self._told_before(made, before)
         if made.unit is None and (self.bare.rates(made.number) or is_called_step(made.number, self.bare.steps, self.view)):
@@ -270,7 +274,8 @@ class Binder(Lists):
         asking = not self.kept or self.kept[-1].how == "the question before"
         if asking and (told := self._of_asked(made, before) or self._of_its_like(made, before)) is not None:
             return told
-        if made.unit is None and self.view.words[made.number.start - 1] == "at" and made.number.value < 61 and "." not in made.number.text and not listed:
+        if made.unit is None and self.view.words[made.number.start - 1] == "at" and made.number.value < 61 and "." not in made.number.text and not listed \
+                and made.sort != "limit":
             return None
         strong = before.link in ("verb", "dash") or made.unit is not None or (listed and before.link in ("next", "pause"))
         if not strong and not (before.link in ("next", "pause") and "." in made.number.text):

@@ -36,6 +36,7 @@ _PAST = re.compile(r"\b(was|were|had|started( out)?( at)?|before|earlier|previou
 _ABOUT = frozenset("about approximately around roughly maybe nearly almost some call say circa".split())
 _IF_OVER = re.compile(r"\b(tell|call|shout to|warn) (me|us) at\s*$|\b(sing|shout|call) out at\s*$|\blet (me|us) know at\s*$|"
                       r"\b(if|when) (it|that|he|she|they|we|you)('s)? (goes|gets|rises|climbs|drops|falls|is|go|get) (over|above|past|below|under)\s*$")
+_BEYOND = re.compile(r"^((anything|once|and|but|so) )*(below|above|over|under|past|beyond)\s*$")
 _SUPPOSED = re.compile(r"\b(if (it|you|we|they|he|she|that)|would have|in case|suppose|unless)\b")
 _DENIED = re.compile(r"\b(not going (up |down |back )?to|won't (go|be going) to|no need (to go|for)|never (got|went) to|didn't (get|go) to|instead of|"
                      r"another|an extra|a further)\s*$")
@@ -76,7 +77,8 @@ def is_about(words: Sequence[str], start: int) -> bool:
 
 def bounds(view: View, clause_start: int, start: int) -> bool:
     """'Tell me if it goes over eighty': the value is a limit for what was told before."""
-    return bool(_IF_OVER.search(" ".join(view.words[clause_start:start])))
+    before = " ".join(view.words[clause_start:start])
+    return bool(_IF_OVER.search(before)) or bool(_BEYOND.search(before)) and view.clause(start)[1] - start > 2
 
 
 def denied(view: View, clause_start: int, start: int) -> bool:

@@ -61,6 +61,7 @@ class Memory:
     named: dict[int, frozenset[Decimal]] = field(default_factory=dict)
     said: list[tuple[Turn, Found]] = field(default_factory=list)
     due: tuple[Planned, ...] = ()
+    before: frozenset[str] = frozenset()
     aims: Mapping[Decimal, str] = field(default_factory=dict)
     last_of: dict[str | None, list[tuple[Turn, Found]]] = field(default_factory=dict)
 

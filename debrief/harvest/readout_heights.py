@@ -19,6 +19,9 @@ _DIVES = frozenset("depth depths dive dives submerged periscope seabed keel".spl
 _NAMES = frozenset("altitude altimeter height ceiling peak apex".split())
 _WITHIN = 12
 _THOUSAND = Decimal(1000)
+HIGHEST_LEVEL = 100
+"""A smaller number is of thousands, unsaid."""
+_PASSES = re.compile(r"\b(passing|leaving|(climbing|coming|going|descending) (up |down )?through|^through|levell?ing( off)?( at)?)$")
 _STOP = re.compile(r"\b(first|second|third|next|last|deep|deepest|shallow|final) stop( is| will be| comes)?( at)?$")
 _CLOSE = 1.6
 _LEAST_HEIGHT = 100
@@ -60,6 +63,12 @@ def of_the_vehicle(found: Found, memory: Memory) -> Found:
         return found
     sinks = bool(_DIVES & spoken) and "altitude" not in spoken
     return replace(found, words=("depth",) if sinks else ("altitude",)) if sinks or (flies(memory) and found.number.value >= _LEAST_HEIGHT) else found
+
+
+def passes(view: View, number: Number, memory: Memory) -> bool:
+    """'Passing sixteen', 'through fifteen thousand', 'levelling at twenty': heights of a flight, told with no word but that it goes by them."""
+    lead = " ".join(view.words[max(0, number.start - 3):number.start])
+    return _PASSES.search(lead) is not None and flies(memory) and not number.signed and number.value > 0
 
 
 def is_stop(view: View, number: Number) -> bool:

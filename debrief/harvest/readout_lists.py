@@ -8,7 +8,7 @@ from .readout_carry import Carrier
 from .readout_found import Found
 from .readout_phrases import COUNTED, Phrase
 from .readout_units import spoken_unit
-from .readout_words import READING_VERBS
+from .readout_words import FILLERS, READING_VERBS
 
 LEAST_SOLID = 13
 """Smaller whole numbers behind a name may number a thing or rate it."""
@@ -35,6 +35,15 @@ class Lists(Carrier):
         number = made.number
         solid = number.value >= LEAST_SOLID or number.signed or "." in number.text or before.link == "verb" or before.head is not None
         return solid and before.link != "far" and self.report
+
+    def _all_said(self, made: Found, before: Phrase) -> bool:
+        """'Tether three ten.', 'choke 35 now 40': a name and its value, or values, are all that the sentence says."""
+        start, _ = self.view.sentence(made.number.start)
+        named = {i for mention in self.view.names for i in range(mention.start, mention.end)}
+        lead = [i for i in range(start, before.start) if i not in named and self.view.words[i] not in FILLERS]
+        after = self.view.words[made.number.end:made.number.end + 1]
+        ends = self.view.turn.tokens[made.number.end - 1].ends_clause or not after or after[0] in ("now", "and")
+        return before.link == "next" and not lead and ends and made.number.value >= LEAST_SOLID and made.unit is None
 
     def _units_of_list(self, kept: list[Found]) -> list[Found]:
         """'Stack A is 6.8, B 7.1, and C 6.9 amps': the unit said with the last of a list goes with those before it."""

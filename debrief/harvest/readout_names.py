@@ -17,7 +17,9 @@ QUANTITIES = {
 }
 """What is measured in a unit of each dimension, where no other name is said."""
 _LEVEL_FROM = 100
-_THINGS = {"nose": ("pitch",), "g": ("acceleration",), "wave": ("wave", "height"), "waves": ("wave", "height"), "batteries": ("battery",)}
+_THINGS = {"vis": ("visibility",), "sat": ("saturation",), "sats": ("saturation",), "resps": ("respiration",), "temp": ("temperature",),
+           "temps": ("temperature",), "alt": ("altitude",), "decel": ("deceleration",), "accel": ("acceleration",),
+           "nose": ("pitch",), "g": ("acceleration",), "wave": ("wave", "height"), "waves": ("wave", "height"), "batteries": ("battery",)}
 _UNIT_NOUNS = frozenset("amp amps ampere amperes volt volts g's gs rpm knots watts".split())
 
 
@@ -32,7 +34,7 @@ def plain_name(found: Found, flies: bool = False) -> tuple[str, ...]:
 
 
 def _named(found: Found) -> tuple[str, ...]:
-    words = tuple(dict.fromkeys(part for word in found.words for part in _plain(word)))
+    words = tuple(dict.fromkeys(part for word in _initials(found.words) for part in _plain(word)))
     unit = found.unit.names[0] if found.unit else None
     if unit is None or found.planned is not None:
         return words
@@ -44,6 +46,13 @@ def _named(found: Found) -> tuple[str, ...]:
         return (*words, quantity)
     if "/" in unit and "rate" not in {word.lower() for word in words} and words and HEADS.get(words[-1].lower()) is None:
         return (*words, "rate")
+    return words
+
+
+def _initials(words: Sequence[str]) -> Sequence[str]:
+    """'q n h' as a recogniser writes it is QNH."""
+    if len(words) >= 2 and all(len(word) == 1 and word.isalpha() for word in words):
+        return ("".join(words).upper(),)
     return words
 
 

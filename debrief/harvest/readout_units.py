@@ -47,19 +47,22 @@ def _names_next(view: View, end: int) -> bool:
 
 
 _MERCURY = frozenset("mercury torr co2 blood vacuum barometer partial systolic diastolic manometer mmhg".split())
+_SUBMERGED = frozenset("depth pneumo diver divers bell seawater decompression chamber dive".split())
 _INCHES_OF = frozenset("mercury manifold altimeter barometer vacuum water manometer draft draught".split())
 _WEIGHED = frozenset("heavy light lighter heavier ballast weigh weighs weight weighed fuel payload cargo aboard bags bag mass propellant burned sandbags "
                      "kerosene dropped load shot crew baggage".split())
 _FORCED = frozenset("pull push tension strain thrust stick pedal drag lift cable tow hook force strap rope line load cell hawser winch".split())
 
 
-def narrowed(unit: SpokenUnit | None, view: View, number_start: int, spoken: frozenset[str]) -> SpokenUnit | None:
+def narrowed(unit: SpokenUnit | None, view: View, number_start: int, spoken: frozenset[str], before: frozenset[str] = frozenset()) -> SpokenUnit | None:
     """The fair readings of an open unit word that the talk allows: millimetres and inches are lengths where nothing speaks of mercury or water;
 
     pounds are of mass or force where the clause weighs or pulls, and says nothing of a pressure.
     """
     if unit is None or len(unit.names) == 1:
         return unit
+    if unit.names[-1] in ("msw", "fsw") and not _SUBMERGED & spoken:
+        return SpokenUnit(unit.names[:1], unit.end)
     if "mmHg" in unit.names and not _MERCURY & spoken:
         return SpokenUnit(("mm",), unit.end)
     if "inHg" in unit.names and not _INCHES_OF & spoken:
@@ -70,6 +73,7 @@ def narrowed(unit: SpokenUnit | None, view: View, number_start: int, spoken: fro
     near = set(view.words[max(low, number_start - 8):min(high, unit.end + 4)])
     if {"pressure", "press", "tank", "bottle", "gauge", "gage"} & near:
         return unit
+    near |= before
     first = "lb" if _WEIGHED & near else "lbf" if _FORCED & near else None
     return SpokenUnit((first, *(name for name in unit.names if name != first)), unit.end) if first else unit
 
@@ -78,7 +82,7 @@ _FUELS = frozenset("fuel kerosene payload cargo".split())
 """What is told in pounds of mass where nothing else is said."""
 _MOST_PERCENT = 110
 _MOST_HPA = 1100
-_METRIC_WORDS = frozenset("metre metres meter meters centimetre centimetres centimeters millimetre millimetres millimeters litre litres liters kilo kilos "
+_METRIC_WORDS = frozenset("metre metres meters centimetre centimetres centimeters millimetre millimetres millimeters litre litres liters kilo kilos "
                           "kilogram kilograms tonne tonnes bar millibar kilopascals celsius centigrade kelvin newtons kilonewtons".split())
 _OTHER_WORDS = frozenset("feet foot inch inches psi psia psig pounds fahrenheit gallons fathoms miles".split())
 """Talk that has the first and none of the second tells temperatures in Celsius and pressures in bar."""

@@ -38,6 +38,7 @@ _OWN_UNIT = frozenset(("", "the list goes on", "the question before", "the param
                        "what was just told"))
 """Where the parameter is in doubt on any other ground, a unit that nobody said is left empty."""
 _AERO = frozenset("beta theta mach sideslip stall aileron elevator".split())
+_LEADS = frozenset("at by maybe about of up down is within".split())
 _TIES = frozenset("to for too".split())
 
 
@@ -50,7 +51,7 @@ def readouts(talk: Talk) -> list[Row]:
     planned = dictated(talk)
     for turn in talk.operational():
         for told in _in_turn(talk, views(talk)[turn.index], memory, pairs):
-            found = replace(told, sort="plan") if turn.index in planned and told.sort == "measured" else told
+            found = replace(told, sort="plan") if turn.index in planned and told.sort in ("measured", "forecast") else told
             row = _row(views(talk)[turn.index], found, memory)
             rows.append(row)
             if found.number.value is None:
@@ -76,6 +77,7 @@ def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str,
     if is_read_up(numbers):
         return [] if is_read_back(numbers, view, memory) else read_up(view, numbers, talk.times[turn.index], terms)
     bare = _bare_numbers(talk, turn, memory)
+    memory.before = frozenset(views(talk)[turn.index - 1].words) if turn.index else frozenset()
     card = progress(talk).at(turn.index).card or ""
     memory.due, memory.aims = memory.plan.by_card.get(card, ()), memory.plan.aims.get(card, {})
     wind = memory.plan.meant(("wind", "speed"))
@@ -102,7 +104,7 @@ def numbers_of(talk: Talk, view: View) -> list[Number]:
     found = list(talk.numbers[view.turn.index])
     taken = {i for n in found for i in range(n.start, n.end)}
     for index, word in enumerate(view.words[:-1]):
-        led = index > 0 and view.words[index - 1] in ("at", "by", "maybe", "about", "of", "up", "down", "is", "within")
+        led = index > 0 and (view.words[index - 1].endswith("'s") or view.words[index - 1] in _LEADS)
         unit = read_unit(view.words, index + 1) if word in ("a", "an") and led and index not in taken and index + 1 not in taken else None
         if unit is not None and unit.end == index + 2 and not view.words[index + 1].endswith("s") and dimension_of(unit.name) in ("length", "mass"):
             found.append(Number(index, index + 1, Decimal(1), "1", "cardinal"))
@@ -113,12 +115,23 @@ def _with_halves(view: View, numbers: Sequence[Number]) -> list[Number]:
     """'A mile and a half', 'two amps and a quarter': the part behind the unit belongs to the number before it."""
     made = list(numbers)
     for half in [n for n in numbers if n.form == "fraction" and n.value < 1 and view.words[n.start - 1:n.start] == ("and",) and n.start > 2]:
-        whole = next((n for n in made if n.end < half.start and n.value == int(n.value)
+        whole = next((n for n in made if n.end < half.start and n.value == int(n.value) and not view.turn.tokens[n.end - 1].ends_clause
                       and (unit := read_unit(view.words, n.end)) is not None and unit.end == half.start - 1), None)
+        whole = whole or _one_of_unit(view, half, made)
         if whole is not None and not view.turn.tokens[half.start - 2].ends_clause:
             total = whole.value + half.value
             made = [replace(n, value=total, text=str(total), form="fraction") if n is whole else n for n in made if n is not half]
     return made
+
+
+def _one_of_unit(view: View, half: Number, made: list[Number]) -> Number | None:
+    """'A mile and a half': one, with its article before the unit; put among the numbers made."""
+    for at in range(max(0, half.start - 4), half.start - 1):
+        unit = read_unit(view.words, at + 1) if view.words[at] in ("a", "an") else None
+        if unit is not None and unit.end == half.start - 1 and not any(n.start <= at < n.end for n in made):
+            made.append(Number(at, at + 1, Decimal(1), "1", "cardinal"))
+            return made[-1]
+    return None
 
 
 def _bare_numbers(talk: Talk, turn: Turn, memory: Memory) -> BareNumbers:

@@ -23,6 +23,8 @@ READ_BACK_TURNS = 40
 LONGEST_FORM_TURNS, LEAST_IN_TURN, LEAST_READ_BACK = 25, 2, 3
 _FORM = re.compile(r"\b(pads?|updates?|maneuver|manoeuvre|block data|burn data)\b")
 _TO_COPY = re.compile(r"\b(ready to copy|to copy|for you|ready for it)\b")
+_OFFER = re.compile(r"\b((i|we) (have|got)|(i've|we've)( got)?)\b( \w+){0,4} (pads?|block data|burn data)\b")
+_ASKED = re.compile(r"\b(go ahead with|ready for|ready to copy|send|read) (your|the|that|us the|me the)? ?(\w+ )?(pads?|updates?|block data|burn data)\b")
 _NOT_APPLICABLE = (("not", "applicable"), ("november", "alfa"), ("november", "alpha"), ("n/a",), ("na",))
 _NO = "a value of a list read up without names"
 
@@ -34,8 +36,11 @@ def dictated(talk: Talk) -> frozenset[int]:
     left, read_back = 0, False
     for turn in talk.operational():
         said, count = " ".join(views(talk)[turn.index].words), len(talk.numbers[turn.index])
-        if turn.station is not None and _FORM.search(said) and _TO_COPY.search(said) and count < LEAST_READ_BACK:
+        if turn.station is not None and (_FORM.search(said) and _TO_COPY.search(said) or _OFFER.search(said)) and count < LEAST_READ_BACK:
             by, left, read_back = turn.station, LONGEST_FORM_TURNS, False
+            continue
+        if by is None and _ASKED.search(said) and turn.index and (before := talk.turns[turn.index - 1].station) not in (None, turn.station):
+            by, left, read_back = before, LONGEST_FORM_TURNS, False
             continue
         left -= 1
         if by is None or left < 0:

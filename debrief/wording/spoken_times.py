@@ -90,6 +90,9 @@ def _two_digits(given: TimeWords, index: int) -> int | None:
     return int(word) if re.fullmatch(r"[0-5]\d", word) else None
 
 
+_CLOCKED = frozenset("at time get cet gmt zulu is say until till by on from since of".split())
+
+
 def _figure_groups(given: TimeWords, index: int) -> SpokenTime | None:
     """'04 32 28', '2 17 20', '086 19 39': hours, minutes, seconds in figures with no mark between them."""
     head = given.at(index)
@@ -99,7 +102,8 @@ def _figure_groups(given: TimeWords, index: int) -> SpokenTime | None:
     if minutes is None:
         return None
     runs_on = not given.breaks(index + 2) and re.fullmatch(r"\d+", given.at(index + 3))
-    if seconds is not None and not given.breaks(index + 1) and not runs_on:
+    rises = seconds is not None and int(head) < minutes < seconds and not head.startswith("0") and given.at(index - 1) not in _CLOCKED
+    if seconds is not None and not given.breaks(index + 1) and not runs_on and not rises:  # 'casing 26 31 35' counts up
         return SpokenTime(index, index + 3, "event_time", None, None, _get(int(head), minutes, seconds))
     said = given.at(index - 1) in ("at", "say", "until", "till", "by") and not given.at(index + 2).isdigit()
     if said and len(head) <= 2:
