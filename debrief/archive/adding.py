@@ -16,7 +16,7 @@ from pathlib import Path
 
 from ..errors import DebriefError, InputError, StoreError
 from ..store.database import FILE_NAME
-from ..store.opening import find_store
+from ..store.opening import as_written, find_store
 from ..store.sessions import SessionStore
 from .plain import plain
 from .reading import Header, Piece, pieces_of, read_header, read_piece, stamp_of, state_of
@@ -95,9 +95,10 @@ def _one(writer: Writer, file: Path, settings: AddSettings, pool: ProcessPoolExe
         earlier = known(writer.archive, path=str(file))
         if earlier is not None and earlier.stamp == stamp_of(file):
             return Outcome(file, "already there"), False
-        header = read_header(file)
-        older = known(writer.archive, path=str(header.path.resolve()), same=header.same)
-        return _enter(writer, header, older, (_pieces(header, settings.readers, pool), settings.replace))
+        with as_written(file):
+            header = read_header(file)
+            older = known(writer.archive, path=str(header.path.resolve()), same=header.same)
+            return _enter(writer, header, older, (_pieces(header, settings.readers, pool), settings.replace))
     except DebriefError as error:
         return Outcome(file, "set aside", error.what), False
 

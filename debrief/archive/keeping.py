@@ -56,7 +56,10 @@ def _at_hand(recordings: Sequence[Recording], settings: KeepSettings) -> list[tu
     for item, path in found:
         if settings.sound and path is None:
             raise InputError("a recording is not at hand", item.path, "name its folder with --recordings, or leave --with-sound out")
-        if settings.sound and path is not None and item.sha256 and digests_of(path)[0] != item.sha256:
+        if settings.sound and not item.sha256:  # whatever lies under a name that a stranger's store gives must not leave this machine
+            raise InputError("the store does not say which recording was heard: it has no sha256 of it", item.path, "run the session again, or leave "
+                             "--with-sound out")
+        if settings.sound and path is not None and digests_of(path)[0] != item.sha256:
             raise InputError("this is not the recording that was heard: its sha256 differs", str(path), "find the original")
     return found
 

@@ -8,6 +8,7 @@ from ..records.rows import Row
 from ..records.sound import Recording
 from ..records.talk import Turn
 from ..session import Session, find_recording
+from ..store.opening import as_written
 from ..store.sessions import Seal, SessionStore
 
 
@@ -31,7 +32,12 @@ class Contents:
 
 
 def read_contents(store: SessionStore, folder: Path | None = None) -> Contents:
-    """What stands now. folder: where recordings are looked for by name when they are not where they were heard."""
+    """What stands now. folder: where recordings are looked for by name when they are not where they were heard. Raises StoreError."""
+    with as_written(store.db.path):
+        return _contents(store, folder)
+
+
+def _contents(store: SessionStore, folder: Path | None) -> Contents:
     accepted = store.accepted_pass()
     made = Contents(store.rows(), session_of(store), recordings=[_found_again(item, folder) for item in store.recordings()],
                     seal=store.seal())

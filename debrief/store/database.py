@@ -2,12 +2,17 @@
 
 Several processes may hold one store: write-ahead log, a busy timeout, and every write in one immediate transaction. A connection
 belongs to one thread. A run holds a lock of its own beside the store (locks.py), so that two runs cannot write one session.
+
+A file may come from a stranger: what would act by itself in it (triggers, views in the place of tables) is refused before anything is read
+or written, and so are pipes and links in the places where SQLite keeps its log.
 """
 import os
 import sqlite3
+import stat
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any, ClassVar, Self
 
@@ -122,6 +127,7 @@ class Database:
 
     @classmethod
     def _ready(cls, file: Path, mode: str) -> Self:
+        _refuse_odd_neighbours(file)
         with told(file, cls.sort):
             connection = sqlite3.connect(f"{file.absolute().as_uri()}?mode={mode}", uri=True, timeout=BUSY_TIMEOUT_S,
                                          isolation_level=None)
@@ -159,6 +165,12 @@ class Database:
         if self.version > sort.version:
             raise StoreError(f"the {sort.thing} is of version {self.version}; this program knows versions up to {sort.version}",
                              str(self.path), "use the newer program that wrote it")
+        ours = _acting_parts(sort.migrations)
+        acting = self.connection.execute("SELECT type, name, sql FROM sqlite_master WHERE type IN ('trigger', 'view')")
+        for kind, name, sql in acting.fetchall():
+            if sql not in ours:
+                raise StoreError(f"not {sort.whole} as this program makes it: it holds a {kind} of its own ({name!r}), which could act by itself",
+                                 str(self.path), f"take it from whoever made the {sort.thing} itself, or do without it")
 
     def _migrate(self) -> None:
         sort = self.sort
@@ -228,6 +240,30 @@ class Database:
 
     def close(self) -> None:
         self.connection.close()
+
+
+def _refuse_odd_neighbours(file: Path) -> None:
+    """SQLite waits for ever on a pipe in the place of its log. Raises StoreError."""
+    for ending in ("-wal", "-shm", "-journal"):
+        beside = file.with_name(file.name + ending)
+        try:
+            mode = beside.lstat().st_mode
+        except OSError:
+            continue  # nothing there, or nothing that can be seen: then the file itself tells
+        if not stat.S_ISREG(mode):
+            raise StoreError("not a plain file, where a database keeps its log", str(beside), "move it away, and ask where this folder comes from")
+
+
+@cache
+def _acting_parts(migrations: tuple[str, ...]) -> frozenset[str]:
+    """The text of every view and trigger that files of this sort hold, whatever their version."""
+    found = set[str]()
+    with closing(sqlite3.connect(":memory:")) as db:
+        for script in migrations:
+            for statement in complete_statements(script):
+                db.execute(statement)
+            found |= {sql for (sql,) in db.execute("SELECT sql FROM sqlite_master WHERE type IN ('trigger', 'view')")}
+    return frozenset(found)
 
 
 def _encodable(row: Sequence[Any]) -> list[Any]:

@@ -1,5 +1,7 @@
 """Which store a person means, and opening it: the folder that a run wrote, or the store file in it. Every refusal says what to give."""
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from ..errors import StoreError
@@ -7,6 +9,16 @@ from .database import FILE_NAME, store_file
 from .sessions import SessionStore
 
 _GIVE = "give the folder that `debrief run` wrote (its --out), or the store file in it"
+
+
+@contextmanager
+def as_written(path: Path) -> Iterator[None]:
+    """Around reading what a stranger may have written: values that this program never writes become a StoreError, whatever they break."""
+    try:
+        yield
+    except (ValueError, TypeError, LookupError, ArithmeticError, AttributeError, RecursionError) as error:
+        raise StoreError(f"it holds what this program never writes ({type(error).__name__}: {str(error)[:80]})", str(path),
+                         "take the store from where it was made, or run the session again") from error
 
 
 def find_store(given: Path) -> Path:

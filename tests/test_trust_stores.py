@@ -1,0 +1,110 @@
+"""Stores and archives from strangers: nothing in them acts by itself, no name leads out, and one that cannot be read holds up no other."""
+import os
+import sqlite3
+from collections.abc import Callable
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from archive_sessions import SECOND, make
+from trust_cli import call
+
+from debrief.archive.adding import add
+from debrief.archive.keeping import KeepSettings, keep
+from debrief.archive.shape import Archive
+from debrief.desk.contents import read_contents
+from debrief.errors import InputError, StoreError
+from debrief.store.sessions import SessionStore
+
+ENDLESS = "CREATE VIEW passes AS WITH RECURSIVE t (x) AS (SELECT 1 UNION ALL SELECT x + 1 FROM t) SELECT x AS pass, 1 AS accepted FROM t WHERE x < 0"
+
+
+def changed(*statements: str) -> Callable[[Path], None]:
+    def work(folder: Path) -> None:
+        with closing(sqlite3.connect(folder / "debrief.sqlite")) as db:
+            for statement in statements:
+                db.execute(statement)
+            db.commit()
+    return work
+
+
+def pipe(ending: str) -> Callable[[Path], None]:
+    return lambda folder: os.mkfifo(folder / f"debrief.sqlite{ending}")
+
+
+def link(ending: str) -> Callable[[Path], None]:
+    return lambda folder: (folder / f"debrief.sqlite{ending}").symlink_to(folder.parent / "mine.txt")
+
+
+def another(content: bytes) -> Callable[[Path], None]:
+    return lambda folder: (folder / "debrief.sqlite").write_bytes(content) and None
+
+
+@pytest.mark.timeout(60)
+@pytest.mark.parametrize(("work", "says"), [
+    (pipe("-journal"), "not a plain file, where a database keeps its log"), (pipe("-wal"), "not a plain file, where a database keeps its log"),
+    (link("-wal"), "not a plain file, where a database keeps its log"), (link("-shm"), "not a plain file, where a database keeps its log"),
+    (changed("ALTER TABLE passes RENAME TO hidden", ENDLESS),
+     "not a session store as this program makes it: it holds a view of its own ('passes'), which could act by itself"),
+    (changed("CREATE TRIGGER evil AFTER INSERT ON edits BEGIN DELETE FROM current; END"),
+     "not a session store as this program makes it: it holds a trigger of its own ('evil'), which could act by itself"),
+    (another(b"x" * 5000), "not a session store"), (another(b""), "not a session store: the file is empty"),
+    (changed("UPDATE passes SET settings = '1e308'"), "it holds what this program never writes"),
+    (changed("UPDATE turns SET attribution = 'null', start_s = 9e999"), "it holds what this program never writes"),
+    (changed("UPDATE current SET \"row\" = '" + "[" * 100_000 + "'"), "it holds what this program never writes"),
+    (changed("UPDATE recordings SET rate = 0"), "it holds what this program never writes")])
+def test_a_store_that_was_tampered_with_is_set_aside_and_the_others_go_on(tmp_path, monkeypatch, capsys, work, says):
+    (tmp_path / "mine.txt").write_text("precious", encoding="utf-8")
+    folder = make(tmp_path / "a\x1b[2J\nb")
+    work(folder)
+    good = make(tmp_path / "good", SECOND, sha256="c" * 64)
+    told = call(monkeypatch, capsys, "archive", "add", str(tmp_path / "archive"), str(folder), str(good))
+    assert "1 added" in told.out + told.err
+    assert says in told.out + told.err
+    assert "\x1b" not in told.out + told.err
+    assert "Traceback" not in told.err
+    assert (tmp_path / "mine.txt").read_text(encoding="utf-8") == "precious"
+
+
+def test_a_store_that_holds_what_we_never_write_is_refused_by_the_desk_too(tmp_path):
+    folder = make(tmp_path / "store")
+    changed("UPDATE passes SET settings = '1e308'")(folder)
+    with SessionStore.open(folder) as store, pytest.raises(StoreError, match="it holds what this program never writes"):
+        read_contents(store)
+
+
+def test_an_archive_with_a_trigger_is_refused_and_our_own_views_are_not(tmp_path):
+    with Archive.create(tmp_path / "archive") as archive:
+        assert [item.what for item in add(archive, [make(tmp_path / "one")])] == ["added"]
+    Archive.open(tmp_path / "archive").close()
+    with closing(sqlite3.connect(tmp_path / "archive" / "archive.sqlite")) as db:
+        db.execute("CREATE TRIGGER evil AFTER DELETE ON sessions BEGIN DELETE FROM rows; END")
+    with pytest.raises(StoreError, match="a trigger of its own"):
+        Archive.open(tmp_path / "archive")
+
+
+@pytest.mark.parametrize("sha256", ["", "a" * 64])
+def test_a_file_that_a_strangers_store_names_never_goes_into_a_package(tmp_path, sha256):
+    """Whose digest the stranger does not know, or does not tell."""
+    (tmp_path / "secret.txt").write_text("our secret", encoding="utf-8")
+    folder = make(tmp_path / "store", sha256=sha256, sound=tmp_path / "secret.txt")
+    with SessionStore.open(folder) as store, pytest.raises(InputError):
+        keep(store, tmp_path / "bag", KeepSettings(sound=True))
+    assert not [path for path in (tmp_path / "bag").rglob("*") if path.is_file() and b"our secret" in path.read_bytes()]
+
+
+def test_a_folder_that_leads_into_itself_is_read_once(tmp_path):
+    (make(tmp_path / "store") / "again").symlink_to(tmp_path / "store")
+    with Archive.create(tmp_path / "archive") as archive:
+        assert [item.what for item in add(archive, [tmp_path / "store"])] == ["added"]
+
+
+def test_no_name_of_a_session_steers_a_terminal_or_leads_out_of_the_package(tmp_path, monkeypatch, capsys):
+    make(tmp_path / "store", title="\x1b[2J=cmd\u202e\n../../out", sha256="")
+    archive = str(tmp_path / "archive")
+    said = [call(monkeypatch, capsys, "archive", *given) for given in (
+        ("add", archive, str(tmp_path / "store")), ("list", archive), ("search", archive, "leak"), ("export", archive, str(tmp_path / "kept")))]
+    assert [told.code for told in said] == [0, 0, 0, 0]
+    assert not [character for told in said for character in told.out + told.err if character in "\x1b\u202e"]
+    assert {path.name for path in tmp_path.iterdir()} == {"store", "archive", "kept"}
+    assert {path.name for path in (tmp_path / "kept").iterdir()} == {"session-00001"}
