@@ -111,6 +111,7 @@ def _run(loaded: Session, beside: Path, out: Path, given: tuple[str, Path | None
     from .cli_progress import progress_bar
     from .hearing.models import load_recogniser
     from .pipeline import RunSettings, run
+    from .store.erase import kept_of_excluded
 
     model, recordings, questions, minutes = given
     recogniser = load_recogniser(model)
@@ -120,6 +121,9 @@ def _run(loaded: Session, beside: Path, out: Path, given: tuple[str, Path | None
         if store.passes()[-1].finished_utc is None:
             typer.echo("The minutes are used up: some sound is not heard yet. The same command goes on.")
         typer.echo(f"{len(store.rows())} rows. Open {out / 'sheet.html'}; tables lie beside it.")
+        if kept_of_excluded(store.db):
+            typer.echo("Sound that is excluded now was heard by a run before. Its words are in no row, file, copy or search, and still in the store: "
+                       "`debrief erase` takes them out for good.")
 
 
 @app.command("fetch")

@@ -17,8 +17,12 @@ from steady_recogniser import SteadyRecogniser
 from trust_cli import call, voices_by_spectrum_alone  # noqa: F401
 
 from debrief import cli
+from debrief.archive.adding import add
+from debrief.archive.keeping import keep
+from debrief.archive.shape import Archive
 from debrief.demo_files import demo_folder
 from debrief.desk import formats
+from debrief.desk.distribution import CopySettings, copy_session
 from debrief.errors import SessionFileError
 from debrief.hearing.clips import clip
 from debrief.hearing.recogniser import HeardSegment, Sound
@@ -27,7 +31,7 @@ from debrief.hearing.speech_spans import account
 from debrief.pipeline import RunSettings, run
 from debrief.records.sound import Recording, Source
 from debrief.session import load_session
-from debrief.store.erase import erase
+from debrief.store.erase import erase, kept_of_excluded
 from debrief.store.sessions import SessionStore
 from debrief.timebase import Span
 
@@ -161,6 +165,48 @@ def test_an_excluded_loop_is_never_given_to_the_recogniser(tmp_path, extra):
     assert heard.given
 
 
+@pytest.fixture(scope="module")
+def excluded_later(tmp_path_factory):
+    """A run, and another after one stretch was excluded: folder of the run, a word said in that stretch, its place, what was printed."""
+    folder = tmp_path_factory.mktemp("excluded_later")
+    small = small_session(folder / "session", seconds=20, at_s=115)
+    with run_here(small.folder, folder / "out", Telltale()) as store:
+        mark, place = max(marks(store).items(), key=lambda item: item[1][1].start)
+    assert mark.encode() in b"".join(path.read_bytes() for path in (folder / "out").iterdir() if path.suffix in (".vtt", ".html", ".jsonl"))
+    file = small.folder / "session.toml"
+    file.write_text(f"{file.read_text(encoding='utf-8')}\n[[excluded]]\nfrom_s = {place[1].start_s - 1:.1f}\nto_s = {place[1].end_s + 1:.1f}\n",
+                    encoding="utf-8")
+    return small.folder, folder / "out", mark, place
+
+
+def test_reading_again_refuses_an_exclusion_that_was_added_since_and_a_run_takes_it_out_of_everything(excluded_later, monkeypatch, capsys, tmp_path):
+    session, out, mark, place = excluded_later
+    told = call(monkeypatch, capsys, "reread", str(session), "--out", str(out), "--yes")
+    assert told.code == 2
+    assert "excludes other sound than before" in told.err
+    told = call(monkeypatch, capsys, "run", str(session), "--out", str(out))
+    assert told.code == 0, told.err
+    assert "Sound that is excluded now was heard by a run before." in told.out
+    held = [path.name for path in out.rglob("*") if path.is_file() and mark.encode() in path.read_bytes() + unpacked(path)]
+    assert held == ["debrief.sqlite"]  # the pass before it, until somebody erases
+    with SessionStore.open(out) as store:
+        assert not [row for row in store.rows() if mark in str(row)]
+        assert not store.db.all("SELECT 1 FROM row_words WHERE row_words MATCH ?", (mark,))
+        assert not store.db.all("SELECT 1 FROM turn_words WHERE turn_words MATCH ?", (mark,))
+        assert not read_open(store.recordings()[0], place[0].channel, place[1]).any()  # so in every clip
+        copy_session(store, tmp_path / "copy", CopySettings(medical=True))
+        keep(store, tmp_path / "bag")
+        with Archive.create(tmp_path / "archive") as archive:
+            assert [item.what for item in add(archive, [out])] == ["added"]
+    for name in ("copy", "bag", "archive"):
+        assert mark.encode() not in raw(tmp_path / name), name
+    at = [f"0:00:{second:02d}" for second in (int(place[1].start_s - 1), int(place[1].end_s) + 3)]
+    assert call(monkeypatch, capsys, "erase", str(out), "--by", "Ida", "--why", "wish", "--from", at[0], "--to", at[1], "--yes").code == 0
+    assert mark.encode() not in raw(out)
+    with SessionStore.open(out) as store:
+        assert kept_of_excluded(store.db) == []
+
+
 def loaded(folder: Path, session: str, campaign: str = ""):
     (folder / "campaign.toml").write_text(campaign, encoding="utf-8")
     (folder / "session.toml").write_text(session, encoding="utf-8")
@@ -279,8 +325,6 @@ def medical(tmp_path_factory):
 
 
 def test_a_copy_for_others_holds_nothing_medical_in_any_byte(medical, tmp_path):
-    from debrief.desk.distribution import CopySettings, copy_session
-
     _, out = medical
     for word in (b"zqmention", b"zqvalue", b"127", b"173", b"zqharmless", str(out.parent).encode()):
         assert word in raw(out)
@@ -310,8 +354,6 @@ def test_a_copy_for_others_holds_nothing_medical_in_any_byte(medical, tmp_path):
 
 
 def test_the_original_keeps_everything(medical, tmp_path):
-    from debrief.desk.distribution import CopySettings, copy_session
-
     _, out = medical
     with SessionStore.open(out) as store:
         before = store.rows()
@@ -326,7 +368,6 @@ def test_the_original_keeps_everything(medical, tmp_path):
          "name it with --session, or say --with-medical")),
     (TAGS, "{copy}: a session lies there already\n  What to do: give an empty folder, so that nothing of an older copy stays in it")])
 def test_copies_that_would_mislead_are_refused(tmp_path, tags, says):
-    from debrief.desk.distribution import CopySettings, copy_session
     from debrief.errors import InputError
 
     small = small_session(tmp_path / "session", seconds=10)

@@ -20,7 +20,7 @@ from ..hearing.recording import probe, read_blocks
 from ..records.sound import Recording
 from ..session import Session
 from ..store.database import FILE_NAME, Database
-from ..store.erase import erase
+from ..store.erase import erase, kept_of_excluded
 from ..store.medical import Names, drop_mentions, find_medical
 from ..store.sessions import SessionStore
 from ..timebase import HEARING_RATE_HZ
@@ -61,6 +61,8 @@ def copy_session(store: SessionStore, out: Path, settings: CopySettings) -> Left
         _duplicate(store, file)
         with SessionStore.open(file) as copy:
             left = LeftOut(0, 0.0) if settings.medical else _leave_out(copy, tagged)
+            if excluded := kept_of_excluded(copy.db):  # excluded since it was heard: earlier passes go into the copy too
+                erase(copy.db, WHO, "excluded in the session file", excluded)
             _forget_paths(copy.db)
             _write(copy, store.recordings(), out, settings)
         with whole(out / FILE_NAME) as partial:

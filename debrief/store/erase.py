@@ -122,6 +122,16 @@ def _record(db: Database, by: tuple[str, str], places: Sequence[Place], gone: Se
     db.run("INSERT OR REPLACE INTO meta VALUES ('last edit', ?)", (f"erasure {count['last'] if count else 0}",))
 
 
+def kept_of_excluded(db: Database) -> list[Place]:
+    """Sound that the pass that stands excludes, and whose words a pass before it still holds."""
+    found = db.all(
+        'SELECT DISTINCT x.recording, x.channel, x.start, x."end" FROM stretches AS x JOIN passes AS p ON p.accepted = 1 AND x.pass = p.heard_in '
+        "WHERE x.held_as = 'excluded' AND EXISTS (SELECT 1 FROM segments AS s JOIN words AS w ON w.pass = s.pass AND w.segment = s.segment "
+        "WHERE s.recording = x.recording AND s.channel = x.channel AND s.pass <> p.heard_in AND w.text <> ? "
+        'AND w.start < x."end" AND w."end" > x.start)', (ERASED,))
+    return [(Source(item["recording"], item["channel"]), Span(item["start"], item["end"])) for item in found]
+
+
 def erased_places(db: Database) -> list[Place]:
     """Spans that a later pass must not hear again."""
     return [(Source(item["recording"], item["channel"]), Span(item["start"], item["end"]))
