@@ -16,6 +16,10 @@ _ORDER = re.compile(r"\b(recycle[ds]?|pick up|starts?|restart|reset|set|back) (i
                     r"\brecycled\b|\bthe count starts\b")
 _COUNT = re.compile(r"\b(count|clock|timer|t minus)\b")
 _HOLDS = re.compile(r"\b(hold|holding|held|stop|stopped) (on )?(the |my |your |our )?(\w+ )?(clock|count|watch|timer)\b")
+_STANDS_STILL = re.compile(r"\b(and|is|are) holding\b|\bholding at\b|\bhold the (count|clock)\b|\bhold,? hold\b")
+_GOES_ON = re.compile(r"\b(and counting|pick(ing)?( it| the count)? up|resum\w+|count (is|has) (started|resumed|running))\b")
+_NOT_YET = re.compile(r"\b(before|when|until|once|ready to|if)\b")
+_PROMISES = re.compile(r"\b(i'll|we'll|i will|we will|give me|let me)\b")
 AGAIN_TURNS = 3
 _READS = frozenset("is reads reading shows stands at now".split())
 
@@ -24,11 +28,22 @@ def clock_calls(talk: Talk) -> list[Row]:
     """Rows of the table clock_calls, in order of the talk: what a clock is called is learnt as the talk goes on."""
     book, rows = ClockBook.of(talk.session), []
     for turn in talk.operational():
+        _hold(book, turn.text.lower())
         for time in told_times(talk, turn):
             row = _call(talk, book, turn, time)
             if row is not None:
                 rows.append(row)
     return rows
+
+
+def _hold(book: ClockBook, text: str) -> None:
+    """Whether the count stands: a bare length said meanwhile is how long something takes."""
+    down = book.counting_down()
+    goes_on = _GOES_ON.search(text)
+    if down is not None and _STANDS_STILL.search(text):
+        down.held = True
+    elif down is not None and goes_on and not _NOT_YET.search(text[:goes_on.start()]):
+        down.held = False
 
 
 def _call(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row | None:
@@ -166,7 +181,7 @@ def _countdown(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row
     counted = turn.tokens[time.start].norm.isalpha() and len(talk.numbers[turn.index]) >= 3 and time.seconds == _first(talk, turn)
     if first == "t" or counted:
         clock, origin = book.counting_down() or book.named(["count"]), "carried"
-    elif _rate_over(turn, time):
+    elif _rate_over(turn, time) or _promised(turn, time):
         return None
     elif first == "in" or (time.start and turn.tokens[time.start - 1].norm in ("in", "about")):
         clock = book.named([word for word in before if content([word])][-3:])
@@ -193,6 +208,13 @@ def _rate_over(turn: Turn, time: SpokenTime) -> bool:
     return at > 0 and turn.tokens[at].norm == "in" and read_unit((turn.tokens[at - 1].norm,), 0) is not None
 
 
+def _promised(turn: Turn, time: SpokenTime) -> bool:
+    """'I'll have an answer for you in ten minutes': when something is promised, and no clock."""
+    start, _ = _sentence(turn, time.start)
+    after_in = "in" in _words(turn, time.start - 1, time.start + 1)
+    return after_in and bool(_PROMISES.search(" ".join(_words(turn, start, time.start))))
+
+
 def _first(talk: Talk, turn: Turn) -> Decimal:
     return talk.numbers[turn.index][0].value
 
@@ -209,7 +231,9 @@ def _count_call(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Ro
     alone = len(content(around)) == 0 and time.start - start <= 1
     running = book.last is None or book.last.down
     goes_on = book.counted is None or book.counted[1] is None or (time.seconds or 0) <= book.counted[1]
-    if alone and running and goes_on and down is not None and turn.tokens[-1].ends_sentence and not _asked_before(talk, turn):
+    stands = down is not None and down.held and "hold" not in turn.text.lower()
+    called = alone and running and goes_on and not stands and turn.tokens[-1].ends_sentence
+    if called and down is not None and not _again(talk, turn, time) and not _asked_before(talk, turn):
         return _row(turn, time, down, "carried", {"remaining_s": time.seconds})
     if down is not None and re.search(r"\b(recycled|holding)\b", turn.text.lower()):
         return _row(turn, replace(time, kind="countdown"), down, "carried", {"remaining_s": time.seconds})
@@ -221,6 +245,11 @@ def _count_call(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Ro
     if again and book.last is not None:
         return _row(turn, time, book.last, "carried", {"remaining_s": time.seconds})
     return None
+
+
+def _again(talk: Talk, turn: Turn, time: SpokenTime) -> bool:
+    """A number without a unit that the turn before holds too: read back, and no time."""
+    return time.bare and turn.index > 0 and any(number.value == time.seconds for number in talk.numbers[turn.index - 1])
 
 
 def _named_just_before(book: ClockBook, words: Sequence[str]) -> Clock | None:

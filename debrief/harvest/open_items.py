@@ -13,7 +13,10 @@ _LATER = re.compile(r"\b(tonight|tomorrow|afterwards?|after the (run|test|dive|f
                     r"write (that|it|this) down|"
                     r"write up|written up|somebody|someone (should|has to|needs|write|look|check)|make a note|note (that|to)|needs? (a|"
                     r"to be|an) \w+|"
-                    r"has to be|to be (done|fixed|replaced|checked|looked)|follow up|i owe you|we owe|mark up|keep an eye on|look (at|"
+                    r"by (tonight|tomorrow|noon|lunch|monday|friday|\w+ o'clock|\d+)|before (lunch|noon|the half|\w+ o'clock|ten|\d+)|at (lunch|the break)|"
+                    r"in (a|an|\w+) (hour|minutes|hours|days?)|on (mon|tues|wednes|thurs|fri|satur|sun)day|"
+                    r"has to be|has to (fetch|find|get|mend|fix|write|ask|call)|"
+                    r"to be (done|fixed|replaced|checked|looked)|follow up|i owe you|we owe|mark up|keep an eye on|look (at|"
                     r"into)|swap that|log the|log it)\b")
 _PROMISE = re.compile(r"\b(i'll|i will|we'll|we will|i'm going to|let me|i owe)\b")
 _ASK_LATER = re.compile(r"\b(remind|write|log|book|order|replace|swap|look at|look into|check on|keep an eye|find out|tell me (when|if|"
@@ -30,6 +33,10 @@ _REQUESTS = re.compile(
 _HOLDS = re.compile(r"\b(stand ?by for \d+ seconds|would like you to know)\b")
 _CLOSES = re.compile(r"\b(done|yes|it's|is now|logged|written|noted|got it|sent|swapped|checked|booked|that's|did|have (it|them)|"
                      r"numbers?|moved?|on now)\b")
+_OF_ALL = re.compile(r"\b(want|like|need) (a |an |to hear )?(condition|status|readiness|you all|each of you|everybody)\b|"
+                     r"\b(like|want) (him|her|them|it) \w+,? please")
+"""What calls a poll, or is done at once."""
+_SOMEBODY = re.compile(r"\b(can|could|will|would) (somebody|someone|anybody|you)\b")
 CLOSES_WITHIN = 90
 _SKIP = frozenset(("the a an of at to in on for and is it we our my your "
                    "i you with that this there somebody please will have has be are was me do if").split())
@@ -55,10 +62,12 @@ def open_items(talk: Talk) -> list[Row]:
 
 def _outlives(text: str) -> bool:
     """A promise or request for later, or a question whether something was ever done."""
+    if _OF_ALL.search(text):
+        return False
     if _REQUESTS.search(text) and not _HOLDS.search(text) and len(text.split()) >= 4:
         return True
     if "?" in text:
-        return bool(_DID_ANYBODY.search(text))
+        return bool(_DID_ANYBODY.search(text) or _SOMEBODY.search(text) and _LATER.search(text))
     if re.search(r"\b(stand ?by|wait one|in a minute|let me (see|find|put))\b", text):
         return False
     asked, later, promised = _ASK_LATER.search(text), _LATER.search(text), _PROMISE.search(text)

@@ -14,6 +14,7 @@ from .step_words import (
     called_off,
     completes,
     deferred,
+    for_one,
     left_out_in_words,
     marks,
     not_an_order,
@@ -113,7 +114,7 @@ class _Walk:
         mentions = read_ids(view, plan, self.card.id if self.card else None, due.id if due else None)
         before = len(self.events)
         self.named += [(view.turn.index, mention.start, mention.end) for mention in mentions]
-        if self.card and self.step and not any(m.of == "step" for m in mentions):
+        if self.card and self.step and not any(m.of == "step" and m.step != self.step.id for m in mentions):
             self._report(view, plan)
         for mention in mentions:
             if mention.of == "card":
@@ -171,7 +172,8 @@ class _Walk:
         card, step = next((c, s) for c, s in plan.steps.values() if s.id == mention.step)
         place = (mention.start, mention.end)
         if skips(view, *place):
-            self._tell(view, place, step, "skipped", "said to be left out")
+            if not for_one(view, mention.end):
+                self._tell(view, place, step, "skipped", "said to be left out")
         elif completes(view, *place):
             if self.state.get(step.id) != "complete" or self._only_inferred(step):
                 self._begin_silently(card, step)

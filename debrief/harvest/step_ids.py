@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from ..session import Card, Session, Step
+from ..wording.english import is_function_word
 from .view import View, content, stems_of
 
 # ICAO spelling alphabet (Annex 10, volume II), with the spellings recognisers write.
@@ -17,13 +18,17 @@ LETTERS = {word: word[0] for word in (
 CARD_WORDS = frozenset("card sheet section block part phase series task car cart".split())  # the last two: how recognisers write 'card'
 STEP_WORDS = frozenset("step item line point".split())
 DOING_WORDS = frozenset("run test task event trial lift exercise action check evolution sequence manoeuvre maneuver procedure serial shot pass "
-                        "stage leg lap rep sortie exposure firing pour weld cast haul".split())
+                        "stage leg lap rep sortie exposure firing pour weld cast haul cue move scene take drill round phase".split())
 """What a unit of work is called besides 'step', where the plan has one of that number. Common practice, no source."""
 _JOINTS = frozenset("point dot decimal dash tac hyphen".split())
 _LEADS = frozenset("that's that is to starting start begin beginning on onto and so then now next with go into copy roger okay ok at in "
                    "complete skip do for done finished it's repeat".split())
 
 MentionOf = Literal["card", "step"]
+
+
+_BEHIND = 8
+"""Words behind a number within which a step's own words are looked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +122,17 @@ def _at(view: View, plan: PlanIndex, now: tuple[str | None, str | None], index: 
     if not inside and (word in CARD_WORDS | STEP_WORDS | DOING_WORDS or word in plan.called):
         found = _worded(view, plan, now[0], index, word in CARD_WORDS)
         return found or (_worded(view, plan, now[0], index, False) if word in CARD_WORDS and plan.steps else None)
-    return _bare(view, plan, index, now[1]) if plan.steps else None
+    if not inside and word.isalpha() and plan.steps and index + 1 in view.numbers and not is_function_word(word):
+        own = _worded(view, plan, now[0], index, False)
+        if own is not None and opens(view, index) and _text_follows(view, plan, own):
+            return own  # the trade's own word: 'cue thirty one, house cloth out'
+    return _bare(view, plan, index, *now) if plan.steps else None
+
+
+def _text_follows(view: View, plan: PlanIndex, mention: IdMention) -> bool:
+    """Whether the words of the step stand right behind its number, most of them."""
+    words = frozenset(plan.words[mention.step or ""])
+    return bool(words) and 2 * len(words & stems_of(view, mention.end, mention.end + _BEHIND)) >= len(words)
 
 
 def _runs(view: View, index: int) -> list[tuple[str, int]]:
@@ -193,15 +208,19 @@ def _title_said(view: View, card: Card, start: int) -> bool:
     return bool(frozenset(content(card.title)) & stems_of(view, start, start + 6))
 
 
-def _bare(view: View, plan: PlanIndex, index: int, due: str | None) -> IdMention | None:
+def _bare(view: View, plan: PlanIndex, index: int, open_card: str | None, due: str | None) -> IdMention | None:
     """'Two charlie complete', 'One two, vent flow on': an id with no word before it.
 
     A number with a letter is taken anywhere; digits alone only where a clause begins, and only with a word of the step, a word of
     its state behind it. The step that is due is also taken, with doubt, where its digits stand alone in a clause.
     """
+    card = plan.cards.get(key_of(open_card)) if open_card else None
     for key, end in reversed(_runs(view, index)):
         found = plan.steps.get(key) or plan.own.get(key)
-        if not found or len(key) < 2:
+        if found is None and len(key) == 1 and card and _said_done(view, index, end):
+            step = plan.short(card, key)
+            found = (card, step) if step else None
+        if not found or len(key) < 2 and not _said_done(view, index, end):
             continue
         mention = IdMention("step", found[0].id, found[1].id, index, end, worded=False)
         if key[-1].isalpha() or _digits_fit(view, plan, mention):
@@ -209,6 +228,12 @@ def _bare(view: View, plan: PlanIndex, index: int, due: str | None) -> IdMention
         if mention.step == due and (mention.start, mention.end) in view.clauses and len(view.words) > end - index:
             return replace(mention, sure=False)
     return None
+
+
+def _said_done(view: View, start: int, end: int) -> bool:
+    """'Two complete', 'that's two done': one digit that is a clause with a word of its end."""
+    return opens(view, start) and view.words[end:end + 1] in (("complete",), ("completed",), ("done",)) and (
+        end + 1 == len(view.words) or view.turn.tokens[end].ends_clause)
 
 
 _STATES = frozenset("complete completed done finished again skipped off start starting called".split())

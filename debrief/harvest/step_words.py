@@ -20,7 +20,7 @@ _PROSPECT = frozenset("coming will would could going before after until if when 
                       "remember don't not can't poll".split())
 _HOLDS = frozenset("stop hold holding halfway not can't couldn't abort wait negative almost nearly".split())
 _STATES = frozenset("latched locked secured secure closed shut open opened away aboard clear set connected disconnected engaged stowed "
-                    "seated sealed made fast inserted removed released".split())
+                    "seated sealed made fast inserted removed released armed pinned confirmed stable landed".split())
 _ALL_DONE = phrases("all the way | that's it done | all done | job done | we're done | i'm done | that's complete | it's complete | "
                     "it's done | that's done | task complete | step complete | point complete | run complete | test complete | item complete | "
                     "lift complete | card complete | task completed | step completed | point completed | run completed")
@@ -53,6 +53,11 @@ def skips(view: View, start: int, end: int) -> bool:
         return True
     behind = next(((a, b) for a, b in view.clauses if a <= end < b), (end, stop))
     return called_off(view, start, end) or _skipped_behind(view, end, behind[1])
+
+
+def for_one(view: View, end: int) -> bool:
+    """'Skip task two for Birch': left out for one of several, and no less to be done."""
+    return view.words[end:end + 1] == ("for",) and any(mention.start == end + 1 for mention in view.names)
 
 
 def _skipped_behind(view: View, end: int, stop: int) -> bool:
@@ -196,7 +201,26 @@ def _done_in(view: View, wanted: frozenset[str], text: str, sentence: tuple[int,
         return "said to be done"
     if set(said) & _HOLDS - {"holding"}:
         return None
-    return _reached(view, wanted, text, sentence) or (_in_state(view, wanted, sentence) if other else None)
+    return _reached(view, wanted, text, sentence) or ((_in_state(view, wanted, sentence) or _as_ordered(view, wanted, text, sentence)) if other else None)
+
+
+_ENDS_OF = {"start": frozenset({"running", "started"}), "stop": frozenset({"stopped"}), "begin": frozenset({"running", "begun"})}
+_CHECKS = re.compile(r"^(check|confirm|verify|look)\b")
+
+
+def _as_ordered(view: View, wanted: frozenset[str], text: str, sentence: tuple[int, int]) -> str | None:
+    """The order's verb told as done ('blowdown is isolated', 'pump bravo is running'), or what was to be checked told as it should be."""
+    first, stop = sentence
+    said, stems = view.words[first:stop], stems_of(view, first, stop)
+    verb = stem(text.lower().split()[0]) if text.strip() else ""
+    rest = wanted - {verb}
+    if view.asks(first, stop) or "to" in said[:2] or not (stems & rest):
+        return None
+    done = any(word.endswith(("ed", "en")) and stem(word) == verb for word in said) or _ENDS_OF.get(verb, frozenset()) & set(said)
+    if done and not set(said) & {"be", "not", "never", "isn't", "aren't"}:
+        return "its order is told as done"
+    checked = _CHECKS.search(text.lower()) and len(rest) > 1 and 3 * len(stems & rest) >= 2 * len(rest)
+    return "what it asks for is told" if checked else None
 
 
 def _alone(view: View) -> bool:
