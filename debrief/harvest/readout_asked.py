@@ -65,7 +65,7 @@ def _named_here(view: View, terms: TurnTerms, memory: Memory, values: Container[
     if _CHECKS & set(view.words[max(0, index - 6):index]) and {"you", "me", "us"} & set(view.words):
         return None
     rated = stem(word) in memory.plan.rated and memory.plan.meant((word,)) is None
-    if not (is_head(word, memory.plan) and ends) or index + 1 in values or rated or not _in_question(view, index):
+    if not (is_head(word, memory.plan) and ends) or (index + 1 in values and not view.turn.tokens[index].ends_clause) or rated or not _in_question(view, index):
         return None
     return terms.ending(0, index + 1)
 

@@ -152,7 +152,7 @@ class Binder(Lists):
         if before is not None and before.words and not before.contrast:
             planned = self._planned(before, behind)
             if (sort := bound_sort(before.words)) is not None and (planned is None or sort == "limit"):
-                return self._bound_of(made, before, behind, sort)
+                return self._bound_of(made, before, behind, sort if made.sort == "measured" else made.sort)
             if before.head is not None or planned is not None:
                 return self._named(made, before, behind, planned)
         if behind is not None and (behind.head is not None or self._planned(behind, None)) and self._tells(made, before, behind):

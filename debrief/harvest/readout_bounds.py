@@ -40,7 +40,7 @@ def bound_sort(words: Sequence[str]) -> str | None:
 
 def wanted_sort(before: str) -> str | None:
     """The class that the words of the clause before a value give it: 'it's meant to be', 'wait till they're under'."""
-    return "plan" if _WANTED.search(before) else "limit" if _HELD.search(before) else None
+    return "limit" if _HELD.search(before) else "plan" if _WANTED.search(before) else None
 
 
 def without_bounds(found: Found) -> Found:

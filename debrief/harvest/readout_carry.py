@@ -8,29 +8,26 @@ from decimal import Decimal
 
 from ..records.talk import Number, Turn
 from ..units import dimension_of
-from .parameter_words import HEADS
+from .parameter_words import HEADS, INSTRUMENTS
 from .plan_book import Planned
-from .readout_fitting import Fitting
 from .readout_found import CARRY_TURNS, NEAR_TURNS, Found
 from .readout_heights import round_thousands
 from .readout_names import QUANTITIES
+from .readout_orders import NEAR_SIZE, SAME_ORDER, Orders
 from .readout_pairs import hours_and_minutes
 from .readout_phrases import Phrase, head_word
-from .readout_words import FILLERS, HEDGES
+from .readout_words import HEDGES
 
-_LIST_TURNS = 6
 _ALIKE, _UNLIKE = 1.1, 1.5
 """Where the last parameter's value is this much larger or smaller, one whose value was much the same is likelier meant."""
-_SAME_ORDER = "its place in the list of the station before"
 _BETWEEN = HEDGES | frozenset(("", *"and to now then or is over by i repeat coming up down at stopped".split()))
 _MOST_MACH = 3
-_LEAST_LISTED = 13
-_LISTED = HEDGES | FILLERS | frozenset("and now at the most up down coming going to or by stop stopped steady".split())
-_NEAR_SIZE, _FAR_SIZE = 3.0, 30.0
+_SHORT_SENTENCE = 4
+_FAR_SIZE = 30.0
 """A value is taken for the last parameter told in its unit, and for the speaker's last, where it is no more than so many times as large or small."""
 
 
-class Carrier(Fitting):
+class Carrier(Orders):
     """One turn's values that lean on others. asked: parameters that the question before asks for, in order; kept: what is bound so far."""
 
     def _planned(self, phrase: Phrase, behind: Phrase | None) -> Planned | None:
@@ -52,7 +49,9 @@ class Carrier(Fitting):
     def _told_before(self, made: Found, before: Phrase | None) -> Found | None:
         if (made.number.value, made.number.value_high) in self.memory.plan.scales:
             return None
-        if self.kept and self.kept[-1].how == _SAME_ORDER and (same := self._by_last_list(made)) is not None:
+        if self.kept and self.kept[-1].how == SAME_ORDER and (same := self._by_last_list(made)) is not None:
+            return same
+        if (same := self._by_own_list(made)) is not None:
             return same
         listed = self._list_goes_on(made)
         if listed is None and made.unit is None and self.bare.explain(made.number, self.view):
@@ -65,8 +64,9 @@ class Carrier(Fitting):
                  or made.number.signed or (before is not None and (before.pronoun or before.topic) and before.link == "verb"))
         if listed is not None or not alone:
             return listed or self._bare_list(made)
-        return (self._by_topic(made) or self._answer(made) or self._by_last_list(made) or self._by_aim(made) or self._carried_or_due(made) or self._by_unit(made)
-                or self._by_step(made) or self._with_point(made) or self._bare_decimal(made) or self._bare_list(made))
+        return (self._by_topic(made) or self._answer(made) or self._by_noun_before(made) or self._by_last_list(made) or self._by_aim(made)
+                or self._carried_or_due(made) or self._by_unit(made) or self._by_step(made) or self._with_point(made)
+                or self._bare_decimal(made) or self._bare_list(made))
 
     def _with_point(self, made: Found) -> Found | None:
         """'Going to three five' where 3.5 was ordered or told a moment ago: digits said without their point; the plain reading is kept."""
@@ -102,6 +102,8 @@ class Carrier(Fitting):
         for phrase in self.terms.topics(made.number.start) if made.sort != "target" else ():
             planned = self._planned(phrase, None)
             trial = Found(made.number, made.end, phrase.words, None, planned=planned)
+            if planned is None and {word.lower() for word in phrase.words} <= INSTRUMENTS:
+                continue
             if made.unit is None and not self._possible(made, phrase.words):
                 continue
             if made.unit is None or (trial.dimension is not None and self._fits(made.unit, trial)):
@@ -115,16 +117,6 @@ class Carrier(Fitting):
             return replace(made, words=("Mach",), how="no parameter named", doubt=("the parameter is not named",))
         signed = made.number.signed and self.view.words[made.number.start - 1:made.number.start] not in (("or",), ("t",))
         return replace(made, how="no parameter named", doubt=("the parameter is not named",)) if "." in made.number.text or signed else None
-
-    def _bare_list(self, made: Found) -> Found | None:
-        """'Thirty, thirty five, forty at the most': two values and more that are all a turn says; nobody named them, and none was told just before."""
-        values = list(self.terms.values.values())
-        said = {word for i, word in enumerate(self.view.words) if not any(n.start <= i < n.end for n in values)}
-        told = {value for _, old in self.memory.near(self.view.turn, 3) for value in (old.number.value, *old.number.others)}
-        enough = len(values) >= 2 and sum(n.value >= _LEAST_LISTED or "." in n.text for n in values) >= 2
-        if made.unit is not None or not enough or len(said - _LISTED) > 2 or {n.value for n in values} & told or self.view.names:
-            return None
-        return replace(made, how="no parameter named", doubt=("the parameter is not named",))
 
     def _alone(self, made: Found) -> bool:
         """Little else is said in the clause before the value."""
@@ -231,31 +223,19 @@ class Carrier(Fitting):
         return replace(made, words=told.words, planned=told.planned, subject=made.subject or told.subject, given_unit=told.given_unit,
                        how="what was just told or asked for", doubt=("the parameter is carried",))
 
-    def _by_last_list(self, made: Found) -> Found | None:
-        """'Suit three point seven, oxygen ninety one, water eighty eight.' 'Three point eight, ninety four, ninety': another station's list in
-        the same order."""
-        mine = sorted(self.terms.values.values(), key=lambda n: n.start)
-        if made.unit is not None or len(mine) < 2 or any(f.how != _SAME_ORDER for f in self.kept if f.number.start < made.number.start):
+    def _by_noun_before(self, made: Found) -> Found | None:
+        """'Penstock filling. Two bar.', 'Gate's going up. Half.': the short sentence before tells of one thing, whatever it is called."""
+        start, _ = self.view.sentence(made.number.start)
+        if not start or made.sort == "target":
             return None
-        lists: dict[int, list[Found]] = {}
-        for turn, found in self.memory.near(self.view.turn, _LIST_TURNS):
-            if turn.station != self.view.turn.station and None not in (turn.station, self.view.turn.station):
-                lists.setdefault(turn.index, []).insert(0, found)
-        theirs = next((items for _, items in sorted(lists.items(), reverse=True) if len(items) >= 2), [])
-        place = mine.index(made.number) if made.number in mine else len(theirs)
-        if place >= len(theirs) or not theirs[place].words or theirs[place].sort != "measured":
+        first, last = self.view.sentence(start - 1)
+        if last - first > _SHORT_SENTENCE or any(first <= n.start < last for n in self.terms.values.values()):
             return None
-        told = theirs[place]
-        close = self._ratio(made, told) <= _NEAR_SIZE / 2 and ("." in made.number.text) == ("." in told.number.text)
-        if not close or (place == 0 and not self._goes_along(mine, theirs)):
+        phrase = self.terms.opening(first, last)
+        if phrase is None or phrase.end >= last or not phrase.words or phrase.contrast:
             return None
-        return replace(made, words=told.words, planned=told.planned, given_unit=told.given_unit, how=_SAME_ORDER,
-                       doubt=("the parameter is not named",))
-
-    def _goes_along(self, mine: Sequence[Number], theirs: Sequence[Found]) -> bool:
-        """The second value fits the other list as well."""
-        one, other = abs(float(mine[1].value)), abs(float(theirs[1].number.value))
-        return bool(one and other) and max(one, other) / min(one, other) <= _NEAR_SIZE / 2
+        return replace(made, words=phrase.words, planned=self.memory.plan.meant(phrase.words), subject=made.subject or phrase.subject,
+                       how="what the sentence before is about", doubt=("the parameter is carried",))
 
     def _reached(self, made: Found) -> Found | None:
         """'Climb to sixty feet.' 'Steady at sixty two'; 'roll to five hundred': 'two fifty... three eighty... five hundred': what was just
@@ -326,10 +306,10 @@ class Carrier(Fitting):
     def _by_unit(self, made: Found) -> Found | None:
         if made.unit is None:
             return self._unit_of_list(made)
-        same = next((found for _, found in reversed(self.memory.said) if found.words and found.given_unit in made.unit.names and "wind" not in found.words
-                     and (found.planned is None or self._may_be_of(found.planned))), None)
+        same = next((found for _, found in reversed(self.memory.said) if found.words and found.given_unit in made.unit.names
+                     and "wind" not in found.words and (found.head or found.planned) and (found.planned is None or self._may_be_of(found.planned))), None)
         due = self._due_in_unit(made)
-        if due is not None and (same is None or self._ratio(made, same) > _NEAR_SIZE):
+        if due is not None and (same is None or self._ratio(made, same) > NEAR_SIZE):
             return replace(made, words=tuple(due.what.split()), planned=due, how="the plan's only parameter in this unit",
                            doubt=("the parameter is not named",))
         if same is not None:

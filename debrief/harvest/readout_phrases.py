@@ -114,6 +114,15 @@ class TurnTerms:
         found = self._made(start, end, kept, "next") if kept else None
         return self._with_preposition(low, found) if found is not None and found.words else None
 
+    def opening(self, start: int, stop: int) -> Phrase | None:
+        """The words that open a sentence over tokens [start, stop) and name what it tells of."""
+        while start < stop and self.view.words[start] in DETERMINERS | FILLERS:
+            start += 1
+        end = start
+        while end < stop and end not in self._value_at and (end in self._named_at or self._content(end)):
+            end += 1
+        return self._made(start, end, list(range(start, end)), "far") if end > start else None
+
     def _skip_links(self, low: int, at: int) -> tuple[int, Link]:
         link: Link = "next"
         index, pauses = at, 0

@@ -27,7 +27,7 @@ PRONOUNS = word_set("it that we i you they he she this it's that's i'm we're you
 PREPOSITIONS = word_set("on of by in for at from inside outside to over above below under into through across per")
 DETERMINERS = word_set("the a an your my our his her their its this that these those")
 CONJUNCTIONS = word_set("and but or nor so because if when while until unless then than as before after since where whether though although plus minus")
-_UNMARKED = word_set("dont wont cant couldnt shouldnt wouldnt didnt doesnt isnt arent hasnt whats hows lets should've would've could've units "
+_UNMARKED = word_set("dont wont cant couldnt shouldnt wouldnt didnt doesnt isnt arent hasnt whats hows lets should've would've could've units meant supposed "
                      "stay stays stayed reach reaches reached expect expects rest figure figures")
 """As recognisers write them, and what no name holds."""
 BREAKS = (_UNMARKED | READING_VERBS | PRONOUNS | PREPOSITIONS | CONJUNCTIONS | FILLERS | word_set(

@@ -98,7 +98,7 @@ def _pronoun(atoms: Sequence[Atom], at: int, words: Sequence[str]) -> bool:
     """'another one', 'wait one', 'stand by one', 'one of', 'one another': no number."""
     token = atoms[at].token
     before, after = (words[i].strip(".,;:?!").lower() if 0 <= i < len(words) else "" for i in (token - 1, token + 1))
-    digits = at + 1 < len(atoms) and atoms[at + 1].kind in ("digit", "teen", "tens", "magnitude", "point") and not atoms[at].after
+    digits = at + 1 < len(atoms) and atoms[at + 1].kind in ("digit", "oh", "teen", "tens", "magnitude", "point") and not atoms[at].after
     waits = before == "by" and token > 1 and words[token - 2].lower().strip(".,") in ("stand", "standing")
     follows = after in ("of", "another") and not atoms[at].after
     return not digits and (before in _PRONOUN_BEFORE or waits or before == "standby" or follows)

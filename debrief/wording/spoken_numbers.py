@@ -147,12 +147,14 @@ def _continues(atoms: list[Atom], at: int) -> bool:
         follows = at + 1 < len(atoms) and not atom.after and atoms[at + 1].kind in ("digit", "teen", "tens", "figures")
         return before.kind == "magnitude" and follows and not _own_value(atoms, at + 1)
     if atom.kind == "oh":
-        return before.kind in ("digit", "figures", "point", "oh", "teen", "tens")
+        thousand = before.kind == "magnitude" and before.value >= 1000 and at + 1 < len(atoms) and atoms[at + 1].kind == "digit" and not atom.after
+        return thousand or before.kind in ("digit", "figures", "point", "oh", "teen", "tens")
     if before.kind in ("ordinal", "quarter") or atom.kind in ("ordinal", "quarter"):
         return False
     if atom.kind == "figures":
-        return _figures_continue(before, atom) and not (before.kind == "magnitude" and at > 1 and atoms[at - 2].kind in ("teen", "tens", "digit")
-                                                        and at + 1 < len(atoms) and atoms[at + 1].kind == "figures" and not atom.after)
+        own = at > 1 and before.kind == "magnitude" and atoms[at - 2].kind in ("teen", "tens", "digit") or before.kind == "digit" and len(atom.text) > 1
+        more = at + 1 < len(atoms) and atoms[at + 1].kind == "figures" and not atom.after
+        return _figures_continue(before, atom) and not (own and more)  # 'fifteen hundred 17 50', 'bottle two 18 50'
     return atom.kind in BODY and not (before.kind == "figures" and before.suffix and before.suffix != "+")
 
 
@@ -258,11 +260,9 @@ def _spoken_otherwise(groups: list[Group]) -> tuple[Decimal, ...]:
 def _groups(run: list[Atom]) -> tuple[list[Group], int]:
     """Chunks that are said in one breath ('one', 'twenty five', 'three hundred and two', '80') and how many atoms they use."""
     groups: list[Group] = []
-    starts: list[int] = []
     at = 0
     while at < len(run):
         atom = run[at]
-        starts += [at] * (len(groups) + 1 - len(starts))
         if atom.kind == "multiple":
             if at + 1 >= len(run) or run[at + 1].kind not in ("digit", "oh", "figures") or not run[at + 1].text.isdecimal():
                 break
@@ -270,11 +270,9 @@ def _groups(run: list[Atom]) -> tuple[list[Group], int]:
             groups.append((Decimal(text), text, "digit"))
             at += 2
         elif atom.kind == "magnitude" and groups:
-            again = next((i for i, group in enumerate(groups[:-1]) if group[2] == "hundred"), None)
-            if again is not None:  # 'eight hundred nine hundred': the second value begins behind the first
-                return groups[:again + 1], starts[again + 1]
             groups, at = _scaled(groups, run, at)
-            starts = starts[:1]
+            if at < len(run) and run[at].kind in ("digit", "oh", "teen", "tens", "figures"):
+                break  # 'eight hundred nine hundred': what follows is a value of its own
         elif atom.kind in ("a", "magnitude"):
             skip = 1 if atom.kind == "a" else 0
             groups.append((run[at + skip].value, run[at + skip].text, "hundred"))
@@ -322,22 +320,23 @@ def _rest_of_hundred(groups: list[Group], run: list[Atom], at: int) -> tuple[lis
     scale = Decimal(10) ** (len(groups[-1][1]) - len(groups[-1][1].rstrip("0")))
     if at < len(run) and run[at].kind == "and":
         at += 1
-    if at >= len(run) or run[at].kind not in ("digit", "teen", "tens", "figures") or "." in run[at].text:
+    early = at + 1 < len(run) and run[at].kind == "oh" and scale > 100 and run[at + 1].kind == "digit"
+    if at >= len(run) or not (run[at].kind in ("digit", "teen", "tens", "figures") or early) or "." in run[at].text:
         return groups, at
     group, behind = _small(run, at)
     digits = scale > 100 and group[0] < 10 and group[2] == "digit"
     while digits and group[0] < 10 and behind < len(run) and run[behind].kind in ("digit", "oh", "teen", "tens"):
         more, behind = _small(run, behind)
         group = (Decimal(group[1] + more[1]), group[1] + more[1], "digit")
-        if group[1].startswith("0") and len(group[1]) >= len(str(scale)):
+        if group[1].startswith("0") and len(group[1]) > 3:
             return groups, at  # 'ten thousand zero seven twenty three': a time begins behind the height
     while behind < len(run) and run[behind].kind == "magnitude" and group[0] * run[behind].value < scale:
         value = group[0] * run[behind].value
         group, behind = (value, str(value), "hundred"), behind + 1
         inner, behind = _rest_of_hundred([group], run, behind)
         group = inner[0]
-    if group[0] >= scale:
-        return groups, at
+    if group[0] >= scale or (behind < len(run) and run[behind].kind == "magnitude" and run[behind].value <= scale):
+        return groups, at  # 'eight hundred nine hundred': what follows is a value of its own
     total = groups[-1][0] + group[0]
     return [*groups[:-1], (total, str(total), "hundred")], behind
 

@@ -1,0 +1,108 @@
+"""Rules of values told in talk: numbers that a recogniser cuts, words of bounds, units that the talk allows, names, lists."""
+from decimal import Decimal
+
+import pytest
+
+from debrief.harvest import harvest
+from debrief.harvest.conversation import cut_turns
+from debrief.harvest.talk import Talk
+from debrief.hearing.saved_transcript import read_transcript
+from debrief.records.sound import Source
+from debrief.session import Session
+from debrief.wording.correction import read_all
+from debrief.wording.spoken_numbers import read_numbers
+
+
+@pytest.mark.parametrize(("said", "values"), [
+    ("bearing 2 40", ["240"]), ("depth 142 6", ["142.6"]), ("bottle two 18 50", ["2", "1850"]), ("passing 14 000 feet", ["14000"]),
+    ("it reads minus 9 85", ["-985"]), ("coming up 71 77", ["71", "77"]), ("cells 12 10 and 12 15", ["1210", "1215"]),
+    ("rears 510 5 20", ["510", "520"]), ("eight hundred nine hundred", ["800", "900"]), ("Fifteen hundred 17 50 easy", ["1500", "1750"]),
+    ("ten thousand zero seven twenty three", ["10000", "0723"]), ("two forty's the red", ["240"])])
+def test_numbers_as_recognisers_cut_them(said, values):
+    found = [number for number in read_numbers(said.split())]
+    assert [number.value for number in found] == [Decimal(value) for value in values]
+
+
+@pytest.mark.parametrize("said", ["bearing 2 40", "depth 142 6", "number is 18 50", "oil 71 77"])
+def test_a_number_cut_in_two_keeps_its_pieces(said):
+    assert any(number.pieces and number.others for number in read_numbers(said.split()))
+
+
+def told(tmp_path, *lines):
+    """(parameter, value, unit, class) of each readout."""
+    path = tmp_path / "talk.jsonl"
+    path.write_text("".join(f'{{"speaker": "{who}", "text": "{text}"}}\n' for who, text in lines), encoding="utf-8")
+    segments = list(read_transcript(path, Source("t1", 0)))
+    rows = harvest(Talk(cut_turns(segments, read_all(segments, Session()), Session()), Session()))
+    return [(row.get("parameter"), str(row.get("value")), row.get("unit"), row.get("class")) for row in rows if row.kind == "readouts"]
+
+
+@pytest.mark.parametrize(("line", "sort"), [
+    ("Design's twenty six bar.", "plan"), ("Alarm's twenty six bar.", "limit"), ("Procedure says less than twenty six bar.", "limit"),
+    ("It's meant to be twenty six bar.", "plan"), ("Predict was twenty six bar.", "forecast"), ("Redline's twenty six bar.", "limit")])
+def test_words_of_bounds_and_plans_name_no_parameter(line, sort, tmp_path):
+    name, value, unit, found = told(tmp_path, ("A", "Penstock pressure is twenty four bar."), ("A", line))[-1]
+    assert (name.lower(), value, unit, found) == ("penstock pressure", "26", "bar", sort)
+
+
+def test_what_is_said_of_a_limit_is_no_part_of_its_name(tmp_path):
+    assert told(tmp_path, ("A", "Plank wear allowance is three millimetres.")) == [("Plank wear", "3", "mm", "limit")]
+
+
+@pytest.mark.parametrize(("line", "unit"), [
+    ("Sag's forty millimetres.", "mm"), ("We're nine hundred pounds heavy.", "lb"), ("Stick pull was twelve pounds.", "lbf"),
+    ("Altimeter has us at eight forty metres.", "m"), ("Deceleration was four point one metres per second squared.", "m/s2")])
+def test_a_unit_word_is_read_as_the_talk_allows(line, unit, tmp_path):
+    assert [found[2] for found in told(tmp_path, ("A", line))] == [unit]
+
+
+def test_a_guessed_parameter_gets_no_unit_that_nobody_said(tmp_path):
+    rows = told(tmp_path, ("A", "Oil temperature is one eighty degrees Fahrenheit, fuel ninety gallons."),
+                ("B", "Go."), ("A", "It's a long way, adding fifty five."))
+    assert [unit for _, value, unit, _ in rows if value == "55"] in ([], [None])
+
+
+def test_several_things_each_by_its_name_are_a_report(tmp_path):
+    rows = told(tmp_path, ("A", "Superheat is plus six, gas is twenty three, air seventeen."))
+    assert [(name, value) for name, value, *_ in rows] == [("Superheat", "6"), ("gas", "23"), ("air", "17")]
+
+
+def test_a_name_said_alone_asks_for_it(tmp_path):
+    rows = told(tmp_path, ("A", "hub temps"), ("B", "front left 92 front right 94"))
+    assert [(value, "temperature" in name) for name, value, *_ in rows] == [("92", True), ("94", True)]
+
+
+def test_an_instrument_is_not_what_is_measured(tmp_path):
+    rows = told(tmp_path, ("A", "Oil pressure is fifty."), ("A", "Gauge says fifty two."))
+    assert rows[-1][0] == "Oil pressure"
+
+
+@pytest.mark.parametrize("line", ["Thirty pounds in ten minutes, I make it.", "Casing 26 31 35, gas is coming up."])
+def test_rates_and_rising_figures_are_no_times(line, tmp_path):
+    path = tmp_path / "talk.jsonl"
+    path.write_text(f'{{"speaker": "A", "text": "{line}"}}\n', encoding="utf-8")
+    segments = list(read_transcript(path, Source("t1", 0)))
+    rows = harvest(Talk(cut_turns(segments, read_all(segments, Session()), Session()), Session()))
+    assert not [row for row in rows if row.kind == "clock_calls" or (row.kind == "times" and row.get("get"))]
+
+
+def test_a_count_run_together_is_no_value(tmp_path):
+    assert told(tmp_path, ("A", "Ready. 3 2 1 fire.")) == []
+
+
+def test_no_one_oh_one_corrects_and_numbers_nothing(tmp_path):
+    assert [value for _, value, *_ in told(tmp_path, ("A", "Pulse?"), ("B", "One oh four. No, one oh one, he's settling."))] == ["101"]
+
+
+def test_a_mile_and_a_half_is_one_number(tmp_path):
+    assert [(value, unit) for _, value, unit, _ in told(tmp_path, ("A", "The gap is a mile and a half."))] == [("1.5", "mi")]
+
+
+def test_heights_a_flight_goes_by_are_altitudes(tmp_path):
+    rows = told(tmp_path, ("A", "Altitude ten thousand feet, airspeed sixty knots."), ("A", "Passing sixteen thousand."))
+    assert rows[-1][:2] == ("altitude", "16000")
+
+
+def test_as_many_values_as_before_stand_for_the_same_things(tmp_path):
+    rows = told(tmp_path, ("A", "Left disc temperature two ten, right disc temperature two sixty."), ("B", "Copy."), ("A", "One ninety, two thirty."))
+    assert [name for name, value, *_ in rows if value in ("190", "230")] == ["Left disc temperature", "right disc temperature"]
