@@ -187,18 +187,18 @@ def count(loop: Loop, rows: Sequence[Row]) -> Tally:
     tally = Tally(labels=sum(not label.fair for label in loop.labels))
     sure_right, doubtful_right = set(), {}
     for row in rows:
-        line = row.place.line_index if row.place.line_index is not None else _line_of(loop, row)
-        if row.kind not in SURE_KINDS or line is None or _number(row) is None:
+        line = line_of(loop, row)
+        if row.kind not in SURE_KINDS or line is None or number_of(row) is None:
             continue
         sure = row.certainty != "doubtful"
-        here = [i for i, label in enumerate(loop.labels) if label.line == line and _value_fits(label, row)]
+        here = [i for i, label in enumerate(loop.labels) if label.line == line and value_fits(label, row)]
         fits = [i for i in here if not faults(loop, loop.labels[i], row)]
         if fits:
             (sure_right.update if sure else lambda found, why=row: doubtful_right.update(dict.fromkeys(found, why)))(
                 i for i in fits if not loop.labels[i].fair)
             tally.sure += sure and not all(loop.labels[i].fair for i in fits)
             tally.doubtful += not sure
-        elif not _told_again(loop, row, line):
+        elif not told_again(loop, row, line):
             tally.sure += sure
             tally.doubtful += not sure
             if sure:
@@ -211,7 +211,10 @@ def count(loop: Loop, rows: Sequence[Row]) -> Tally:
     return tally
 
 
-def _line_of(loop: Loop, row: Row) -> int | None:
+def line_of(loop: Loop, row: Row) -> int | None:
+    """The line on which a row lies."""
+    if row.place.line_index is not None:
+        return row.place.line_index
     at, start = 1.0, row.place.start_s
     for index, (_, text) in enumerate(loop.lines):
         at += WORD_S * len(text.split()) + PAUSE_S
@@ -220,13 +223,13 @@ def _line_of(loop: Loop, row: Row) -> int | None:
     return None
 
 
-def _number(row: Row) -> Decimal | None:
+def number_of(row: Row) -> Decimal | None:
     value = next((row.get(name) for name in ("value", "offset_s", "remaining_s") if row.get(name) is not None), None)
     return value if isinstance(value, Decimal) else None
 
 
-def _value_fits(label: Label, row: Row) -> bool:
-    values = [_number(row), row.get("value_high"), row.get("value_alt")]
+def value_fits(label: Label, row: Row) -> bool:
+    values = [number_of(row), row.get("value_high"), row.get("value_alt")]
     return (label.fair or label.kind == row.kind) and label.value in values
 
 
@@ -265,14 +268,14 @@ def _alike(given: str, names: Sequence[str]) -> bool:
     return bool(one & other) or any(a[:4] == b[:4] for a in one for b in other if len(a) > 3 and len(b) > 3)
 
 
-def _told_again(loop: Loop, row: Row, line: int) -> bool:
-    return any(line - AGAIN_LINES <= label.line < line and _value_fits(label, row) and not faults(loop, label, row) for label in loop.labels)
+def told_again(loop: Loop, row: Row, line: int) -> bool:
+    return any(line - AGAIN_LINES <= label.line < line and value_fits(label, row) and not faults(loop, label, row) for label in loop.labels)
 
 
 def told(row: Row) -> str:
     name = row.get("parameter") or row.get("axis") or row.get("clock")
     rest = " ".join(str(row.get(key) or "") for key in ("unit", "class", "subject"))
-    return f"{row.kind} {name!r} {_number(row)} {rest} wrong {row.witnesses.get('chance wrong')}"
+    return f"{row.kind} {name!r} {number_of(row)} {rest} wrong {row.witnesses.get('chance wrong')}"
 
 
 def grounds_of(row: Row) -> str:

@@ -107,6 +107,12 @@ def as_sure_as(row: Row, source: Row) -> Row:
                    doubt=(*source.doubt, *elsewhere), witnesses=source.witnesses)
 
 
+def settled_before(row: Row) -> bool:
+    """Whether a row is doubtful whatever its chance: in doubt as a whole, or in a field that no witness outweighs."""
+    free = (NAME_FIELD.get(row.kind), "unit")
+    return bool(row.doubt) or any(item.certainty == "doubtful" for key, item in row.fields.items() if key == main_field(row) or key not in free)
+
+
 def _settled(row: Row, witnesses: Mapping[str, float], repeats: int) -> Row:
     model = calibration().model(row, witnesses)
     named = {**witnesses, kind_witness(row.kind): 1.0}

@@ -38,7 +38,12 @@ AGAINST = SERIOUS | frozenset((
     "tie: the parameter is not named", "tie: the parameter is carried", "tie: the speaker's last parameter", "tie: the list goes on",
     "tie: the last parameter in this unit", "tie: named by its unit", "tie: only a name, no parameter", "tie: what is asked to change",
     "tie: what the sentence before is about", "tie: the parameter of the value before", "answer: none was heard", "answer: late",
-    "answer: in words of its own", "read-back: of a part", "read-back: of one digit", "read-back: long after"))
+    "answer: in words of its own", "read-back: of a part", "read-back: of one digit", "read-back: long after",
+    "class: behind to", "class: a bound was asked for", "value: perhaps the number of a thing", "value: said in digits, perhaps without its point",
+    "value: figures that no blank should part", "name: half said, its unit unsaid", "name: no measure, its unit unsaid",
+    "name: carried, its unit unsaid", "name: its words were said long before", "name: a noun behind the value",
+    "name: another thing is named in its clause", "name: another thing was just spoken of", "unit: of several meanings", "unit: guessed",
+    "turn: numbers that no row explains", "talk: names in doubt"))
 MOST = 4
 
 

@@ -6,12 +6,14 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 
-from ..harvest.parameter_words import HEADS
-from ..harvest.readout_words import BREAKS, FILLERS, HEDGES, READING_VERBS, SMALL_LINKS
+from ..harvest.parameter_words import HEADS, WEAK_HEADS
+from ..harvest.readout_words import AFTER_VALUE, BREAKS, CONTRASTS, FILLERS, HEDGES, READING_VERBS, SMALL_LINKS
 from ..harvest.talk import Talk
 from ..harvest.view import View, content, once, stem, views
 from ..records.rows import Row
+from ..units import read_unit
 from ..wording.english import is_function_word
+from ..wording.protected import is_number_word
 from .word_witnesses import Spot
 
 _OF_PLANS = re.compile(
@@ -21,13 +23,17 @@ _OF_PLANS = re.compile(
     r"yesterday|rated)\b|\b(below|under|over|above|past|than|up to|exceeds?|not)( the| a)?$")
 _OF_ORDERS = re.compile(
     r"^((okay|ok|now|and|then|please|well|so|right|copy|roger|good|fine|all right) )*(\w+ )?(set|go|take|bring|get|give|run|turn|raise|lower|hold|stop|increase|"
-    r"reduce|inflate|open|close|level|climb|descend|slow|try|start|step|next|first|again|now with|with|make it|come|let's|we|i'll|i want|we'll)\b")
+    r"reduce|inflate|open|close|level|climb|descend|slow|try|start|step|next|first|again|now with|with|make it|come|let's|we|i'll|i want|we'll|cap|keep|leave|"
+    r"ease|pull|push|put|heat|cool|throttle|dial|trim|pump|vent|fill|charge|load|back)\b")
 _ASKS_BOUND = re.compile(r"\b(limits?|max|min|maximum|minimum|allowed|spec|alarm|trip|target|plan|predicted|predict|normal|nominal|usual|book|sheet|rule|"
                          r"should|redline|criteri\w+|estimate|expected|record)\b")
 _SMALL = r"(one|two|three|four|five|six|seven|eight|nine|ten|[0-9]|10)"
 _OF_RATINGS = re.compile(rf"\b(rat(e|es|ed|ing|ings)|scale|scores?|cooper|out of {_SMALL}|(one|1|zero|0) to {_SMALL}|comfort|workload|"
                          rf"(call|make|give|say) (it |that |them )?(a |an )?{_SMALL}|an? {_SMALL}( and a half)?$|handl\w+|feel\w*|sensation)\b")
 _RATED_TURNS, _MOST_RATED, _MOST_NUMBERED, _FRAME_WORDS = 6, 10, 300, 4
+_MEASURES = frozenset(stem(word) for word in HEADS if word not in WEAK_HEADS)
+_FAR_BACK, _NEAR_TURNS = 40, 2
+_NO_NOUNS = READING_VERBS | SMALL_LINKS | HEDGES | AFTER_VALUE | CONTRASTS | FILLERS | BREAKS
 _DIGITS = frozenset("zero oh o one two three four five six seven eight nine niner fife tree fower".split())
 _LINKS = READING_VERBS | SMALL_LINKS | HEDGES | frozenset("the minus plus negative".split())
 
@@ -50,6 +56,10 @@ def of_sense(spot: Spot, row: Row, talk: Talk) -> Iterator[tuple[str, float]]:
         yield "value: perhaps a rating", float(_perhaps_rated(talk, view, row))
         yield "value: perhaps the number of a thing", float(_numbers_a_thing(spot, row, last))
         yield from _of_name(spot, row)
+        yield "name: its words were said long before", float(_said_long_before(talk, view, row))
+        yield "name: a noun behind the value", float(_noun_behind(spot, row))
+        yield "name: another thing is named in its clause", float(_another_named(spot, row))
+        yield "name: another thing was just spoken of", float(_another_topic(talk, view, row))
         yield "a plain frame reads the same", float(_plain_frame(spot, row))
     unexplained = [at for at in view.numbers if at not in _explained(talk).get(view.turn.index, ()) and not spot.start <= at < spot.end]
     yield "turn: numbers that no row explains", min(len(unexplained), 4) / 4
@@ -143,6 +153,48 @@ def _of_name(spot: Spot, row: Row) -> Iterator[tuple[str, float]]:
     yield "name: carried, its unit unsaid", float(unsaid and not stems & said and name is not None and bool(name.value))
     yield "unit: of several meanings", float(unit is not None and unit.origin == "spoken" and len(unit.others) > 1)
     yield "unit: guessed", float(guessed)
+
+
+def _said_long_before(talk: Talk, view: View, row: Row) -> bool:
+    """Whether a word of the name was said last some turns ago; of words that nobody said (a plan's, a form's) nothing is known."""
+    missing = _name(row) - {stem(word) for word in view.words}
+    earlier = views(talk)[max(0, view.turn.index - _FAR_BACK):view.turn.index]
+    last = {word: other.turn.index for other in earlier for word in map(stem, other.words) if word in missing}
+    return any(view.turn.index - at > _NEAR_TURNS for at in last.values())
+
+
+def _things(words: Sequence[str]) -> set[str]:
+    """Stems of words that may name something."""
+    return {stem(word) for word in words if word.isalpha() and not is_function_word(word) and word not in _NO_NOUNS and not is_number_word(word)
+            and read_unit((word,), 0) is None}
+
+
+def _another_named(spot: Spot, row: Row) -> bool:
+    """'Depth thirty one. Bit's at thirty eight.': the clause of the value names something, and nothing of the row's name."""
+    view, name = spot.view, _name(row)
+    first, last = view.clause(spot.start)
+    words = [word.removesuffix("'s") for word in (*view.words[first:spot.start], *view.words[spot.end:last])]
+    return not name & {stem(word) for word in words} and bool(_things(words) - name)
+
+
+def _another_topic(talk: Talk, view: View, row: Row) -> bool:
+    """The turn before speaks of measured things, none of which is the row's, and this turn does not name it."""
+    if not view.turn.index or _name(row) & {stem(word) for word in view.words}:
+        return False
+    before = {stem(word.removesuffix("'s")) for word in views(talk)[view.turn.index - 1].words}
+    return bool(before & _MEASURES) and not before & _name(row)
+
+
+def _noun_behind(spot: Spot, row: Row) -> bool:
+    """'Five degrees bank': right behind value and unit stands a noun that is no part of the row's name."""
+    view = spot.view
+    last = view.turn.tokens[spot.end - 1]
+    unit = read_unit(view.words, spot.end) if not last.ends_clause else None
+    end = unit.end if unit is not None else spot.end
+    if end >= len(view.words) or end in view.numbers or view.turn.tokens[end - 1].ends_clause:
+        return False
+    word = view.words[end]
+    return word.isalpha() and not is_function_word(word) and word not in _NO_NOUNS and stem(word) not in _name(row)
 
 
 def _plain_frame(spot: Spot, row: Row) -> bool:

@@ -45,11 +45,13 @@ def _given(session: Session) -> set[str]:
 
 def _opened(row: Row, known: set[str]) -> Row:
     unit = row.fields.get("unit")
-    if row.kind != "readouts" or unit is None or not unit.value or str(unit.value) in known:
+    if row.kind != "readouts" or unit is None or not unit.value:
+        return row
+    why = unit.why[0] if unit.why else ""
+    if str(unit.value) in known and why not in _TWO_SENSES:
         return row
     if unit.origin == "spoken" and _by_degrees(unit):
         return row.with_fields(unit=replace(unit, value="deg", why=("degrees of which scale nobody says",)))
-    why = unit.why[0] if unit.why else ""
     rival = dimension_of(str(unit.value)) in _RIVALS and unit.value not in _FIXED and why != _OF_LISTS and unit.value != "C"
     if unit.origin not in ("assumed", "carried") or not rival and why not in _TWO_SENSES:
         return row

@@ -130,7 +130,7 @@ def _review(given: Sequence[str], session: Session) -> Review:
         clocks[source.recording] = clock
         segments += [replace(item, segment=f"{position}.{item.segment}", loop=item.loop or loop) for item in read_transcript(path, source)]
     reading = read(segments, read_all(segments, session, lexicon_for(session)), session, clocks)
-    return _checked(Review(tuple(reading.rows), reading.talk, clocks=clocks))
+    return checked(Review(tuple(reading.rows), reading.talk, clocks=clocks))
 
 
 def _review_of_run(folder: Path, audio: Path) -> Review:
@@ -144,7 +144,7 @@ def _review_of_run(folder: Path, audio: Path) -> Review:
     tokens = read_with(segments, corrector_for(segments, session, lexicon_for(session)))
     reading = read(segments, reread(tokens, questions, answers), session, clocks)
     rows = with_witnesses(reading.rows, questions, answers)
-    return _checked(Review(tuple(rows), reading.talk, tuple(stretches), clocks, True))
+    return checked(Review(tuple(rows), reading.talk, tuple(stretches), clocks, True))
 
 
 def _with_voices(folder: Path, segments: Sequence[Segment], recordings: Sequence[Recording], audio: Path) -> Sequence[Segment]:
@@ -159,7 +159,7 @@ def _with_voices(folder: Path, segments: Sequence[Segment], recordings: Sequence
     return segments
 
 
-def _checked(review: Review) -> Review:
+def checked(review: Review) -> Review:
     """The review after all checks that stand before certainty."""
     before = CHECKS[:next(i for i, check in enumerate(CHECKS) if check.name == "certainty")]
     return run_checks(review, before)[0]
