@@ -13,11 +13,11 @@ from .archive.keeping import KeepSettings, keep
 from .archive.places import at_hand, places
 from .archive.query import Query, bounds, field_given, instant
 from .archive.shape import Archive
-from .archive.showing import PageSettings, asked_words, csv_text, json_lines, lines, page, summary
+from .archive.showing import PageSettings, asked_words, csv_text, json_lines, lines, page_pieces, summary
 from .archive.verifying import verify
 from .cli_progress import progress_bar
 from .desk.row_text import one_line
-from .desk.whole_files import write_whole
+from .desk.whole_files import write_pieces, write_whole
 from .errors import InputError
 from .store.sessions import SessionStore
 from .timebase import hms
@@ -137,14 +137,16 @@ def search_command(
     with Archive.open(archive, read_only=True) as opened:
         found = find(opened, query)
         shown = places(opened, found)
-    settings = PageSettings(_in_words(asked, parameter, (below, above, between), answer), recordings)
+    settings = PageSettings(_in_words(asked, parameter, (below, above, between), answer), recordings, waiting=out.absolute().parent if out else None)
     text = {"text": lambda: "".join(f"{line}\n" for line in lines(shown, asked_words(found.match))), "jsonl": lambda: json_lines(shown),
-            "csv": lambda: csv_text(shown), "page": lambda: page(found, shown, settings)}.get(form)
+            "csv": lambda: csv_text(shown), "page": lambda: ""}.get(form)
     if text is None:
         raise InputError(f"there is no form {form!r}", todo="text, jsonl, csv or page")
     if form == "page" and out is None:
         raise InputError("a page needs a file", todo="name it with --out found.html")
-    if out is not None:
+    if form == "page" and out is not None:
+        write_pieces(out, page_pieces(found, shown, settings))
+    elif out is not None:
         write_whole(out, text())
     else:
         typer.echo(text(), nl=False)

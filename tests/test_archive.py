@@ -4,6 +4,7 @@ import io
 import json
 import subprocess
 import sys
+import tracemalloc
 from contextlib import suppress
 from html import unescape
 from pathlib import Path
@@ -14,6 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from typer.testing import CliRunner
 
+from debrief.archive import showing
 from debrief.archive.adding import AddSettings, add, find_stores, remove
 from debrief.archive.finding import find
 from debrief.archive.places import places
@@ -215,6 +217,22 @@ def test_a_place_plays_and_a_page_asks_for_nothing_from_outside(archive):
     assert "<script>alert(1)" not in made
     assert "default-src 'none'" in unescape(made)
     assert "http" not in made.replace("http-equiv", "")
+
+
+def test_the_sound_of_a_page_is_never_whole_in_memory(archive, tmp_path, monkeypatch):
+    """A clip a place; the largest piece of the page holds one of them."""
+    monkeypatch.setattr(showing, "at_hand", lambda *_: tmp_path / "loop.wav")
+    monkeypatch.setattr(showing, "_clip", lambda *_: b"x" * 300_000)
+    answer = find(archive, Query("leak"))
+    found = places(archive, answer)
+    assert len(found) == 2
+    tracemalloc.start()
+    sizes = [len(piece) for piece in showing.page_pieces(answer, found * 60, PageSettings("leak", waiting=tmp_path))]
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert sum(sizes) > 48e6
+    assert most < 10e6
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_lines_json_and_csv_say_the_same(archive):

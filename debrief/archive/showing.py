@@ -16,6 +16,7 @@ from .. import __version__
 from ..desk.formats import CAUTION
 from ..desk.row_text import SIGNS, one_line
 from ..desk.sheet import environment, policy
+from ..desk.sheet_sound import Sounds, waiting_file
 from ..desk.tables import cell
 from ..errors import RecordingError
 from ..hearing.clips import clip
@@ -34,11 +35,15 @@ _SHOWN_WORDS = 40
 
 @dataclass(frozen=True, slots=True)
 class PageSettings:
-    """asked: the question as it was written; recordings: a folder in which recordings are looked for; sound: whether clips go in."""
+    """asked: the question as it was written; recordings: a folder in which recordings are looked for; sound: whether clips go in.
+
+    waiting: the folder on whose disk the sound waits for the page; None: in memory.
+    """
 
     asked: str = ""
     recordings: Path | None = None
     sound: bool = True
+    waiting: Path | None = None
 
 
 def summary(answer: Answer) -> str:
@@ -122,25 +127,35 @@ def csv_text(found: Iterable[Place]) -> str:
 
 
 def page(answer: Answer, found: Sequence[Place], settings: PageSettings) -> str:
-    """One file that asks nothing of any network; places of which the recording is at hand carry their sound."""
+    """The whole page as text."""
+    return "".join(page_pieces(answer, found, settings))
+
+
+def page_pieces(answer: Answer, found: Sequence[Place], settings: PageSettings) -> Iterator[str]:
+    """One file that asks nothing of any network, in pieces; places of which the recording is at hand carry their sound."""
     style, script = (files("debrief.archive").joinpath("static", name).read_text(encoding="utf-8") for name in ("archive.css", "archive.js"))
     words = asked_words(answer.match)
-    sounds = _sounds(found, settings) if settings.sound else {}
+    sounds = _sounds(found, settings)
     items = [(first, [(position, place, marked(place.says, words), SIGNS.get(place.certainty, ""))  # type: ignore[call-overload]
                       for position, place in enumerate(found) if place.session == first.session]) for first, _ in grouped(found)]
-    return environment("debrief.archive").get_template("archive.html").render(
-        asked=settings.asked, summary=summary(answer), sessions=items, sounds=Markup(json.dumps(sounds)), caution=CAUTION,  # noqa: S704
-        version=__version__, policy=policy(style, script), style=Markup(style), script=Markup(script), playable=set(sounds))  # noqa: S704
+    try:
+        yield from environment("debrief.archive").get_template("archive.html").generate(
+            asked=settings.asked, summary=summary(answer), sessions=items, sounds=sounds.json(), caution=CAUTION,
+            version=__version__, policy=policy(style, script), style=Markup(style), script=Markup(script), playable=set(sounds.at))  # noqa: S704
+    finally:
+        sounds.close()
 
 
-def _sounds(found: Sequence[Place], settings: PageSettings) -> dict[int, str]:
-    made: dict[int, str] = {}
-    for position, place in enumerate(found):
+def _sounds(found: Sequence[Place], settings: PageSettings) -> Sounds:
+    """Clips by position, kept on the disk until the page that holds them is written."""
+    made, room = Sounds(waiting_file(settings.waiting)), MOST_SOUND_BYTES
+    for position, place in enumerate(found if settings.sound else ()):
         path = at_hand(place.recording, settings.recordings)
-        if path is None or place.source is None or place.span is None or sum(map(len, made.values())) > MOST_SOUND_BYTES:
+        if path is None or place.source is None or place.span is None or room <= 0:
             continue
         try:
-            made[position] = base64.b64encode(_clip(path, place.source, place.span)).decode()
+            made.at[position] = made.keep(base64.b64encode(_clip(path, place.source, place.span)))
+            room -= made.at[position][1]
         except RecordingError:
             continue  # damaged or replaced since; the page shows the place without sound
     return made

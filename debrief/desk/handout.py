@@ -2,7 +2,6 @@
 import json
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
-from itertools import chain
 from pathlib import Path
 
 from ..errors import InputError
@@ -15,7 +14,7 @@ from .contents import Contents, read_contents
 from .formats import clocks_of, write_json_lines, write_parquet, write_workbook
 from .sheet import SheetSettings, pieces
 from .tables import write_tables
-from .whole_files import whole, write_whole
+from .whole_files import write_pieces, write_whole
 
 SHEET_NAME = "sheet.html"
 Writer = Callable[[Contents, Path], None]
@@ -33,11 +32,8 @@ def write_all(contents: Contents, out: Path) -> None:
 
 def write_sheet(contents: Contents, file: Path, settings: SheetSettings | None = None) -> None:
     """In pieces as they are made: neither the page nor its sound is ever whole in memory. Raises StoreError for what the disk refuses."""
-    made = pieces(contents, contents.recordings, contents.seal, replace(settings or SheetSettings(), waiting=file.parent))
-    first = next(made)  # all sound is made here: what goes wrong with a recording is not told as a file that cannot be written
-    with whole(file) as partial, partial.open("wb") as out:
-        for piece in chain((first,), made):
-            out.write(piece.encode("utf-8", "replace"))
+    settings = replace(settings or SheetSettings(), waiting=file.parent)
+    write_pieces(file, pieces(contents, contents.recordings, contents.seal, settings))  # all sound is made before the first piece
 
 
 def write_forms(contents: Contents, out: Path, forms: Iterable[str] = ()) -> list[str]:

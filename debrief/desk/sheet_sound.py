@@ -73,7 +73,8 @@ def _refused(error: OSError, what: str) -> StoreError:
     return StoreError(f"cannot be written: {error.strerror}", what, "check the folder's permissions and the room on the disk")
 
 
-def _waiting_file(folder: Path | None) -> IO[bytes]:
+def waiting_file(folder: Path | None) -> IO[bytes]:
+    """A file without a name on the disk of the folder, gone even after a kill; in memory where none is given. Raises StoreError."""
     if folder is None:
         return io.BytesIO()
     try:
@@ -88,7 +89,7 @@ def clips(material: Contents, recordings: Sequence[Recording], settings: SheetSe
 
     The caller closes it. Raises StoreError for what the disk refuses.
     """
-    sounds = Sounds(_waiting_file(settings.waiting if settings.clip else None))
+    sounds = Sounds(waiting_file(settings.waiting if settings.clip else None))
     try:
         if settings.clip is not None:
             _fill(sounds, material, ({item.recording: item for item in recordings}, settings.clip), settings.most_sound_bytes)

@@ -10,6 +10,7 @@ import secrets
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from itertools import chain
 from pathlib import Path
 
 from ..errors import StoreError
@@ -50,6 +51,14 @@ def write_whole(path: Path, content: str | bytes) -> None:
     """The content as a file, whole or not at all."""
     with whole(path) as partial:
         partial.write_bytes(content.encode("utf-8", "replace") if isinstance(content, str) else content)
+
+
+def write_pieces(path: Path, pieces: Iterator[str]) -> None:
+    """The same for text that is made in pieces, so that it is never whole in memory. What goes wrong while the first is made is told as it is."""
+    first = next(pieces)
+    with whole(path) as partial, partial.open("wb") as out:
+        for piece in chain((first,), pieces):
+            out.write(piece.encode("utf-8", "replace"))
 
 
 @contextmanager
