@@ -227,12 +227,12 @@ def test_the_sound_of_a_page_is_never_whole_in_memory(archive, tmp_path, monkeyp
     found = places(archive, answer)
     assert len(found) == 2
     tracemalloc.start()
-    sizes = [len(piece) for piece in showing.page_pieces(answer, found * 60, PageSettings("leak", waiting=tmp_path))]
+    sizes = [len(piece) for piece in showing.page_pieces(answer, found * 60, PageSettings("leak", waiting=tmp_path / "page"))]
     most = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     assert sum(sizes) > 48e6
     assert most < 10e6
-    assert list(tmp_path.iterdir()) == []
+    assert list((tmp_path / "page").iterdir()) == []
 
 
 def test_lines_json_and_csv_say_the_same(archive):
