@@ -35,6 +35,16 @@ def test_a_steady_climb_is_no_jump():
     assert not jumps(review(*[readout(60 * i, value) for i, value in enumerate([10, 20, 30, 40, 50])])).changed
 
 
+def test_a_value_that_stands_out_of_a_history_that_never_moves_is_told():
+    rows = [readout(60 * i, value) for i, value in enumerate([5, 5, 5, 9, 5, 5, 5.5])]
+    assert list(jumps(review(*rows)).changed) == [3]
+
+
+def test_power_raised_by_decades_loses_no_point():
+    rows = [readout(60 * i, value) for i, value in enumerate([4, 10, 25, 70, 98, 250, 700])]
+    assert not factor_of_ten(review(*rows)).changed
+
+
 def test_a_superseded_value_has_no_history():
     rows = [readout(60 * i, v) for i, v in enumerate([12, 12.1, 12.2])] + [readout(300, 99, superseded=True)]
     assert not jumps(review(*rows)).changed

@@ -35,6 +35,25 @@ def test_a_dew_point_that_fits_is_left_alone_and_a_wrong_one_is_told():
         "dew point: 12.1 where air temperature 20 and humidity 50 give 9.255"]
 
 
+def test_a_dew_point_in_fahrenheit_is_held_against_one_in_fahrenheit():
+    """20 C and 50 % give 9.255 C, 48.66 F."""
+    given = (readout(1, "air temperature", 68, "F"), readout(2, "humidity", 50, "percent"))
+    assert says(relations, *given, readout(3, "dew point", 48.7, "F"), session=DEW) == []
+    assert says(relations, *given, readout(3, "dew point", 55, "F"), session=DEW) == ["dew point: 55 where air temperature 68 and humidity 50 give 48.66"]
+
+
+@pytest.mark.parametrize(("warm", "dew"), [(None, "C"), ("C", None), ("deg", "deg")])
+def test_without_the_scale_of_a_temperature_a_dew_point_is_not_judged(warm, dew):
+    given = (readout(1, "air temperature", 20, warm), readout(2, "humidity", 50, "percent"))
+    assert says(relations, *given, readout(3, "dew point", 19, dew), session=DEW) == []
+
+
+def test_parts_in_other_units_are_converted_and_of_other_kinds_not_added():
+    session = related(kind="sum", of="total fuel", from_=("left tank", "right tank"), tolerance=1)
+    assert says(relations, readout(1, "left tank", 40, "kg"), readout(2, "right tank", 0.038, "t"), readout(3, "total fuel", 78, "kg"), session=session) == []
+    assert says(relations, readout(1, "left tank", 40, "kg"), readout(2, "right tank", 38, "L"), readout(3, "total fuel", 200, "kg"), session=session) == []
+
+
 def test_a_sum_of_parts():
     session = related(kind="sum", of="total fuel", from_=("left tank", "right tank"), tolerance=1)
     parts = (readout(1, "left tank", 40, "L"), readout(2, "right tank", 38, "L"))

@@ -13,6 +13,9 @@ from .review import Findings, Review, Told
 
 MIN_HISTORY = 4
 JUMP_DEVIATIONS = 6.0
+STANDS_OUT = 0.2
+ON_THE_WAY = 3.0
+"""A value at most so many times its neighbour in time, or the reverse, is on its way there: power that is raised by decades loses no point."""
 CONTRADICTION_S = 20.0
 LONG_HISTORY = 50
 Series = list[tuple[int, Row, float]]
@@ -47,12 +50,20 @@ def jumps(review: Review) -> Findings:
         if len(values) < MIN_HISTORY:
             continue
         steps = [abs(b - a) for (_, _, a), (_, _, b) in pairwise(values)]
-        usual = median(steps) or min((step for step in steps if step), default=0.0)
+        usual = median(steps)
         for at, (position, row, value) in enumerate(values):
             near = [values[i][2] for i in (at - 1, at + 1) if 0 <= i < len(values)]
-            if usual and all(abs(value - other) > JUMP_DEVIATIONS * usual for other in near):
+            if all(abs(value - other) > JUMP_DEVIATIONS * usual for other in near) if usual else _stands_out(value, near):
                 told.row(position, str(row.get("parameter")), f"jump: {_plain(value)} between {' and '.join(map(_plain, near))}")
     return told.findings()
+
+
+def _stands_out(value: float, near: list[float]) -> bool:
+    """In a history that hardly moves: a value between two that are alike, well away from both."""
+    if len(near) < 2:
+        return False
+    bound = STANDS_OUT * max(map(abs, near))
+    return abs(near[0] - near[1]) <= bound < min(abs(value - other) for other in near)
 
 
 def factor_of_ten(review: Review) -> Findings:
@@ -65,10 +76,17 @@ def factor_of_ten(review: Review) -> Findings:
             if not (value and rest):
                 continue
             near = [f for f in (0.01, 0.1, 10, 100) if abs(value / rest / f - 1) < 0.15]
-            if near:
+            if near and not _on_the_way(values, position):
                 why = f"{_plain(value)} is about {near[0]:g} times its usual {_plain(rest)}: a lost point or zero?"
                 told.row(position, str(row.get("parameter")), why)
     return told.findings()
+
+
+def _on_the_way(values: Series, position: int) -> bool:
+    """Whether a value is near one of its neighbours in time."""
+    at = next(i for i, (other, _, _) in enumerate(values) if other == position)
+    beside = [values[i][2] for i in (at - 1, at + 1) if 0 <= i < len(values)]
+    return any(other and 1 / ON_THE_WAY <= values[at][2] / other <= ON_THE_WAY for other in beside)
 
 
 def contradictions(review: Review) -> Findings:

@@ -63,7 +63,7 @@ def _worked_out(review: Review, relation: Relation, told: Told) -> None:
         known = [item for item in near if item is not None]
         if len(known) < len(relation.from_):
             continue
-        due = _due(relation, known)
+        due = _due(relation, row, known)
         if due is not None and abs(value - due) > relation.tolerance:
             how = " and ".join(f"{item[1].get('parameter')} {item[2]:g}" for item in known)
             told.row(position, relation.of, f"{value:g} where {how} give {due:.4g}", *(item[0] for item in known))
@@ -77,13 +77,25 @@ def _nearest(review: Review, name: str, to: Row) -> tuple[int, Row, float] | Non
     return min(near, key=lambda pair: pair[0])[1] if near else None
 
 
-def _due(relation: Relation, known: list[tuple[int, Row, float]]) -> float | None:
+def _due(relation: Relation, row: Row, known: list[tuple[int, Row, float]]) -> float | None:
+    """What a value should be, in the unit of its row; None where the units do not tell."""
+    unit = canonical(str(row.get("unit") or ""))
     if relation.kind == "sum":
-        return sum(value for _, _, value in known)
+        parts = [_in_unit(value, canonical(str(item.get("unit") or "")), unit) for _, item, value in known]
+        return sum(part for part in parts if part is not None) if None not in parts else None
     (_, warm, degrees), (_, _, humidity) = known[0], known[1]
-    if not 0 < humidity <= 100:
+    scale = canonical(str(warm.get("unit") or ""))
+    celsius = _in_unit(degrees, scale, "C") if scale in ("C", "F") else None
+    if celsius is None or unit not in ("C", "F") or not 0 < humidity <= 100:
         return None
-    return dew_point_c(float(convert(Decimal(str(degrees)), "F", "C")) if canonical(str(warm.get("unit") or "")) == "F" else degrees, humidity)
+    return _in_unit(dew_point_c(celsius, humidity), "C", unit)
+
+
+def _in_unit(value: float, unit: str | None, wanted: str | None) -> float | None:
+    """A value in another unit; as it is where one of the two was not said, None where they measure different things."""
+    if not unit or not wanted or unit == wanted:
+        return value
+    return float(convert(Decimal(str(value)), unit, wanted)) if compatible(unit, wanted) else None
 
 
 def unit_mix_up(review: Review) -> Findings:
