@@ -32,7 +32,7 @@ def name_like(view: View, number: Number, pairs: frozenset[tuple[str, str]]) -> 
     """Whether a number names a thing. pairs: (word, number) that recur in the talk as callsigns ('thistle', 'two')."""
     if number.form == "ordinal" or any(mention.start <= number.start and number.end <= mention.end for mention in view.names):
         return True
-    if any(test(view, number) for test in (_test_point, _of_a_count, _position, _attributive, _listed_name, _in_a_word)):
+    if any(test(view, number) for test in (_test_point, _of_a_count, _position, _attributive, _listed_name, _in_a_word, _gas)):
         return True
     if read_unit(view.words, number.end) is not None or "." in number.text or number.value_high is not None:
         return False
@@ -66,6 +66,13 @@ def _position(view: View, number: Number) -> bool:
     if _at(words, end) in ("o'clock", "oclock") or (_at(words, end) == "by" and _at(words, end + 1) in ("five", "four", "three", "5", "4", "3")):
         return True
     return _at(words, number.start - 1) == "by" and number.start >= 2 and (number.start - 2) in view.numbers
+
+
+def _gas(view: View, number: Number) -> bool:
+    """'P O 2 is one point two', as a recogniser cuts the names of gases."""
+    lead = _at(view.words, number.start - 1)
+    return number.value == 2 and number.end == number.start + 1 and lead == "o" and _at(view.words, number.end) != "" \
+        and read_unit(view.words, number.end) is None
 
 
 def _one_left_over(view: View, number: Number) -> bool:

@@ -225,7 +225,8 @@ class Binder(Lists):
 
     def _tells(self, made: Found, before: Phrase | None, behind: Phrase) -> bool:
         """Whether a phrase behind names the parameter: 'on the hose' without a unit only tells where."""
-        place = behind.start > made.end and self.view.words[made.end] in ("on", "at", "in", "from")
+        strong = behind.head is not None and HEADS[behind.head].dimension is not None and behind.head not in WEAK_HEADS and self.view.words[made.end] == "on"
+        place = behind.start > made.end and self.view.words[made.end] in ("on", "at", "in", "from") and not strong
         return (made.unit is not None or not place) and (made.unit is not None or not (before and before.words))
 
     def _named(self, made: Found, phrase: Phrase, behind: Phrase | None, planned: Planned | None) -> Found:

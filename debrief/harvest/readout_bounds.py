@@ -14,7 +14,7 @@ _LIMITS = word_set("limit limits maximum max minimum minimums min redline redlin
                    "criterion criteria rule placard card")
 _PLANS = word_set("design nominal plan planned book procedure sheet checklist schedule flight drawing")
 _FORECASTS = word_set("forecast predicted prediction predict predicts predictions expected estimate estimated calculated computed theory model simulation")
-_BESIDE = word_set("the a our your their for says said allows allow comes come has gives calls wants asks is was should be low high upper lower first "
+_BESIDE = word_set("the a our your their for says said allows allow comes come has gives calls wants asks is was should be low high upper lower first continuous "
                    "second normal standard meant supposed should've would've")
 _WANTED = re.compile(r"\b((it's|that's|is|was|we're|they're|were) (meant|supposed) to (be|read)|ought to (be|read)|should've been|should have been|"
                      r"(sheet|book|procedure|plan|schedule|checklist|drawing|design)('s| \w+)? (says|has|wants|calls for|asks for|gives)( \w+){0,4})\s*"

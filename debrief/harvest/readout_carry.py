@@ -17,6 +17,7 @@ from .readout_orders import NEAR_SIZE, SAME_ORDER, Orders
 from .readout_pairs import hours_and_minutes
 from .readout_phrases import Phrase, head_word
 from .readout_words import HEDGES
+from .view import stem
 
 _ALIKE, _UNLIKE = 1.1, 1.5
 """Where the last parameter's value is this much larger or smaller, one whose value was much the same is likelier meant."""
@@ -38,7 +39,8 @@ class Carrier(Orders):
             return found
         theirs = dimension_of(found.unit)
         like = {"ratio": ("volume", "mass"), "mass": ("force",), "force": ("mass",)}.get(HEADS[head].dimension or "", ())
-        strong = HEADS[head].dimension == theirs or theirs in like or head_word([*phrase.words[:-1]]) == head or len(phrase.words) > 1
+        called = frozenset(stem(word.lower()) for word in phrase.words) in found.names
+        strong = called or HEADS[head].dimension == theirs or theirs in like or head_word([*phrase.words[:-1]]) == head or len(phrase.words) > 1
         return found if strong else None
 
     def _earlier(self, phrase: Phrase) -> Found | None:
@@ -66,7 +68,7 @@ class Carrier(Orders):
             return listed or self._bare_list(made)
         return (self._by_topic(made) or self._answer(made) or self._by_noun_before(made) or self._by_last_list(made) or self._by_aim(made)
                 or self._carried_or_due(made) or self._by_unit(made) or self._by_step(made) or self._with_point(made)
-                or self._bare_decimal(made) or self._bare_list(made))
+                or self._bare_decimal(made) or self._bare_list(made) or self._limit_of_last(made))
 
     def _with_point(self, made: Found) -> Found | None:
         """'Going to three five' where 3.5 was ordered or told a moment ago: digits said without their point; the plain reading is kept."""
@@ -110,6 +112,12 @@ class Carrier(Orders):
                 return replace(made, words=phrase.words, phrase=phrase, planned=planned, subject=made.subject or phrase.subject,
                                how="what the sentence before is about")
         return None
+
+    def _limit_of_last(self, made: Found) -> Found | None:
+        """'Don't let it go under one': a limit of what was told last, however far from it."""
+        last = next((found for _, found in self.memory.near(self.view.turn) if found.words), None) if made.sort == "limit" else None
+        return replace(made, words=last.words, planned=last.planned, how="what was just told", doubt=("the parameter is carried",),
+                       given_unit=last.given_unit) if last is not None else None
 
     def _bare_decimal(self, made: Found) -> Found | None:
         """'I'm at 3.8': a number with a decimal point is a reading, whatever of."""

@@ -21,7 +21,8 @@ _IS_LIMIT = re.compile(r"^(\w+ )?(is|was|'s|as) (your|the|our|my|a|their) (\w+ )
                        r"^(\w+ )?(limit|maximum|minimum|max|min|at most|or less|or more)\b")
 _TARGET = re.compile(r"\b((take|bring|get|put|run|pull|push|pulling|pushing|trim|trimming|turn|torque|set|lower|raise|hoist|bank|climb|descend|drive|slow|speed|"
                      r"accelerate|decelerate|roll|spin|ramp|step|open|close|shut|heat|cool|charge|vent|pump|ease|steer|fill|drain|dial|adjust|throttle|wind|lift|jack)"
-                     r"( \w+){0,4} (to|at|for|up to|down to|of)|(come|go|move) (up|down|left|right|to|for)( to)?|(going|moving) (up |down |left |right )?to|"
+                     r"( \w+){0,4} (to|for|up to|down to|of)|(take|bring|get|put|run|set|drive|trim|hold)( \w+){0,4} at|"
+                     r"(come|go|move) (up|down|left|right|to|for)( to)?|(going|moving) (up |down |left |right )?to|"
                      r"give me|stop at|"
                      r"^((okay|now|and|then|please|well|so) )*set( up| in)? \w+( \w+)?|hold (it|her|him|that|them) (at|to)|"
                      r"level off at|(take|bring|get|put) (it|her|him|us|them|me)( down| up| in| out)?|^(\w+ )?(keep|maintain)|"
@@ -36,6 +37,8 @@ _PAST = re.compile(r"\b(was|were|had|started( out)?( at)?|before|earlier|previou
 _ABOUT = frozenset("about approximately around roughly maybe nearly almost some call say circa".split())
 _IF_OVER = re.compile(r"\b(tell|call|shout to|warn) (me|us) at\s*$|\b(sing|shout|call) out at\s*$|\blet (me|us) know at\s*$|"
                       r"\b(if|when) (it|that|he|she|they|we|you)('s)? (goes|gets|rises|climbs|drops|falls|is|go|get) (over|above|past|below|under)\s*$")
+_IF_REACHED = re.compile(r"\b(if|once) (it|that|he|she|they|we|you|either|anybody|anyone)( \w+ \w+)?('s)? ((gets?|goes|comes?|drops?|falls?|rises?|climbs?) "
+                         r"(down |up |back )?(to|below|above|under|over)|reach(es)?|hits?|touch(es)?)\s*$")
 _BEYOND = re.compile(r"^((anything|once|and|but|so) )*(below|above|over|under|past|beyond)\s*$")
 _SUPPOSED = re.compile(r"\b(if (it|you|we|they|he|she|that)|would have|in case|suppose|unless)\b")
 _DENIED = re.compile(r"\b(not going (up |down |back )?to|won't (go|be going) to|no need (to go|for)|never (got|went) to|didn't (get|go) to|instead of|"
@@ -61,6 +64,8 @@ def value_class(view: View, number: Number, clause_start: int, clause_end: int) 
         return "target"
     if _FORECAST.search(before):
         return "forecast"
+    if view.words[clause_end - 1:clause_end] == ("please",) and not READING_VERBS & set(view.words[clause_start:clause_end]):
+        return "target"
     return "measured"
 
 
@@ -78,7 +83,7 @@ def is_about(words: Sequence[str], start: int) -> bool:
 def bounds(view: View, clause_start: int, start: int) -> bool:
     """'Tell me if it goes over eighty': the value is a limit for what was told before."""
     before = " ".join(view.words[clause_start:start])
-    return bool(_IF_OVER.search(before)) or bool(_BEYOND.search(before)) and view.clause(start)[1] - start > 2
+    return bool(_IF_OVER.search(before) or _IF_REACHED.search(before)) or bool(_BEYOND.search(before)) and view.clause(start)[1] - start > 2
 
 
 def denied(view: View, clause_start: int, start: int) -> bool:

@@ -55,7 +55,8 @@ class Fitting:
         """Whether a value in this unit can be of that parameter."""
         dimension = found.dimension
         mine = {dimension_of(name) for name in unit.names}
-        alike = {"ratio": {"volume", "mass", "length"}, "force": {"mass"}, "mass": {"force"}}.get(dimension or "", set())
+        amounts = {"volume", "mass", "length"} if found.head in ("quantity", "level", "water") else {"volume", "mass"}
+        alike = {"ratio": amounts, "force": {"mass"}, "mass": {"force"}}.get(dimension or "", set())
         if found.unit is not None and found.unit.names != unit.names and dimension_of(found.unit.names[0]) not in mine:
             return False
         if dimension is None:

@@ -27,6 +27,8 @@ def plain_name(found: Found, flies: bool = False) -> tuple[str, ...]:
     """The words of the name; empty where neither words nor a unit tell what was measured. flies: a speed is an airspeed, a level an altitude."""
     words = _named(found)
     said = [word.lower() for word in words]
+    if said == ["level"] and found.unit is not None and dimension_of(found.unit.names[0]) == "speed":
+        return ("airspeed",) if flies else ("speed",)
     turns = found.unit is not None and dimension_of(found.unit.names[0]) == "rotation"
     if flies and said == ["level"] and found.unit is None and found.number.value >= _LEVEL_FROM:
         return ("altitude",)
@@ -51,7 +53,7 @@ def _named(found: Found) -> tuple[str, ...]:
 
 def _initials(words: Sequence[str]) -> Sequence[str]:
     """'q n h' as a recogniser writes it is QNH."""
-    if len(words) >= 2 and all(len(word) == 1 and word.isalpha() for word in words):
+    if len(words) >= 2 and words[0].isalpha() and all(len(word) == 1 and word.isalnum() for word in words):
         return ("".join(words).upper(),)
     return words
 

@@ -14,7 +14,7 @@ READING_VERBS = word_set(
     "registering equals equal gives stands standing holding holds hold remains remaining running runs stays staying has had have got gets "
     "dropped drops dropping rose rises rising fell falling climbed climbing went going came coming passing makes making sits sitting says "
     "started start ended end ends began stopped peaked settled crept ticked jumped edged drifted "
-    "nudged popped bumped sagged slid spiked swung grew eased bounced recovered averaging measures measured measuring looks came 're 's")
+    "nudged popped bumped sagged slid spiked swung grew eased bounced recovered averaging used burned burnt spent measures measured measuring looks came 're 's")
 SMALL_LINKS = word_set("at of to by now still presently currently just only up down out over under back in on around from with as for about "
                    "present time set again well approximately roughly maybe almost nearly some say exactly even another "
                    "somewhere between a an the bit little less more than good steady both all my your our his her their")

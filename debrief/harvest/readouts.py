@@ -21,6 +21,7 @@ from .readout_asked import asked_for
 from .readout_binding import Binder
 from .readout_class import is_about, is_past
 from .readout_found import BareNumbers, Found, Memory
+from .readout_heights import flies
 from .readout_names import plain_name
 from .readout_phrases import TurnTerms
 from .readout_units import UnitMemory
@@ -221,7 +222,7 @@ def _row(view: View, found: Found, memory: Memory) -> Row:
     turn, number = view.turn, found.number
     start, stop = view.clause(number.start)
     evidence = [part(turn, "value", number.start, found.end)]
-    name = _parameter(view, found, evidence, memory.plan.flies)
+    name = _parameter(view, found, evidence, flies(memory))
     fields = {"parameter": name, "value": Field(number.value, "spoken", _value_certainty(view, found), 0, others=number.others)}
     if number.value_high is not None:
         fields["value_high"] = Field(number.value_high, part=0)
