@@ -94,7 +94,15 @@ class CallBook:
         firsts = self.first_words
         heard: dict[tuple[str, ...], str] = {(word,): station for word, count in seen.items() if count >= _LEARNED_OFTEN and word not in firsts
                  and (station := self.sounds_like(word)) is not None}
+        heard |= {(word,): station for word, station in self._short_names().items() if seen[word] >= _LEARNED_OFTEN}
         return replace(self, names={**heard, **self.names}) if heard else self
+
+    def _short_names(self) -> dict[str, str]:
+        """First words that only one station's name has ('East' for East Leaf)."""
+        owners: dict[str, set[str]] = {}
+        for name, station in self.names.items():
+            owners.setdefault(name[0], set()).add(station)
+        return {word: next(iter(stations)) for word, stations in owners.items() if len(stations) == 1 and (word,) not in self.names}
 
     def sounds_like(self, word: str) -> str | None:
         """The station whose name this word sounds like, if no other comes near."""

@@ -9,11 +9,12 @@ from .view import stem, views
 
 _LATER = re.compile(r"\b(tonight|tomorrow|afterwards?|after the (run|test|dive|flight|session|drop)|before (we|the|mon|tues|wednes|"
                     r"thurs|fri|satur|sun)\w*|"
-                    r"later|next (time|run|week|flight)|when (we|you) (get|are|have)|at the debrief|for the (report|log|next)|remind me|"
+                    r"later|next (time|run|week|flight)|when (we|you)( (get|are|have)|'re) |at the debrief|for the (report|log|next)|remind me|"
                     r"write (that|it|this) down|"
                     r"write up|written up|somebody|someone (should|has to|needs|write|look|check)|make a note|note (that|to)|needs? (a|"
                     r"to be|an) \w+|"
-                    r"by (tonight|tomorrow|noon|lunch|monday|friday|\w+ o'clock|\d+)|before (lunch|noon|the half|\w+ o'clock|ten|\d+)|at (lunch|the break)|"
+                    r"by (tonight|tomorrow|noon|lunch|monday|friday|\w+ o'clock|(half |quarter )?\w+ (past|to) \w+|\d+)|"
+                    r"before (it|they|lunch|noon|the half|\w+ o'clock|ten|\d+)|at (lunch|the break)|"
                     r"in (a|an|\w+) (hour|minutes|hours|days?)|on (mon|tues|wednes|thurs|fri|satur|sun)day|"
                     r"has to be|has to (fetch|find|get|mend|fix|write|ask|call)|"
                     r"to be (done|fixed|replaced|checked|looked)|follow up|i owe you|we owe|mark up|keep an eye on|look (at|"
@@ -33,7 +34,7 @@ _REQUESTS = re.compile(
 _HOLDS = re.compile(r"\b(stand ?by for \d+ seconds|would like you to know)\b")
 _CLOSES = re.compile(r"\b(done|yes|it's|is now|logged|written|noted|got it|sent|swapped|checked|booked|that's|did|have (it|them)|"
                      r"numbers?|moved?|on now)\b")
-_OF_ALL = re.compile(r"\b(want|like|need) (a |an |to hear )?(condition|status|readiness|you all|each of you|everybody)\b|"
+_OF_ALL = re.compile(r"\b(want|like|need) (a |an |to hear )?(yes|condition|status|readiness|you all|each of you|everybody)\b|"
                      r"\b(like|want) (him|her|them|it) \w+,? please")
 """What calls a poll, or is done at once."""
 _SOMEBODY = re.compile(r"\b(can|could|will|would) (somebody|someone|anybody|you)\b")
@@ -71,6 +72,8 @@ def _outlives(text: str) -> bool:
     if re.search(r"\b(stand ?by|wait one|in a minute|let me (see|find|put))\b", text):
         return False
     asked, later, promised = _ASK_LATER.search(text), _LATER.search(text), _PROMISE.search(text)
+    if later and re.search(r"^(somebody|someone) \w+|\bmake a note\b", text):
+        return True
     return bool(later and (asked or promised or re.search(r"\b(we (swap|look|talk|fix|change)|needs?|should|want|owe|keep)\b", text)))
 
 

@@ -21,6 +21,7 @@ _ASKS = phrases("""poll | are you go | are you ready | ready to | ready for | re
 _GROUP = phrases("""all stations | all positions | everybody | everyone | stations | all hands | all call signs | all teams | each station |
     each position | all consoles | each console | consoles | all players | each of you | all of you | anybody not""")
 _ALL = frozenset("all everyone everybody each anyone anybody".split())
+_A_WHILE = frozenset("minute minutes second seconds moment".split())
 _LIKE_GO_ALONE = frozenset("ago though gone going dough goes".split())
 """More of what is written for 'go', believed where it is all that a station says which was just called."""
 YES_NO = frozenset("yes affirm affirmative no negative agreed concur aye".split())
@@ -102,6 +103,8 @@ class PollWordBook:
             return self._waits(view, place)
         if (view.words[index] == "go" or view.words[index] in LIKE_GO) and _is_go(view, index):
             return Said(index, index + 1, "GO", open_only=view.words[index] in LIKE_GO, sure=view.words[index] == "go")
+        if view.has(("give", "me"), index) and set(view.words[index + 2:index + 5]) & _A_WHILE:
+            return Said(index, min(index + 4, len(view.words)), "STAND BY", open_only=True)
         if view.words[index] in _LIKE_GO_ALONE and index + 1 == len(view.words) and _opens_answer(view, index):
             return Said(index, index + 1, "GO", open_only=True, sure=False)
         return _in_poll(view, index)
@@ -250,7 +253,7 @@ def _opens_question(view: View, first: int) -> bool:
 
 _WANTS = phrases("i want | tell me | say if | let me hear | let me know | report | i need | i'd like | confirm")
 _POLL = phrases("""poll | the poll | go around the stations | round the stations | around the room | calling round | calling around |
-    round the positions | roll call""")
+    round the positions | roll call | yes or no | yes or a no | a yes or no | round the posts""")
 
 
 _WEAK_ASKS = tuple((word, to) for word in ("go", "ready", "clear", "good", "happy", "set") for to in ("to", "for"))

@@ -22,6 +22,7 @@ _ORDER = 3
 """Words behind a station's name, in one sentence, that ask it to do something and not for its answer."""
 _ROUND = 8
 """Turns within which two answers to names make a poll."""
+_FIRM = STANCES - MILD - {"go"}
 _VOLUNTEERED = phrases("have a go | has a go | is go | are go | you're go | i am go | i'm go | a go for | status go | am green | we're go")
 _PRONOUNS = frozenset("it he she that who what everyone everybody".split())
 _LINKS = frozenset("is are 's says still a diver now also and you're go".split())
@@ -64,6 +65,12 @@ def polls(talk: Talk) -> list[Row]:
     return walk.finish()
 
 
+def _stances(poll: _Poll) -> frozenset[str]:
+    """Words that answer this poll: its own, and their like once several are asked how they stand."""
+    own = poll.learnt | poll.words & STANCES
+    return own | _FIRM if own and len(poll.asked) > 1 else own
+
+
 @dataclass
 class _Walk:
     talk: Talk
@@ -82,7 +89,7 @@ class _Walk:
         self._call(view, list(openings(view)))
         self._round(view)
         poll = self.found[-1] if self.found else None
-        answers = self.book.answers(view, poll.learnt | poll.words & STANCES if poll and poll.open(view.turn.index) else frozenset())
+        answers = self.book.answers(view, _stances(poll) if poll and poll.open(view.turn.index) else frozenset())
         if poll and poll.open(view.turn.index):
             self._in_poll(poll, view, answers)
         elif answers:

@@ -171,7 +171,7 @@ class _Walk:
     def _named_step(self, view: View, mention: IdMention, plan: PlanIndex) -> None:
         card, step = next((c, s) for c, s in plan.steps.values() if s.id == mention.step)
         place = (mention.start, mention.end)
-        if skips(view, *place):
+        if skips(view, *place, frozenset(plan.words[step.id])):
             if not for_one(view, mention.end):
                 self._tell(view, place, step, "skipped", "said to be left out")
         elif completes(view, *place):

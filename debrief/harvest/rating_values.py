@@ -101,6 +101,8 @@ def _led(talk: Talk, book: AxisBook, view: View, start: int) -> bool:
     if view.words[start - 1] in ("card", "step", "number"):
         return False
     first = view.clause(start)[0]
+    if view.before(start, 2) in (("make", "that"), ("call", "that")):
+        return True
     if start - 1 == first and view.words[first] in _PUTS_RIGHT or view.words[first] in ("with", "without") and start - first <= 3:
         return True
     if view.words[start - 1] == "at" and set(view.before(start - 1, 4)) & _RATING_VERBS:

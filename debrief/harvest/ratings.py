@@ -68,7 +68,7 @@ def _last_joined(view: View, mentions: list[AxisMention]) -> list[AxisMention]:
     """The last axis named, with those tied to it by nothing but 'and' ('trim knob and heater knob are both threes')."""
     kept = mentions[-1:]
     for mention in reversed(mentions[:-1]):
-        if set(view.words[mention.end:kept[0].start]) - {"and"}:
+        if set(view.words[mention.end:kept[0].start]) - {"and"} or view.sentence(mention.start) != view.sentence(kept[0].start):
             break
         kept.insert(0, mention)
     return kept

@@ -7,7 +7,7 @@ import re
 from itertools import pairwise
 
 from ..records.talk import Turn
-from .meaning import ACKNOWLEDGES, Comparison, Meaning, Value, changed_digits, same_value
+from .meaning import ACKNOWLEDGES, SENSES, Comparison, Meaning, Value, changed_digits, same_value
 from .talk import Talk
 from .view import View, stem, views
 
@@ -18,7 +18,7 @@ _TELLS = frozenset("is reads has on shows at are".split())
 _LITTLE = frozenset("the a an to of in on at and it is for please that your my i we".split())
 _GOES_ON = frozenset("is are can could do did does how what what's and we we're will that that's i i'm i'll you".split())
 _SHORT, _RUN, _SHARE = 8, 3, 0.75
-_LONGEST, _BESIDE, _STRING = 14, 3, 5
+_LONGEST, _BESIDE, _STRING, _REPORT = 14, 3, 5, 24
 
 
 def only_values(view: View) -> int:
@@ -41,7 +41,7 @@ def same_digits(given: Meaning, back: Meaning) -> bool:
 def sounds_like(one: Value, other: Value) -> bool:
     """Fifteen for fifty: figures that are taken for each other in hearing."""
     a, b = (abs(value.number.value) for value in (one, other))
-    return any(a - low == b - high or b - low == a - high for low, high in _TEENS.items() if 0 <= min(a, b) - low < 1)
+    return any(a - low == b - high or b - low == a - high for low, high in _TEENS.items() if min(a, b) >= low and int(min(a, b) - low) % 100 == 0)
 
 
 def alike(one: Value, other: Value) -> bool:
@@ -55,12 +55,14 @@ def bare_wrong(talk: Talk, said: Turn, view: View, meanings: tuple[Meaning, Mean
     """The one value said and the changed one that came back bare, right behind it, asked back or put right at once; None where it is neither."""
     given, back = meanings
     told = [value for value in back.values if not value.name]
-    if len(told) != 1 or back.words or view.turn.index - said.index > 2 or any(same_value(v.number, told[0].number) for v in given.values):
+    if len(told) != 1 or back.words - given.words or len(said.tokens) > _REPORT or view.turn.index - said.index > 2:
+        return None
+    if any(same_value(value.number, told[0].number) for value in given.values):
         return None
     partner = next((value for value in given.values if alike(value, told[0])), None)
     if partner is None:
         return None
-    asks = back.asks and not given.asks
+    asks = back.asks and not given.asks and not back.words
     return (partner, told[0]) if asks or _put_right_next(talk, view.turn, partner, told[0]) else None
 
 
@@ -97,17 +99,26 @@ def _is_unit(view: View, index: int) -> bool:
 
 def word_by_word(said: View, view: View, head: int, plain: frozenset[str]) -> bool:
     """Whether what comes back is a stretch of what was said, word by word. plain: its words that carry meaning and are no names."""
+    if view.words[0].endswith("'s") and _in_name(view, 0):
+        return False  # 'Red's off the bell': done, and no order said again
     back = [stem(word) for i, word in enumerate(view.words[:head]) if not _no_matter(view, i)]
     given = [stem(word) for i, word in enumerate(said.words) if not _no_matter(said, i)]
     if not back or len(back) > len(given):
         return False
     run = _longest_run(given, back)
+    whole = [word for i, word in enumerate(view.words[:head]) if word not in ACKNOWLEDGES and not _in_name(view, i)]
+    if len(whole) >= _RUN and plain - {stem(word) for word in SENSES} and _longest_run(list(said.words), whole) == len(whole):
+        return True
     counts = any(start < head for start in view.numbers)
     return run >= _RUN - counts and len(plain) >= 2 - counts and run >= _SHARE * len(back)
 
 
+def _in_name(view: View, index: int) -> bool:
+    return any(m.start <= index < m.end for m in view.names)
+
+
 def _no_matter(view: View, index: int) -> bool:
-    return view.words[index] in _LITTLE | ACKNOWLEDGES or any(m.start <= index < m.end for m in view.names)
+    return view.words[index] in _LITTLE | ACKNOWLEDGES or _in_name(view, index)
 
 
 def _longest_run(one: list[str], other: list[str]) -> int:

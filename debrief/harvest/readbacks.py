@@ -199,7 +199,8 @@ def _compared(talk: Talk, said: View, view: View, meanings: tuple[Meaning, Meani
     if wrong_one is not None:
         return Pair(said.turn, view.turn, text_of([wrong_one[1]]), text_of(given.values), text_of(back.values),
                     f"{text_of([wrong_one[1]])} for {text_of([wrong_one[0]])}")
-    if offset == 1 and (_returns_words(said, view, (given, back, found)) or _returns_order(said, view, (given, back, found))):
+    rates = any(talk.claimed(view.turn, n.start, n.end) == "ratings" for n in view.numbers.values() if n.start <= _head(view))
+    if offset == 1 and not rates and (_returns_words(said, view, (given, back, found)) or _returns_order(said, view, (given, back, found))):
         return Pair(said.turn, view.turn, " ".join(sorted(found.shared)), said.turn.text, view.turn.text, found.sense)
     if offset == 1 and _ASKS_BACK.search(said.turn.text.lower()) and len(said.words) >= 6 and _CONFIRMS.search(view.turn.text.lower()):
         return Pair(said.turn, view.turn, "what was asked is confirmed", said.turn.text, view.turn.text)
@@ -257,6 +258,8 @@ def _wrong_enough(given: Meaning, back: Meaning, found: Comparison, on_the_way: 
     on_the_way: more values follow ('coming up ... half ... one'), so what is being done is told as it goes.
     """
     own = back.words - given.words
+    if on_the_way and any(word.endswith("ing") for word in back.words):
+        return False
     doing = not on_the_way and len(own) == 1 and all(word.endswith("ing") for word in own) and len(given.values) == len(back.values) == 1
     if doing and any(one.unit is not None and one.unit == other.unit and changed_digits(one, other) for one, other in found.wrong):
         return True

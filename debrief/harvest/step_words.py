@@ -41,18 +41,20 @@ def completes(view: View, start: int, end: int) -> bool:
     return bool(set(view.words[max(view.clause(start)[0], start - 2):start]) & (_DONE - {"done"}))
 
 
-def skips(view: View, start: int, end: int) -> bool:
-    """Ordered or said to be left out, before the id ('skip two charlie') or behind it ('two delta's skipped')."""
+def skips(view: View, start: int, end: int, own: frozenset[str] = frozenset()) -> bool:
+    """Ordered or said to be left out, before the id ('skip two charlie') or behind it ('two delta's skipped'). own: stems of the step's own words."""
     first, stop = view.clause(start)
+    if view.before(start, 1) == ("leave",):
+        return True
     if first == start and start > 0:
         earlier = view.clause(start - 1)
-        own = view.sentence(start)[0] > earlier[0] and any(earlier[0] <= at < earlier[1] for at in view.numbers)
-        if not own and set(view.words[slice(*earlier)]) & _SKIP and not _denied(view, *earlier):
+        apart = view.sentence(start)[0] > earlier[0] and any(earlier[0] <= at < earlier[1] for at in view.numbers)
+        if not apart and set(view.words[slice(*earlier)]) & _SKIP and not _denied(view, *earlier):
             return True
     if set(view.words[first:start]) & _LEFT_OUT and not _denied(view, first, start) or view.find(_OUT_BEFORE, first, start):
         return True
     behind = next(((a, b) for a, b in view.clauses if a <= end < b), (end, stop))
-    return called_off(view, start, end) or _skipped_behind(view, end, behind[1])
+    return called_off(view, start, end, own) or _skipped_behind(view, end, behind[1])
 
 
 def for_one(view: View, end: int) -> bool:
@@ -84,10 +86,11 @@ def left_out_in_words(view: View, words: tuple[str, ...]) -> tuple[float, int, i
     return best
 
 
-def called_off(view: View, start: int, end: int) -> bool:
+def called_off(view: View, start: int, end: int, own: frozenset[str] = frozenset()) -> bool:
     """'Card fourteen is off', 'four bravo is called off', 'step six's off'."""
     _, stop = view.sentence(start)
-    if view.find(_OUT_AFTER, end, min(stop, end + 5)) or set(view.words[end:min(stop, end + 4)]) & _LEFT_OUT:
+    if view.find(_OUT_AFTER, end, min(stop, end + 5)) or any(
+            word in _LEFT_OUT and stem(word) not in own for word in view.words[end:min(stop, end + 4)]):
         return True
     alone = view.words[end:end + 1] in (("off",), ("this",)) and "off" in view.words[end:end + 2]
     return alone and end < stop
@@ -214,6 +217,8 @@ def _as_ordered(view: View, wanted: frozenset[str], text: str, sentence: tuple[i
     said, stems = view.words[first:stop], stems_of(view, first, stop)
     verb = stem(text.lower().split()[0]) if text.strip() else ""
     rest = wanted - {verb}
+    if stop - first <= 2 and not view.asks(first, stop) and any(word.endswith("ed") and stem(word) in wanted for word in said):
+        return "its order is told as done"
     if view.asks(first, stop) or "to" in said[:2] or not (stems & rest):
         return None
     done = any(word.endswith(("ed", "en")) and stem(word) == verb for word in said) or _ENDS_OF.get(verb, frozenset()) & set(said)
