@@ -16,7 +16,7 @@ from .readout_found import Found
 from .readout_heights import HIGHEST_LEVEL, in_thousands, is_stop, of_the_vehicle, passes
 from .readout_lists import NO_NAME, Lists
 from .readout_pairs import blood_pressure, counts_time, orbit
-from .readout_phrases import COUNTED, Phrase, is_head, joined
+from .readout_phrases import COUNTED, NUMBERED, Phrase, is_head, joined
 from .readout_units import narrowed, spoken_unit
 from .readout_wind import is_course, is_wind_from
 from .readout_words import AFTER_VALUE, BREAKS, CONTRASTS, READING_VERBS
@@ -207,7 +207,9 @@ class Binder(Lists):
         """'Motor temps?' 'Azimuth one is thirty one': several things were asked for one measure, and this is one of them."""
         asked = self.asked[0] if len(self.asked) == 1 else None
         last = asked.words[-1].lower() if asked is not None and asked.words else ""
-        return made.unit is None and last.endswith("s") and last.removesuffix("s") in HEADS and before.link != "far" and not before.topic
+        numbered = any(word.lower() in COUNTED or word.isdigit() for word in before.words[1:])
+        other = before.head is not None and before.head not in WEAK_HEADS and before.head not in NUMBERED and not numbered
+        return not other and made.unit is None and last.endswith("s") and last.removesuffix("s") in HEADS and before.link != "far" and not before.topic
 
     def _bound_of(self, made: Found, before: Phrase, behind: Phrase | None, sort: str) -> Found | None:
         """'Limit is two hundred', 'design's twenty six': of what stands behind, of the plan's limit with this value, or of what was just told."""

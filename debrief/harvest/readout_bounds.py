@@ -11,7 +11,7 @@ from .readout_words import word_set
 
 _LIMITS = word_set("limit limits maximum max minimum minimums min redline redlines red line lines alarm alarms trip trips cutoff cut cutout abort aborts "
                    "bingo caution warning requirement requirements requirement's spec specs specification allowance allowable tolerance threshold pass "
-                   "criterion criteria rule placard card")
+                   "criterion criteria rule placard card guideline guidelines boundary")
 _PLANS = word_set("design nominal plan planned book procedure sheet checklist schedule flight drawing")
 _FORECASTS = word_set("forecast predicted prediction predict predicts predictions expected estimate estimated calculated computed theory model simulation")
 _BESIDE = word_set("the a our your their for says said allows allow comes come has gives calls wants asks is was should be low high upper lower first continuous "

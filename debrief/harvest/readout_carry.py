@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from ..records.talk import Number, Turn
 from ..units import dimension_of
-from .parameter_words import HEADS, INSTRUMENTS
+from .parameter_words import HEADS, INSTRUMENTS, WEAK_HEADS
 from .plan_book import Planned
 from .readout_found import CARRY_TURNS, NEAR_TURNS, Found
 from .readout_heights import round_thousands
@@ -40,7 +40,8 @@ class Carrier(Orders):
         theirs = dimension_of(found.unit)
         like = {"ratio": ("volume", "mass"), "mass": ("force",), "force": ("mass",)}.get(HEADS[head].dimension or "", ())
         called = frozenset(stem(word.lower()) for word in phrase.words) in found.names
-        strong = called or HEADS[head].dimension == theirs or theirs in like or head_word([*phrase.words[:-1]]) == head or len(phrase.words) > 1
+        own = head in WEAK_HEADS or any(stem(head) in names for names in found.names)
+        strong = called or HEADS[head].dimension == theirs or theirs in like or head_word([*phrase.words[:-1]]) == head or (own and len(phrase.words) > 1)
         return found if strong else None
 
     def _earlier(self, phrase: Phrase) -> Found | None:

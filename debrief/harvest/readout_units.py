@@ -82,6 +82,7 @@ _FUELS = frozenset("fuel kerosene payload cargo".split())
 """What is told in pounds of mass where nothing else is said."""
 _MOST_PERCENT = 110
 _MOST_HPA = 1100
+_LEAST_SPEED = 20
 _METRIC_WORDS = frozenset("metre metres meters centimetre centimetres centimeters millimetre millimetres millimeters litre litres liters kilo kilos "
                           "kilogram kilograms tonne tonnes bar millibar kilopascals celsius centigrade kelvin newtons kilonewtons".split())
 _OTHER_WORDS = frozenset("feet foot inch inches psi psia psig pounds fahrenheit gallons fathoms miles".split())
@@ -179,7 +180,8 @@ class UnitMemory:
     def _by_head(self, head: str, words: Sequence[str], value: Decimal) -> tuple[str, Origin, str] | None:
         if (own := self._by_more(head, {word.lower() for word in words}, value)) is not None:
             return own
-        dimension, unit = HEADS[head].dimension, HEADS[head].unit
+        load = head in ("stall", "buffet") and abs(value) < _LEAST_SPEED  # so small it is no speed
+        dimension, unit = HEADS[head].dimension, None if load else HEADS[head].unit
         for word in (head, *words):
             named = canonical(self.session.units.get(word))
             if named:

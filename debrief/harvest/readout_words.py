@@ -23,7 +23,8 @@ FILLERS = word_set("uh um er ah oh hm hmm well okay ok yes yeah yep roger so the
                "now uhh huh")
 DASHES = word_set("- -- — – : ... …")
 PRONOUNS = word_set("it that we i you they he she this it's that's i'm we're you're they're he's she's i've we've you've they've there there's these "
-                "those here it'll that'll who one's makes thats theres im ive weve youre theyre heres mine mine's yours ours theirs")
+                "those here it'll that'll they'll we'll you'll he'll she'll i'll who one's makes thats "
+                     "theres im ive weve youre theyre heres mine mine's yours ours theirs")
 PREPOSITIONS = word_set("on of by in for at from inside outside to over above below under into through across per")
 DETERMINERS = word_set("the a an your my our his her their its this that these those")
 CONJUNCTIONS = word_set("and but or nor so because if when while until unless then than as before after since where whether though although plus minus")

@@ -20,23 +20,32 @@ from .view import View, views
 
 LEAST_NUMBERS = 10
 READ_BACK_TURNS = 40
-LONGEST_FORM_TURNS, LEAST_IN_TURN, LEAST_READ_BACK = 25, 2, 3
+LONGEST_FORM_TURNS, LEAST_IN_TURN, LEAST_READ_BACK, LONGEST_UNKNOWN = 25, 2, 3, 6
 _FORM = re.compile(r"\b(pads?|updates?|maneuver|manoeuvre|block data|burn data)\b")
 _TO_COPY = re.compile(r"\b(ready to copy|to copy|for you|ready for it)\b")
 _OFFER = re.compile(r"\b((i|we) (have|got)|(i've|we've)( got)?)\b( \w+){0,4} (pads?|block data|burn data)\b")
 _ASKED = re.compile(r"\b(go ahead with|ready for|ready to copy|send|read) (your|the|that|us the|me the)? ?(\w+ )?(pads?|updates?|block data|burn data)\b")
+_DONE = re.compile(r"\b(good read ?back|read ?back('s| is)? (good|correct)|that's (correct|affirmative))\b")
 _NOT_APPLICABLE = (("not", "applicable"), ("november", "alfa"), ("november", "alpha"), ("n/a",), ("na",))
 _NO = "a value of a list read up without names"
+
+
+def _announces(said: str) -> bool:
+    return bool(_FORM.search(said) and _TO_COPY.search(said) or _OFFER.search(said))
 
 
 def dictated(talk: Talk) -> frozenset[int]:
     """Indexes of the turns in which a form is dictated that was announced ('I have your PAD when you're ready to copy'), or read back."""
     found: set[int] = set()
     by: str | None = None
-    left, read_back = 0, False
+    left, read_back, unknown = 0, False, 0
     for turn in talk.operational():
         said, count = " ".join(views(talk)[turn.index].words), len(talk.numbers[turn.index])
-        if turn.station is not None and (_FORM.search(said) and _TO_COPY.search(said) or _OFFER.search(said)) and count < LEAST_READ_BACK:
+        if turn.station is None:
+            unknown = LONGEST_UNKNOWN if _announces(said) and count < LEAST_READ_BACK else 0 if _DONE.search(said) else unknown - 1
+            found |= {turn.index} if unknown > 0 and count >= LEAST_IN_TURN else set()
+            continue
+        if _announces(said) and count < LEAST_READ_BACK:
             by, left, read_back = turn.station, LONGEST_FORM_TURNS, False
             continue
         if by is None and _ASKED.search(said) and turn.index and (before := talk.turns[turn.index - 1].station) not in (None, turn.station):
