@@ -19,7 +19,7 @@ from debrief.wording.correction import read_all
 FOLDER = Path(__file__).parent / "golden" / "sure"
 EVERYDAY = FOLDER.with_name("everyday")
 LOOPS = tuple(sorted(FOLDER.glob("*.talk")))
-MOST_WRONG = {("sure", "typed"): 0.15, ("sure", "recognised"): 0.11, ("everyday", "typed"): 0.17, ("everyday", "recognised"): 0.13}
+MOST_WRONG = {("sure", "typed"): 0.15, ("sure", "recognised"): 0.11, ("everyday", "typed"): 0.18, ("everyday", "recognised"): 0.15}
 LEAST_RIGHT = {("sure", "typed"): 0.36, ("sure", "recognised"): 0.25, ("everyday", "typed"): 0.38, ("everyday", "recognised"): 0.22}
 
 

@@ -20,8 +20,7 @@ SERIOUS = frozenset((
     "value: a word like a digit beside it", "name: a word of a bound or a step", "name: doubted",
     "class: words of a bound near a measured value", "unit: another than the plan's", "a reason to look", "correction: in the turn",
     "weighing: another value fits better", "weighing: another number fits better", "turn: a question",
-    "value: one or another", "class: words of a plan before it", "class: words of a plan behind it", "class: words of an order",
-    "value: perhaps a rating", "value: runs into another number", "name: half said, its unit guessed"))
+    "value: one or another"))
 """Grounds at which a careful reader stops: a row with none of them is plain."""
 
 AGAINST = SERIOUS | frozenset((
@@ -39,6 +38,8 @@ AGAINST = SERIOUS | frozenset((
     "tie: the last parameter in this unit", "tie: named by its unit", "tie: only a name, no parameter", "tie: what is asked to change",
     "tie: what the sentence before is about", "tie: the parameter of the value before", "answer: none was heard", "answer: late",
     "answer: in words of its own", "read-back: of a part", "read-back: of one digit", "read-back: long after",
+    "class: words of a plan before it", "class: words of a plan behind it", "class: words of an order",
+    "value: perhaps a rating", "value: runs into another number", "name: half said, its unit guessed",
     "class: behind to", "class: a bound was asked for", "value: perhaps the number of a thing", "value: said in digits, perhaps without its point",
     "value: figures that no blank should part", "name: half said, its unit unsaid", "name: no measure, its unit unsaid",
     "name: carried, its unit unsaid", "name: its words were said long before", "name: a noun behind the value",
