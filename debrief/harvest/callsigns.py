@@ -94,7 +94,8 @@ class CallBook:
         firsts = self.first_words
         heard: dict[tuple[str, ...], str] = {(word,): station for word, count in seen.items() if count >= _LEARNED_OFTEN and word not in firsts
                  and (station := self.sounds_like(word)) is not None}
-        heard |= {(word,): station for word, station in self._short_names().items() if seen[word] >= _LEARNED_OFTEN}
+        short = {word: station for word, station in self._short_names().items() if seen[word]}
+        heard |= {(word,): station for word, station in short.items() if len(short) > 1 or seen[word] >= _LEARNED_OFTEN}
         return replace(self, names={**heard, **self.names}) if heard else self
 
     def _short_names(self) -> dict[str, str]:

@@ -34,10 +34,10 @@ _REQUESTS = re.compile(
 _HOLDS = re.compile(r"\b(stand ?by for \d+ seconds|would like you to know)\b")
 _CLOSES = re.compile(r"\b(done|yes|it's|is now|logged|written|noted|got it|sent|swapped|checked|booked|that's|did|have (it|them)|"
                      r"numbers?|moved?|on now)\b")
-_OF_ALL = re.compile(r"\b(want|like|need) (a |an |to hear )?(yes|condition|status|readiness|you all|each of you|everybody)\b|"
+_OF_ALL = re.compile(r"\b(want|like|need) (a |an |to hear )?(everyone to|everybody to|yes|condition|status|readiness|you all|each of you|everybody)\b|"
                      r"\b(like|want) (him|her|them|it) \w+,? please")
 """What calls a poll, or is done at once."""
-_SOMEBODY = re.compile(r"\b(can|could|will|would) (somebody|someone|anybody|you)\b")
+_SOMEBODY = re.compile(r"\b((can|could|will|would) (somebody|someone|anybody|you)|who('ll| will)) ")
 CLOSES_WITHIN = 90
 _SKIP = frozenset(("the a an of at to in on for and is it we our my your "
                    "i you with that this there somebody please will have has be are was me do if").split())

@@ -13,7 +13,8 @@ from .view import View, once, views
 
 STANCES = frozenset("ready set clear good happy stable green go fine satisfied secure secured manned content comfortable".split())
 """Words by which people in many trades say that they may be counted on; others are learnt where a whole round uses them."""
-_COMM = frozenset("here hello hi morning afternoon evening loud reading readable copy copied roger thanks thank five fives you yes no okay ok on affirm "
+_COMM = frozenset("receiving receive received hearing hear hears reads read got "
+                  "here hello hi morning afternoon evening loud reading readable copy copied roger thanks thank five fives you yes no okay ok on affirm "
                   "affirmative negative over out again please now sorry wilco nothing too also still back yet standby".split())
 CALL_WORDS = frozenset("and okay ok then so now roger copy copied thanks thank you finally last first how about over to from go no or all right "
                        "right next please your yours status condition good alright lovely fine".split())
@@ -55,6 +56,8 @@ def _rounds(talk: Talk) -> Iterator[Round]:
 
 def _asks_more(view: View) -> bool:
     """A call behind a question that has a stance of its own ('everybody set for the change? Flys.') begins a new round."""
+    if not _pointed(view):
+        return len(view.words) > _SHORT and bool(set(view.words) & STANCES)
     return any(set(view.words[start:stop]) & STANCES for start, stop in view.sentences[:-1])
 
 
