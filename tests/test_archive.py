@@ -200,7 +200,7 @@ def test_copies_on_other_loops_come_only_when_asked_for(tmp_path):
 
 
 @given(st.text(max_size=40))
-@settings(deadline=None, max_examples=80)
+@settings(max_examples=80)
 def test_no_text_breaks_the_search(words):
     with Archive._ready(Path(":memory:"), "memory") as made, suppress(InputError):
         find(made, Query(words))

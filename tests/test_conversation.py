@@ -2,7 +2,7 @@
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from debrief.harvest.attribution import surely_attributed
@@ -216,7 +216,6 @@ def test_turns_are_told_in_session_time():
 WORDS = st.lists(st.sampled_from(["Lamps,", "Caller.", "go", "copy", "forty", "two", "rope?", "Rigger", "Host", "is", "welcome"]), min_size=1)
 
 
-@settings(deadline=None)  # the first call loads the dictionary of sounds
 @given(st.lists(WORDS, min_size=1, max_size=6), st.floats(0.0, 3.0))
 def test_every_word_stands_in_exactly_one_turn(texts, gap_s):
     segments = spoken(*(" ".join(words) for words in texts), gap_s=gap_s)

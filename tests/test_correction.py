@@ -100,7 +100,7 @@ WORDS = st.lists(st.sampled_from("to too for won ate two four eleven 3.5 12 poin
                                  "the fours thirty-five bowling load tension".split()), min_size=1, max_size=12)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(WORDS, st.sampled_from([None, 0.1, 0.6, 0.99]))
 def test_no_correction_writes_changes_or_deletes_a_number_word(corrector, words, probability):
     tokens = read_as(segment(" ".join(words), probability), corrector)

@@ -40,7 +40,7 @@ def test_window_seconds_map_back_exactly():
 
 
 @given(st.lists(st.tuples(st.floats(0.05, 80), st.floats(0, 50)), max_size=30))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_every_sample_of_speech_is_in_one_window_and_none_is_too_long(lengths):
     at, pairs = 0.0, []
     for length, pause in lengths:

@@ -222,7 +222,7 @@ ANY_JSON = st.recursive(st.none() | st.booleans() | st.integers() | st.text(max_
 
 
 @given(body=st.one_of(st.binary(max_size=200), ANY_JSON.map(lambda value: json.dumps(value).encode())))
-@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_no_body_makes_a_deed_fail_with_a_fault_of_ours(page, body):
     for path in ("api/rows/2/change", "api/accept", "api/merge", "api/add"):
         answer = page.ask("POST", path, content=body, headers={"content-type": "application/json"})
@@ -256,7 +256,7 @@ def test_the_interface_answers_as_its_description_says(folder):
             counted[case.operation.label] = counted.get(case.operation.label, 0) + 1
             case.call_and_validate(base_url=address, headers=headers, excluded_checks=left_out)
 
-        quick = settings(max_examples=15, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck), database=None)
+        quick = settings(max_examples=15, derandomize=True, suppress_health_check=list(HealthCheck), database=None)
         for found in schema.get_all_operations():
             few = settings(quick, max_examples=1) if found.ok().path == "/api/write" else quick
             for mode in schemathesis.GenerationMode:

@@ -189,7 +189,7 @@ def test_readers_of_text_refuse_in_words_or_read(name):
     """Short form of bench/fuzz_text.py."""
     target, examples = TARGETS[name]
 
-    @settings(max_examples=30 if name in ("talk", "lexicon") else 120, deadline=None, database=None, derandomize=True,
+    @settings(max_examples=30 if name in ("talk", "lexicon") else 120, database=None, derandomize=True,
               suppress_health_check=list(HealthCheck))
     @given(st.sampled_from(examples), st.lists(st.tuples(st.floats(0, 1), st.integers(0, 8), st.sampled_from([text.encode() for text in HOSTILE])
                                                          | st.binary(max_size=6)), max_size=6))

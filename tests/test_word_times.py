@@ -45,7 +45,7 @@ def test_a_word_without_sound_keeps_a_short_end_and_no_sound_moves_nothing():
     assert at_the_sound(same, np.zeros(100, np.float32)) == same
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(st.lists(st.tuples(st.floats(0, 0.8), st.floats(0.02, 1.2)), min_size=1, max_size=8))
 def test_order_is_kept_and_no_word_is_lost(lengths):
     at_s, words = 0.0, []
