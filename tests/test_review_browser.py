@@ -43,6 +43,27 @@ def test_next_and_previous_play_each_row_and_the_word_follows_in_sound_and_trans
     assert at_hand(page) not in (first, second)
 
 
+def test_sound_that_is_asked_for_before_it_came_plays_as_soon_as_it_is_here(window, address):
+    page = window(address)
+    held, free = [], []
+
+    def hold(route):
+        route.continue_() if free else held.append(route)
+
+    page.route("**/api/passage*", hold)
+    page.reload()
+    page.wait_for_selector("body[data-ready]")
+    page.locator("#list [aria-current]").focus()
+    press(page, " ")
+    page.wait_for_timeout(200)
+    assert held
+    assert page.evaluate("!window.heard || heard.paused")
+    free.append(True)
+    for route in held:
+        route.continue_()
+    heard(page)
+
+
 def test_half_speed_loop_stop_and_the_place_in_the_sound(window, address):
     page = window(address)
     page.locator("#list [aria-current]").focus()

@@ -37,6 +37,7 @@ async function sounding(entry, play) {
     return true;
   }
   const whole = passages.wanted() && entry.number !== null && !list.done(entry) && !sound.played(entry.clip);
+  if (whole) sound.awaits();
   const found = whole ? await passages.ahead(entry).catch(() => null) : null;
   if (list.selected()?.key !== entry.key) return false;
   passages.put(found && found.clip ? found : { clip: entry.clip, rows: [] });

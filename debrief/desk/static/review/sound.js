@@ -54,11 +54,22 @@ function peaks(samples, columns = 600) {
   return made;
 }
 
+let awaited = false, wished = false; // a clip is being asked for; somebody wants to hear it as soon as it is here
+
+/** What is on the desk is left: the clip of another row is being asked for. */
+export function awaits() {
+  stop();
+  at = null;
+  awaited = true;
+  wished = false;
+}
+
 /** Puts a clip on the desk; null for a row without sound. why: what to say when there is none. */
 export async function show(clip, { why = "", evidence = [], play = false } = {}) {
   stop();
   mark = { from: null, to: null };
-  at = clip ? { clip, words: [], evidence, sound: null } : null;
+  at = clip ? { clip, words: [], evidence, sound: null, wanted: wished } : null;
+  awaited = wished = false;
   fill($("words"));
   $("sound").classList.toggle("none", !clip);
   $("no-sound").textContent = clip ? "" : why;
@@ -121,12 +132,12 @@ export function stay(evidence, from = null) {
 }
 
 /** There is sound, or it is on its way. */
-export const hasSound = () => Boolean(at && !at.failed);
+export const hasSound = () => Boolean(at ? !at.failed : awaited);
 export const seconds = () => at ? (at.clip.end - at.clip.start) / RATE : 0;
 export const now = () => audio.currentTime || 0;
 
 export function start() {
-  if (!at) return;
+  if (!at) { wished = awaited; return; }
   if (!at.sound) { at.wanted = true; return; }
   audio.playbackRate = speed();
   if (audio.ended || audio.currentTime >= seconds() - 0.02) audio.currentTime = 0;
