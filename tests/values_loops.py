@@ -12,7 +12,7 @@ from pathlib import Path
 
 import other_trades
 import sure_rows
-from sure_rows import AGAIN_LINES, PAUSE_S, WORD_S, Label, Loop
+from sure_rows import AGAIN_LINES, PAUSE_S, WORD_S, Label, Loop, line_of
 
 from debrief.checks.registry import judge
 from debrief.harvest import harvest
@@ -66,7 +66,7 @@ def count(loop: Loop, rows: tuple[Row, ...], told: list[str] | None = None) -> C
 
     told: takes a line for each fault, for people to read.
     """
-    left = [(row, line) for row in rows if row.kind == "readouts" and (line := _line(loop, row)) is not None and isinstance(row.get("value"), Decimal)]
+    left = [(row, line) for row in rows if row.kind == "readouts" and (line := line_of(loop, row)) is not None and isinstance(row.get("value"), Decimal)]
     told = [] if told is None else told
     tally: Counter[str] = Counter()
     for label in loop.labels:
@@ -95,19 +95,6 @@ def count(loop: Loop, rows: tuple[Row, ...], told: list[str] | None = None) -> C
             told.append(f"false {loop.name}:{line} {row.get('parameter')!r} {row.get('value')} {row.get('unit')} {row.get('class')} {row.certainty} "
                         f"<- {loop.lines[line][1]}")
     return tally
-
-
-def _line(loop: Loop, row: Row) -> int | None:
-    return row.place.line_index if row.place.line_index is not None else _by_time(loop, row)
-
-
-def _by_time(loop: Loop, row: Row) -> int | None:
-    at, start = 1.0, row.place.start_s
-    for index, (_, text) in enumerate(loop.lines):
-        at += WORD_S * len(text.split()) + PAUSE_S
-        if start is not None and start < at - 0.5:
-            return index
-    return None
 
 
 def _unit_fits(row: Row, label: Label) -> bool:
