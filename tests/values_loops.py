@@ -4,61 +4,24 @@ Files and labels as in sure_rows, readouts only; a label without a unit leaves t
 talk, before anything was run on them. A file that begins with '# as heard' is written as a recogniser writes it, and read without speakers; the
 others are read as typed, and as 'recognised' writes them. A loop without a session file is read without one.
 """
-import json
 from collections import Counter
-from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
 
 import other_trades
 import sure_rows
-from sure_rows import AGAIN_LINES, PAUSE_S, WORD_S, Label, Loop, line_of
+from sure_rows import AGAIN_LINES, Label, Loop, line_of
 
-from debrief.checks.registry import judge
-from debrief.harvest import harvest
-from debrief.harvest.conversation import cut_turns
-from debrief.harvest.talk import Talk
-from debrief.hearing.saved_transcript import read_transcript
 from debrief.records.rows import Row
-from debrief.records.sound import Source
 from debrief.units import canonical
-from debrief.wording.correction import read_all
 
 FOLDER = Path(__file__).parent / "golden" / "values"
 NAMES = tuple(sorted(path.stem for path in FOLDER.glob("*.talk")))
-STYLES = ("typed", "heard")
+STYLES = ("typed", "recognised")
 
 
 def read_loop(name: str, folder: Path = FOLDER) -> Loop:
     return sure_rows.read_loop(folder / f"{name}.talk")
-
-
-def written_as_heard(name: str, folder: Path = FOLDER) -> bool:
-    return (folder / f"{name}.talk").read_text(encoding="utf-8").startswith("# as heard")
-
-
-def lines_of(loop: Loop, style: str, as_written: bool) -> Iterator[str]:
-    """The loop as a transcript. as_written: it is already put as a recogniser puts it."""
-    if style == "typed":
-        yield from sure_rows.typed(loop)
-    elif not as_written:
-        yield from sure_rows.recognised(loop)
-    else:
-        at = 1.0
-        for _, text in loop.lines:
-            end = at + WORD_S * len(text.split())
-            yield json.dumps({"start_s": round(at, 2), "end_s": round(end, 2), "text": text})
-            at = end + PAUSE_S
-
-
-def rows_of(loop: Loop, style: str, as_written: bool, folder: Path) -> tuple[Row, ...]:
-    """The rows of a loop after all checks."""
-    path = folder / f"{loop.name}.{style}.jsonl"
-    path.write_text("\n".join(lines_of(loop, style, as_written)) + "\n", encoding="utf-8")
-    segments = list(read_transcript(path, Source("t1", 0)))
-    talk = Talk(cut_turns(segments, read_all(segments, loop.session), loop.session), loop.session)
-    review, _ = judge(harvest(talk), talk, sound=False)
-    return tuple(review.rows)
 
 
 def count(loop: Loop, rows: tuple[Row, ...], told: list[str] | None = None) -> Counter[str]:
@@ -120,10 +83,10 @@ def told_of(names: tuple[str, ...], style: str, folder: Path) -> tuple[Counter[s
     """Counts, sure rows and faults over several loops."""
     tally, sure, faults = Counter[str](), sure_rows.Tally(), list[str]()
     for name in names:
-        loop, as_written = read_loop(name), written_as_heard(name)
-        if style == "typed" and as_written:
+        loop = read_loop(name)
+        if style not in loop.styles:
             continue
-        rows = rows_of(loop, style, as_written, folder)
+        rows = sure_rows.rows_of(loop, style, folder)
         tally += count(loop, rows, faults)
         sure += sure_rows.count(loop, rows)
     return tally, sure, faults

@@ -20,7 +20,7 @@ def main(arguments: list[str]) -> None:
                     continue
                 found, wrong = tally["found"], len(sure.wrong)
                 who = some[0] if len(some) == 1 else "all"
-                print(f"{style:6} {who:16} F1 {loops.f1(tally):.3f}  named {tally['named']}/{found}  "
+                print(f"{style:10} {who:16} F1 {loops.f1(tally):.3f}  named {tally['named']}/{found}  "
                       f"class {tally['classed']}/{found}  unit wrong {tally['unit']}  "
                       f"sure wrong {wrong}/{sure.sure}  sure and right {sure.right / max(1, sure.labels):.2f}")
                 if "--faults" in arguments and len(some) == 1:
