@@ -173,12 +173,17 @@ def _in_figures(words: Sequence[str], text: str, dice: random.Random) -> str:
 # what is found, and what it is worth
 
 
-def rows_of(loop: Loop, style: str, folder: Path) -> tuple[Row, ...]:
-    """The rows of a loop after all checks, as 'debrief harvest' writes them."""
+def talk_of(loop: Loop, style: str, folder: Path) -> Talk:
+    """The turns of a loop in one of the ways it is written; the transcript is left in folder."""
     path = folder / f"{loop.name}.{style}.jsonl"
     path.write_text("\n".join(typed(loop) if style == "typed" else recognised(loop)) + "\n", encoding="utf-8")
     segments = list(read_transcript(path, Source("t1", 0)))
-    talk = Talk(cut_turns(segments, read_all(segments, loop.session), loop.session), loop.session)
+    return Talk(cut_turns(segments, read_all(segments, loop.session), loop.session), loop.session)
+
+
+def rows_of(loop: Loop, style: str, folder: Path) -> tuple[Row, ...]:
+    """The rows of a loop after all checks, as 'debrief harvest' writes them."""
+    talk = talk_of(loop, style, folder)
     review, _ = judge(harvest(talk), talk, sound=False)
     return tuple(review.rows)
 

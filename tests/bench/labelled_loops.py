@@ -11,12 +11,7 @@ import sure_rows
 
 from debrief.checks.review import Review
 from debrief.harvest import harvest
-from debrief.harvest.conversation import cut_turns
-from debrief.harvest.talk import Talk
-from debrief.hearing.saved_transcript import read_transcript
 from debrief.records.rows import Row
-from debrief.records.sound import Source
-from debrief.wording.correction import read_all
 
 
 def loops(folder: Path) -> Iterator[Judged]:
@@ -31,12 +26,8 @@ def loops(folder: Path) -> Iterator[Judged]:
 
 
 def _review(loop: sure_rows.Loop, style: str) -> Review:
-    written = sure_rows.typed(loop) if style == "typed" else sure_rows.recognised(loop)
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "talk.jsonl"
-        path.write_text("\n".join(written) + "\n", encoding="utf-8")
-        segments = list(read_transcript(path, Source("t1", 0)))
-    talk = Talk(cut_turns(segments, read_all(segments, loop.session), loop.session), loop.session)
+        talk = sure_rows.talk_of(loop, style, Path(folder))
     return checked(Review(tuple(harvest(talk)), talk))
 
 
