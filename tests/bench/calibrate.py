@@ -6,7 +6,7 @@ Logistic regression with a quadratic penalty (Newton's method), one for each set
 recogniser heard, weighed or not) and group of kinds (values; others). A witness that fewer than LEAST rows have takes no part, nor one whose
 weight would point the other way than checks/grounds.py allows; nor do rows that are in doubt whatever the chance. --loops: folders of talk with
 labels (golden/sure), as text: what was written after the reading, or to mislead it, tells more than the sets that it was made with.
---also: runs of other labelled sets (speak_trades.py makes one). Quoted are
+--also: runs of other labelled sets (speak_loops.py makes one). Quoted are
 chances of rows of sessions that took no part in the fit: one session is left out at a time under all its conditions; log odds are then
 straightened by these rows.
 The threshold for `clear` is the lowest at which the wrong share of those sessions' rows is at most the setting's target; where no

