@@ -1,38 +1,50 @@
-"""Rounds: stations called one after another by name alone, who all answer with the same word. Common practice, no source.
+"""Rounds: stations asked one after another, or all at once, who all answer with the same few words. Common practice, no source.
 
-'Fore end.' 'Clear.' 'After end.' 'Clear.' is a poll, though nobody said so; its word is what the stations answer with, whatever the trade
-says ('stable', 'shackled', 'manned'). A round of comm checks or of readings has no such word.
+'Fore end.' 'Clear.' 'After end.' 'Clear.' is a poll, though nobody said so; its words are what the stations answer with, whatever the trade
+says ('stable', 'in position', 'all right behind'). A round of comm checks or of readings has no such words, and neither have read-backs of an order.
 """
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+
+from rapidfuzz import fuzz
 
 from ..wording.english import is_function_word
+from .attribution import surely_attributed
+from .poll_asks import CALL_WORDS, LIGHT, PARTICLES, STANCES, Ask, ask_of, pointed
 from .talk import Talk
 from .view import View, once, views
 
-STANCES = frozenset("ready set clear good happy stable green go fine satisfied secure secured manned content comfortable".split())
-"""Words by which people in many trades say that they may be counted on; others are learnt where a whole round uses them."""
+__all__ = ["CALL_WORDS", "STANCES", "Round", "rounds", "stand_words"]
+
 _COMM = frozenset("receiving receive received hearing hear hears reads read got "
-                  "here hello hi morning afternoon evening loud reading readable copy copied roger thanks thank five fives you yes no okay ok on affirm "
+                  "here hello hi morning afternoon evening loud reading readable copy copied copies roger thanks thank five fives you yes no okay ok on affirm "
                   "affirmative negative over out again please now sorry wilco nothing too also still back yet standby".split())
-CALL_WORDS = frozenset("and okay ok then so now roger copy copied thanks thank you finally last first how about over to from go no or all right "
-                       "right next please your yours status condition good alright lovely fine".split())
-_REACH, _CLOSE, _LONG = 6, 3, 3
-_SHORT = 5
+_REACH, _LONG, _MANY = 6, 3, 3
+_SHORT, _CONTENT = 6, 4
+_SAME = 88
+"""Likeness from which two words of five letters and more are one word, misheard ('positio', 'position')."""
 
 
 @dataclass(frozen=True, slots=True)
 class Round:
-    """calls: turn and token of the name, with the station called; words: what the stations answer with; last: the last turn of it."""
+    """calls: turn and token of the name, with the station called; words: what the stations answer with; first, last: turns of it."""
 
     calls: tuple[tuple[int, int, str], ...]
     words: frozenset[str]
+    first: int
     last: int
+    about: frozenset[str] = frozenset()
 
-    @property
-    def first(self) -> int:
-        return self.calls[0][0]
+
+@dataclass
+class _Run:
+    """Askings that may make a round, each with its place among the turns."""
+
+    asks: list[tuple[int, Ask]] = field(default_factory=list)
+
+    def close(self, position: int) -> bool:
+        return bool(self.asks) and position - self.asks[-1][0] <= _REACH
 
 
 def rounds(talk: Talk) -> Mapping[int, Round]:
@@ -41,73 +53,116 @@ def rounds(talk: Talk) -> Mapping[int, Round]:
 
 
 def _rounds(talk: Talk) -> Iterator[Round]:
-    run: list[tuple[int, int, str]] = []
+    run = _Run()
     turns = [view for view in views(talk) if not view.turn.commentary and not view.turn.set_aside]
     for position, view in enumerate(turns):
-        called = _called(talk, view)
-        if called is None:
+        ask = ask_of(talk, view)
+        if ask is None:
             continue
-        if run and (position - run[-1][0] > _REACH or _asks_more(view)):
+        if run.asks and (not run.close(position) or ask.to_all or _asks_more(view, ask)):
             yield from _settled(run, turns)
-            run = []
-        run.append((position, *called))
+            run = _Run()
+        run.asks.append((position, ask))
     yield from _settled(run, turns)
 
 
-def _asks_more(view: View) -> bool:
+def _asks_more(view: View, ask: Ask) -> bool:
     """A call behind a question that has a stance of its own ('everybody set for the change? Flys.') begins a new round."""
-    if not _pointed(view):
+    if ask.about:
+        return False
+    if not pointed(view):
         return len(view.words) > _SHORT and bool(set(view.words) & STANCES)
     return any(set(view.words[start:stop]) & STANCES for start, stop in view.sentences[:-1])
 
 
-def _called(talk: Talk, view: View) -> tuple[int, str] | None:
-    """The station called by name, and by nothing but words that ask for its answer, at the end of a turn: token and station."""
-    name = view.names[-1] if view.names else None
-    if name is None or name.group or name.station == view.turn.station or not talk.session.station(name.station):
-        return None
-    first = max((start for start, _ in view.clauses if start <= name.start), default=0)
-    bare = name.end == len(view.words) and set(view.words[first:name.start]) <= CALL_WORDS
-    asked = view.sentence(name.start)[1] == len(view.words) and set(view.words[name.end:]) <= CALL_WORDS and first == name.start
-    return (name.start, name.station) if bare or asked or name.end == len(view.words) and not _pointed(view) else None
-
-
-def _pointed(view: View) -> bool:
-    """Whether the turn is written with points and commas; where none are, the last name is taken for a call."""
-    return any(token.ends_clause for token in view.turn.tokens[:-1])
-
-
-def _settled(run: Sequence[tuple[int, int, str]], turns: Sequence[View]) -> Iterator[Round]:
-    """The round of these calls, if several stations answer them with one word."""
-    if len({station for _, _, station in run}) < 2:
+def _settled(run: _Run, turns: Sequence[View]) -> Iterator[Round]:
+    """The round of these askings, if several stations answer them with one word."""
+    if not run.asks or run.asks[0][1].comm and all(ask.comm or ask.bare for _, ask in run.asks):
         return
-    said: dict[str, set[str]] = defaultdict(set)
-    at: dict[str, list[int]] = defaultdict(list)
-    for position, _, station in run:
-        answer = turns[position + 1] if position + 1 < len(turns) else None
-        if answer is None or answer.turn.station not in (None, station):
-            continue
-        for word in stance_words(answer):
-            said[word].add(station)
-            at[word].append(position)
-    words = {word for word, stations in said.items() if len(stations) >= (2 if word in STANCES else 3)
-             and (3 if word == "go" else 2) * len(stations) >= sum(at[word][0] <= position <= at[word][-1] for position, _, _ in run)}
+    said: dict[str, dict[str, int]] = defaultdict(dict)
+    answered = list(_answers(run, turns))
+    for position, station, asked in answered:
+        for word in stand_words(turns[position]):
+            said[_known(word, said)].setdefault(station, asked)
+    about = frozenset(word for _, ask in run.asks for word in ask.about)
+    asked_often = {word for word in about if len({c[1] for _, ask in run.asks if word in ask.about for c in ask.calls}) > 1 or any(
+        ask.to_all and word in ask.about for _, ask in run.asks)}
+    bare = {position for position, ask in run.asks if ask.bare or ask.to_all}
+    words = set()
+    for word, by in said.items():
+        enough = 2 if word in STANCES or any(_alike(word, other) for other in asked_often) else _MANY
+        within = sum(min(by.values()) <= asked <= max(by.values()) for _, _, asked in answered)
+        if len(by) >= enough and (3 if word == "go" else 2) * len(by) >= within and (word in asked_often or bare & set(by.values())):
+            words.add(word)
+    firm = {word: by for word, by in said.items() if any(_alike(word, stance) for stance in STANCES)}
+    if about & STANCES and len({station for by in firm.values() for station in by}) > 1:
+        words |= set(firm)  # 'are you happy?': 'content', 'ready' and 'happy' are one answer
     if words:
-        first, last = min(at[word][0] for word in words), max(at[word][-1] for word in words)
-        calls = tuple((turns[position].turn.index, start, station) for position, start, station in run if position >= first)
-        yield Round(calls, frozenset(words), turns[last + 1].turn.index)
+        first = min(asked for word in words for asked in said[word].values())
+        last = max(position for position, _, _ in answered if any(_alike(word, one) for word in words for one in stand_words(turns[position])))
+        calls = tuple((turns[position].turn.index, start, station) for position, ask in run.asks if position >= first and position <= last
+                      for start, station in ask.calls if ask.bare or ask.to_all or ask.about & asked_often)
+        spelt = {word for position, _, _ in answered for word in stand_words(turns[position]) if any(_alike(word, known) for known in words)}
+        yield Round(calls, frozenset(spelt), turns[first].turn.index, turns[last].turn.index,
+                    frozenset(word for _, ask in run.asks if ask.about & asked_often for word in ask.about))
 
 
-def stance_words(view: View) -> set[str]:
-    """Words by which an answer may take its stand: first or last of a short clause, no word of the comm check, no number, no name."""
-    found: set[str] = set()
-    named = {i for mention in view.names for i in range(mention.start, mention.end)}
-    for start, stop in view.clauses[:4]:
-        inside = [i for i in range(start, stop) if i not in named]
-        if not inside or view.asks(start, stop):
+def _answers(run: _Run, turns: Sequence[View]) -> Iterator[tuple[int, str, int]]:
+    """Turns that answer these askings: their place, the station, and the place of the asking."""
+    asked_at = {position for position, _ in run.asks}
+    taker = turns[run.asks[0][0]].turn.station
+    for number, (position, ask) in enumerate(run.asks):
+        later = run.asks[number + 1][0] if number + 1 < len(run.asks) else len(turns)
+        if not ask.to_all:
+            answer = turns[position + 1] if position + 1 < len(turns) else None
+            if answer and position + 1 not in asked_at and (answer.turn.station in (None, ask.calls[0][1]) or not surely_attributed(answer.turn)):
+                yield position + 1, ask.calls[0][1], position
             continue
-        counts = any(start <= at < stop for at in view.numbers)
-        ends = {inside[0], inside[-1]} if len(inside) <= _SHORT else {inside[0]}
-        found |= {word for i in ends if (word := view.words[i]) in STANCES or not counts and word.isalpha() and len(word) >= _LONG
-                  and not is_function_word(word) and word not in _COMM} - ({"clear"} if "loud" in view.words[start:stop] else set())
-    return found
+        quiet = 0
+        for at in range(position + 1, min(later, len(turns))):
+            station = _own(turns[at], taker)
+            quiet = 0 if station and stand_words(turns[at]) else quiet + 1
+            if quiet > 2:
+                break
+            if station:
+                yield at, station, position
+        if len(ask.calls) == 1 and position + 1 < later and _own(turns[position + 1], taker) is None and turns[position + 1].turn.station is None:
+            yield position + 1, ask.calls[0][1], position
+
+
+def _own(view: View, taker: str | None) -> str | None:
+    """The station that speaks, where it is not the one that asks; by its own name where nobody knows."""
+    station = view.turn.station
+    named = view.names[0].station if view.names and view.names[0].start <= 1 and not view.names[0].group else None
+    if station == taker and (surely_attributed(view.turn) or named is None):
+        return None
+    return named if station is None or station == taker else station
+
+
+def _known(word: str, said: Mapping[str, object]) -> str:
+    """The word as it was said first, where a recogniser spelt it otherwise."""
+    return next((known for known in said if _alike(word, known)), word)
+
+
+def _alike(one: str, other: str) -> bool:
+    return one == other or min(len(one), len(other)) >= 5 and fuzz.ratio(one, other) >= _SAME
+
+
+def stand_words(view: View) -> list[str]:
+    """Words by which an answer may take its stand: those of a short clause with no number in it, none of the comm check, no name."""
+    found: list[str] = []
+    named = {i for mention in view.names for i in range(mention.start, mention.end)}
+    for start, end in view.clauses[:4]:
+        if view.asks(start, end) or set(view.words[start:end]) <= LIGHT:
+            continue
+        stop = end if pointed(view) else min(end, start + _SHORT)
+        counts = any(start <= at < stop and at not in named for at in view.numbers)
+        inside = [i for i in range(start, stop) if i not in named and not is_function_word(view.words[i]) and view.words[i] not in LIGHT]
+        if not inside:
+            inside = [i for i in range(start, stop) if view.words[i] in PARTICLES][-1:]
+        if len(inside) > _CONTENT:
+            inside = [inside[0], *(i for i in inside if view.words[i] in STANCES)]
+        told = ((view.words[i], "loud" in view.words[start:stop]) for i in inside)
+        found += [word for word, loud in told if not (loud and word == "clear") and (
+            word in STANCES or word in PARTICLES and len(inside) == 1 or not counts and word.isalpha() and len(word) >= _LONG and word not in _COMM)]
+    return list(dict.fromkeys(found))

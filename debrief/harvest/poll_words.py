@@ -7,7 +7,9 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from ..session import Session
+from ..wording.english import is_function_word
 from .callsigns import LIKE_GO
+from .poll_asks import LIGHT, PARTICLES
 from .poll_rounds import STANCES
 from .view import Phrases, View, phrases
 
@@ -29,20 +31,32 @@ YES_NO = frozenset("yes affirm affirmative no negative agreed concur aye".split(
 _GO_BEFORE = frozenset("is am i'm we're you're are still a status and an be he's she's it's that's they're our full final definite".split())
 _NOT_BEHIND = frozenset("ahead back with right left up down mode by out in over without around through no around again near next "
                         "first get home see between off there".split())
+_GOES_ELSEWHERE = _NOT_BEHIND | {"on", "to", "into"}
+_GOES_ELSEWHERE = _NOT_BEHIND | {"on", "to", "into"}
 _NO_GO = phrases("no go | no-go | nogo | not go | not a go | no goal")
-_STAND_BY = phrases("stand by | standby | wait one | wait | hold on | not yet | one moment")
+_STAND_BY = phrases("stand by | standby | wait one | wait | hold on | hang on | not yet | one moment | bear with me")
 _IN_POLL = {
     "GO": phrases("ready | affirm | affirmative | green | yes | all set | good to go | set | cleared | concur | agreed | happy | clear | all clear | good | aye"),
     "NO-GO": phrases("not ready | negative | red | no | not clear | not happy | not yet clear | foul"),
-    "STAND BY": phrases("amber | give me a minute | give me a second | give me one | working on it"),
+    "STAND BY": phrases("""amber | give me a minute | give me a second | give me one | working on it | nearly | almost | not quite | just a moment |
+                        just a minute | just a second"""),
 }
+_HELD_OFF = phrases("""hang on | hold on | wait | stand by | standby | not yet | not quite | nearly | almost | bear with | give me | give us | one moment |
+    one minute | one second | a moment | a minute | a second | two minutes | need another | needs another | working on | i'd like to |
+    when i've | when i have | let me | still""")
+_DENIED = frozenset("not no negative can't cannot won't isn't aren't unable haven't hasn't don't never nope nay".split())
+_BETWEEN = LIGHT | frozenset("yet quite fully really".split())
+_OBJECTIONS = phrases("""any objection | any objections | anyone object | anybody object | anybody against | anyone against | any reason not | any reason we |
+    anybody not | anyone not | anyone unhappy | anybody unhappy""")
+NO_OBJECTION = frozenset("none nothing nobody objection objections nope".split())
+"""What answers 'any objections?' besides 'no'."""
 MILD = frozenset("clear good all foul".split())
 """Words that answer a poll only where its question used them: 'are we all clear to lift?' 'Crest is clear'."""
 _DECIDES = phrases("""we are go | we're go | we are all go | we go | all go | all stations are go | everyone is go | that's a go | you are go | you're go
     you have a go | is a go | then we go | we proceed | cleared for | cleared to | you are cleared | poll is complete | poll complete | we're a go
     it's a go | that is a go | we are cleared | go from all""")
 _HOLDS_BACK = phrases("understood | understand | copy | copied | roger | i understand | so | were you | you were | was")
-_SHORT_CLAUSE = 4
+_SHORT_CLAUSE, _OPENING = 4, 10
 _AGAINST = frozenset("not no never isn't aren't nothing hardly nearly almost if when until to be get getting make keep stay".split())
 _CONDITIONS = phrases("as long as | once | provided | providing | pending | subject to | if | when | unless | until | with the exception | except")
 _PROXY = phrases("answering for | on behalf of | says go | says no go | tells me | reports go | for her | for him | speaking for | says she's | says he's")
@@ -76,13 +90,16 @@ class PollWordBook:
                         if name.lower().replace(" ", "").replace("-", "").startswith("standby")), None)
         return cls(own, standby)
 
-    def answers(self, view: View, learnt: frozenset[str] = frozenset()) -> list[Said]:
-        """All answers in a turn, in order, never overlapping; names of stations are passed over. learnt: further words of this poll."""
+    def answers(self, view: View, learnt: frozenset[str] = frozenset(), asked: frozenset[str] = frozenset()) -> list[Said]:
+        """All answers in a turn, in order, never overlapping; names of stations are passed over.
+
+        learnt: further words that answer this poll; asked: words of its questions, which may stand beside those.
+        """
         found: list[Said] = []
         taken = {i for mention in view.names for i in range(mention.start, mention.end)}
         index = 0
         while index < len(view.words):
-            said = None if index in taken else self._at(view, index) or _learnt(view, index, learnt)
+            said = None if index in taken else self._at(view, index) or _learnt(view, index, learnt, asked)
             if said:
                 found.append(said)
             index = said.end if said else index + 1
@@ -96,7 +113,7 @@ class PollWordBook:
             if place and not (reply == "STAND BY" and self._is_name(view, place)):
                 return Said(*place, reply)
         place = _here(view, _NO_GO, index)
-        if place:
+        if place and not (view.has(("not", "go"), index) and view.words[place[1]:place[1] + 1] and view.words[place[1]] in _GOES_ELSEWHERE):
             return Said(*place, "NO-GO", sure=view.words[place[1] - 1] != "goal")
         place = _here(view, _STAND_BY, index)
         if place:
@@ -153,14 +170,46 @@ def _closes_clause(view: View, start: int, end: int) -> bool:
     return end == stop and start - first <= _SHORT_CLAUSE and not set(view.words[first:start]) & _AGAINST
 
 
-def _learnt(view: View, index: int, words: frozenset[str]) -> Said | None:
+def _learnt(view: View, index: int, words: frozenset[str], beside: frozenset[str]) -> Said | None:
     """A word that the stations of this round answer with, and its denial."""
-    if view.words[index] == "not" and set(view.words[index + 1:index + 3]) & (words | STANCES):
-        end = next(i for i in (index + 1, index + 2) if view.words[i] in words | STANCES) + 1
-        return Said(index, end, "NO-GO", open_only=True)
-    if view.words[index] in words and (_opens_answer(view, index) or _closes_clause(view, index, index + 1)) and not view.asks(*view.sentence(index)):
+    if words and view.words[index] in _DENIED:
+        stop = min(view.clause(index)[1], index + _SHORT_CLAUSE)
+        end = next((i for i in range(index + 1, stop) if view.words[i] not in _BETWEEN and not is_function_word(view.words[i])), stop)
+        denied = end < stop and view.words[end] in (words | STANCES) - {"go"}
+        return Said(index, end + 1, "NO-GO", open_only=True) if denied else None
+    if view.words[index] in words and _stands(view, index, words, beside) and not view.asks(*view.sentence(index)):
         return Said(index, index + 1, "GO", open_only=True)
     return None
+
+
+def _stands(view: View, index: int, words: frozenset[str], asked: frozenset[str]) -> bool:
+    """Whether a learnt word is the stand of its clause: first or last of it, or with nothing beside it but such words, names and what was asked."""
+    first, stop = view.clause(index)
+    named = {i for mention in view.names for i in range(mention.start, mention.end)}
+    beside = {view.words[i] for i in range(first, stop) if i not in named and not is_function_word(view.words[i])} - LIGHT - words - asked - STANCES
+    if set(view.words[first:index]) & _AGAINST:
+        return False
+    if view.words[index] in PARTICLES:
+        return not beside and all(i in named or view.words[i] in LIGHT | _GO_BEFORE for i in range(index + 1, stop))
+    return not beside or _opens_answer(view, index) or _closes_clause(view, index, index + 1)
+
+
+def turned_round(view: View, said: Said) -> Said:
+    """An answer to 'any objections?': 'none' lets the poll go on, 'yes' does not."""
+    if said.reply == "NO-GO" and view.words[said.start] in ("no", "negative") and said.end - said.start == 1:
+        return replace(said, reply="GO")
+    return replace(said, reply="NO-GO") if view.words[said.start] == "yes" else said
+
+
+def holds_off(view: View) -> Said | None:
+    """What a station says that was just called and takes no stand: it denies, or wants time ('two minutes', 'my lens is not clean')."""
+    stop = min(len(view.words), _OPENING)
+    first = next((end for start, end in view.clauses if any(m.start == start and m.end == end for m in view.names)), 0)
+    place = view.find(_HELD_OFF, first, stop)
+    if place and not view.asks(*view.sentence(place[0])):
+        return Said(*place, "STAND BY", open_only=True, sure=False)
+    denied = next((i for i in range(first, stop) if view.words[i] in _DENIED), None)
+    return Said(denied, denied + 1, "NO-GO", open_only=True, sure=False) if denied is not None and not view.asks(*view.sentence(denied)) else None
 
 
 def _names_another(view: View, start: int, end: int) -> bool:
@@ -211,13 +260,17 @@ def _is_go(view: View, index: int) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """A poll is called over tokens [start, end): what for; formal: by 'go no go' or 'poll', not merely by a question of readiness."""
+    """A poll is called over tokens [start, end): what for; formal: by 'go no go' or 'poll', not merely by a question of readiness;
+
+    objections: it asks who is against.
+    """
 
     start: int
     end: int
     question: str
     formal: bool
     words: frozenset[str] = frozenset()
+    objections: bool = False
 
 
 _CALL = 3
@@ -227,7 +280,8 @@ _CALL = 3
 def openings(view: View) -> Iterator[Opening]:
     """Sentences that call a poll or ask for readiness."""
     for first, stop in view.sentences:
-        formal = view.find(_GO_NO_GO, first, stop) or view.find(_POLL, first, stop)
+        against = view.find(_OBJECTIONS, first, stop)
+        formal = view.find(_GO_NO_GO, first, stop) or view.find(_POLL, first, stop) or against
         asked = formal or view.find(_ASKS, first, stop) or _asks_all(view, first, stop)
         if not asked:
             continue
@@ -235,7 +289,7 @@ def openings(view: View) -> Iterator[Opening]:
         question = view.asks(first, stop)
         called = any(mention.start >= stop for mention in view.names) or any(stop <= start and end - start <= _CALL for start, end in view.sentences[-1:])
         if formal or (question or group) and _is_poll_question(view, asked, first, stop, bool(group) or question and called):
-            yield Opening(first, stop, _subject(view, asked, stop), bool(formal) or bool(group), frozenset(view.words[first:stop]))
+            yield Opening(first, stop, _subject(view, asked, stop), bool(formal) or bool(group), frozenset(view.words[first:stop]), bool(against))
 
 
 def _asks_all(view: View, first: int, stop: int) -> tuple[int, int] | None:
@@ -297,7 +351,7 @@ def told_back(view: View, start: int) -> bool:
     named = next((mention.station for at in range(start, start + 3) if view.words[at:at + 1] == ("from",)
                   for mention in view.names if mention.start == at + 1), None)
     if named is not None:
-        return named != view.turn.station
+        return view.turn.station not in (named, None)
     if view.words[first:first + 1] == ("that's",) and set(view.words[first:start]) & _ALL:
         return True  # 'That's all of you clear'
     place = view.find(_HOLDS_BACK, first, start)

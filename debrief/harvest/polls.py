@@ -11,7 +11,23 @@ from ..wording.english import is_function_word
 from .attribution import lead_of, surely_attributed
 from .poll_rounds import CALL_WORDS, STANCES, rounds
 from .poll_rows import Answer, answer_row, unanswered_row
-from .poll_words import MILD, YES_NO, Opening, PollWordBook, Said, condition, decides_for_all, decision, openings, settled, speaks_for, told_back
+from .poll_words import (
+    MILD,
+    NO_OBJECTION,
+    YES_NO,
+    Opening,
+    PollWordBook,
+    Said,
+    condition,
+    decides_for_all,
+    decision,
+    holds_off,
+    openings,
+    settled,
+    speaks_for,
+    told_back,
+    turned_round,
+)
 from .talk import Talk
 from .view import View, call_book, phrases, views
 
@@ -20,12 +36,14 @@ _PATIENCE, _ANSWERED = 14, 6
 _LATE_TURNS = 30
 _ORDER = 3
 """Words behind a station's name, in one sentence, that ask it to do something and not for its answer."""
+_CALL = 6
+"""Words of a turn that may still call one more station when all who were asked have answered; a longer one goes on to something else."""
 _ROUND = 8
 """Turns within which two answers to names make a poll."""
 _FIRM = STANCES - MILD - {"go"}
 _VOLUNTEERED = phrases("have a go | has a go | is go | are go | you're go | i am go | i'm go | a go for | status go | am green | we're go")
 _PRONOUNS = frozenset("it he she that who what everyone everybody".split())
-_LINKS = frozenset("is are 's says still a diver now also and you're go".split())
+_LINKS = frozenset("is are 's says still a diver now also and you're go all".split())
 _ASK_WORDS = frozenset("and okay ok then so now roger copy thanks finally last first how about diver over to from you go no or all right".split())
 
 
@@ -33,7 +51,8 @@ _ASK_WORDS = frozenset("and okay ok then so now roger copy thanks finally last f
 class _Poll:
     """One poll under way. asked: station -> turn and token of its last asking; named: the station named last;
 
-    against: stations whose last answer was no GO, and is waited for; words: of its call; learnt: what its stations answer with.
+    against: stations whose last answer was no GO, with that answer: another is waited for; words: of its call; learnt: what its stations answer with;
+    objections: it asks who is against, so that 'no' lets it go on.
     """
 
     question: str
@@ -42,11 +61,18 @@ class _Poll:
     last: int
     asked: dict[str, tuple[int, int]] = field(default_factory=dict)
     answered: set[str] = field(default_factory=set)
-    against: set[str] = field(default_factory=set)
+    against: dict[str, str] = field(default_factory=dict)
     words: frozenset[str] = frozenset()
     learnt: frozenset[str] = frozenset()
+    objections: bool = False
     named: str | None = None
     decided: int | None = None
+
+    def ask(self, station: str, turn: int, token: int) -> None:
+        """The last asking stands until it is answered."""
+        if station not in self.answered or station not in self.asked:
+            self.asked[station] = turn, token
+        self.last = turn
 
     def open(self, turn: int) -> bool:
         waits = not self.answered or bool(self.against) or not self.answered.issuperset(self.asked)
@@ -67,7 +93,7 @@ def polls(talk: Talk) -> list[Row]:
 
 def _stances(poll: _Poll) -> frozenset[str]:
     """Words that answer this poll: its own, and their like once several are asked how they stand."""
-    own = poll.learnt | poll.words & STANCES
+    own = poll.learnt | poll.words & STANCES | (NO_OBJECTION if poll.objections else frozenset())
     return own | _FIRM if own and len(poll.asked) > 1 else own
 
 
@@ -89,11 +115,20 @@ class _Walk:
         self._call(view, list(openings(view)))
         self._round(view)
         poll = self.found[-1] if self.found else None
-        answers = self.book.answers(view, _stances(poll) if poll and poll.open(view.turn.index) else frozenset())
-        if poll and poll.open(view.turn.index):
+        opened = poll is not None and poll.open(view.turn.index)
+        answers = self.book.answers(view, _stances(poll), poll.words) if poll and opened else self.book.answers(view)
+        if poll and not answers and self._just_called(poll, view):
+            answers = [said for said in [holds_off(view)] if said]
+        if poll and opened:
+            answers = [turned_round(view, said) for said in answers] if poll.objections else answers
             self._in_poll(poll, view, answers)
         elif answers:
             self._outside(poll if poll and poll.late(view.turn.index) else None, view, answers)
+
+    def _just_called(self, poll: _Poll, view: View) -> bool:
+        """Whether the turn answers a call of this poll: the station called in the turn before speaks now, as far as is known."""
+        called = {station for station, (turn, _) in poll.asked.items() if turn == view.turn.index - 1 and station not in poll.answered}
+        return poll.open(view.turn.index) and len(called) == 1 and (view.turn.station is None or view.turn.station in called)
 
     # the question ------------------------------------------------------------------------------------------------------------
 
@@ -104,7 +139,7 @@ class _Walk:
                 poll.question = opening.question or poll.question
             elif opening.formal or not (poll and poll.open(view.turn.index)):
                 taker = view.turn.station if surely_attributed(view.turn) else self.lead or view.turn.station
-                poll = _Poll(opening.question, view.turn.index, taker, view.turn.index, words=opening.words)
+                poll = _Poll(opening.question, view.turn.index, taker, view.turn.index, words=opening.words, objections=opening.objections)
                 self.found.append(poll)
 
     def _round(self, view: View) -> None:
@@ -119,7 +154,11 @@ class _Walk:
             taker = view.turn.station if surely_attributed(view.turn) else self.lead or view.turn.station
             poll = _Poll("", view.turn.index, taker, view.turn.index)
             self.found.append(poll)
-        poll.words, poll.learnt = poll.words | found.words, poll.learnt | found.words
+        poll.words, poll.learnt = poll.words | found.words | found.about, poll.learnt | found.words
+        for turn, start, station in found.calls:
+            if turn == view.turn.index and station not in (poll.taker, self.lead):
+                poll.ask(station, turn, start)
+                poll.named = station
 
     def _belongs(self, poll: _Poll, view: View, opening: Opening) -> bool:
         """'First the poll' before its question, or GO or NO GO asked of one station within a poll."""
@@ -151,7 +190,7 @@ class _Walk:
             self._decide(poll, view, place)
 
     def _named(self, poll: _Poll, view: View, station: str, start: int, end: int, answers: Sequence[Said]) -> None:
-        if view.turn.station not in (None, poll.taker) or station == poll.taker or not self.talk.session.station(station):
+        if view.turn.station not in (None, poll.taker) or station in (poll.taker, self.lead) or not self.talk.session.station(station):
             return
         first, stop = view.clause(start)
         others = set(view.words[first:start]) | set(view.words[end:stop])
@@ -161,12 +200,12 @@ class _Walk:
         ordered = set(view.words[stop:last]) - _ASK_WORDS - STANCES - names - poll.words
         told = len(ordered) >= _ORDER and stop < last and not view.asks(start, last) and not any(stop <= answer.start < last for answer in answers)
         elsewhere = {w for w in view.words[view.sentence(start)[0]:last] if not is_function_word(w)} - CALL_WORDS - names - poll.words
-        told = told or (bool(elsewhere) and not elsewhere & STANCES and (view.asks(start, last) or len(elsewhere) > 1))
+        over = bool(poll.asked) and poll.answered.issuperset(poll.asked) and len(view.words) > _CALL and not view.asks(start, last)
+        told = told or over or (bool(elsewhere) and not elsewhere & STANCES and (view.asks(start, last) or len(elsewhere) > 1))
         stance = others & STANCES if view.asks(start, last) else set()
         if not answered_here and not told and not others - _ASK_WORDS - names - stance and not told_back(view, start):
             poll.words |= stance
-            poll.asked.setdefault(station, (view.turn.index, start))
-            poll.last = view.turn.index
+            poll.ask(station, view.turn.index, start)
         if view.turn.station is None or not answered_here:
             poll.named = station
 
@@ -204,19 +243,21 @@ class _Walk:
         if mild or view.asks(*view.sentence(said.start)) or told_back(view, said.start) or not self._asked_last(poll, view, said):
             return
         station, given_by, doubt = self._who(poll, view, said)
-        if station is None or station == poll.taker and given_by is None or said.open_only and not self._due(poll, view, station, said):
+        due = not said.open_only or given_by is not None or station is not None and self._due(poll, view, station, said)
+        if station is None or station == poll.taker and given_by is None or not due:
             return
         if late and station in poll.answered:
             return
         poll.answered.add(station)
-        (poll.against.discard if said.reply == "GO" else poll.against.add)(station)
+        poll.against.pop(station, None)
+        poll.against |= {station: said.reply} if said.reply != "GO" else {}
         poll.last = view.turn.index if not late else poll.last
         self._tell(view, Answer(said, station, poll.question, poll.asked.get(station), given_by, late, doubt=doubt,
                                 condition=condition(view, said.end)))
 
     def _asked_last(self, poll: _Poll, view: View, said: Said) -> bool:
         """'Yes' and 'no' answer what was asked last: a poll's call, and not another question put since ('what is the limit?')."""
-        if view.words[said.start] not in YES_NO or said.end - said.start > 1:
+        if view.words[said.start] not in YES_NO or said.end - said.start > 1 or view.before(said.start) == ("a",):
             return True
         before = next((v for v in reversed(views(self.talk)[max(0, view.turn.index - 3):view.turn.index]) if not v.turn.commentary), None)
         calls = {turn for turn, _ in poll.asked.values()} | {poll.turn}
@@ -224,12 +265,12 @@ class _Walk:
 
     def _due(self, poll: _Poll, view: View, station: str, said: Said) -> bool:
         """Words such as 'ready' or 'stand by' count for a station that was asked, or names itself, or before anybody was asked."""
-        if any(m.station == station and m.end == said.start for m in view.names) and station not in poll.answered:
+        if station not in poll.answered and station == self._subject(view, said):
             return True
         asked = poll.asked.get(station)
         if asked is None and station not in poll.answered and any("answers the call" in ground for ground in view.turn.attribution):
             return True
-        if station in poll.against and said.reply == "GO":
+        if station in poll.against and (said.reply == "GO" or said.reply == "NO-GO" and poll.against[station] == "STAND BY"):
             return True
         return asked is not None and (station not in poll.answered or view.turn.index - asked[0] <= 2) or not poll.asked
 

@@ -1,0 +1,130 @@
+"""What a turn asks of stations, as a round of answers may follow it: by bare names, by a question to a name, of all. Common practice, no source.
+
+Only the form counts: 'Fore end.', 'Driver, all right forward?', 'Everybody, tell me when you're shackled.' A question for a value or a place
+(what, how much, where) asks for no stand, and neither does a comm check.
+"""
+from dataclasses import dataclass
+
+from ..wording.english import is_function_word
+from .callsigns import Mention, plain_word
+from .talk import Talk
+from .view import View, call_book, phrases
+
+STANCES = frozenset("ready set clear good happy stable green go fine satisfied secure secured manned content comfortable".split())
+"""Words by which people in many trades say that they may be counted on; others are learnt where a whole round uses them."""
+CALL_WORDS = frozenset("and okay ok then so now roger copy copied thanks thank you finally last first how about over to from go no or all right "
+                       "right next please your yours status condition good alright lovely fine".split())
+PARTICLES = frozenset("in on up down out off".split())
+"""What may be a whole stand where a clause says nothing else: 'North's in.', 'All up.'"""
+LIGHT = frozenset("now here all again please sir control yes yeah still too also both everything everyone everybody each okay ok and we're we've "
+                  "i've i'm that's well right-o oh er um just then from side end once more back thanks thank copy roger over we'll all's "
+                  "for at by into onto with before after until under over us "
+                  "say tell hear know let want like need answer report confirm call sound calling reporting".split())
+_WH = frozenset("what what's how where where's when which who who's why whose".split())
+_COMM = frozenset("radio comm comms hear receiving receive reading read signal names present audio mic microphone channel".split())
+_TO_ALL = phrases("""all stations | all positions | everybody | everyone | all hands | all call signs | all callsigns | all teams | each station | each of you |
+    all of you | all posts | all units | all parties | one by one | in turn | round the | around the | each team | every station | every post | all round""")
+_ORDERS = phrases("""report | sound off | call in | call out | tell me | say if | say when | let me hear | let me know | i want to hear | confirm |
+    i'd like to hear | call your | give me your | answer up | answer in turn | shout when | sing out | speak up | check off | i want a | i want you | i need a""")
+_LISTED, _NAME, _SHORT, _POINTED = 2, 3, 9, 12
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """calls: token and station of each name called; about: words of what is asked, none for a bare name; to_all: asked of everybody."""
+
+    calls: tuple[tuple[int, str], ...]
+    about: frozenset[str]
+    to_all: bool = False
+    comm: bool = False
+
+    @property
+    def bare(self) -> bool:
+        return not self.about
+
+
+def ask_of(talk: Talk, view: View) -> Ask | None:
+    """What this turn asks, if it asks stations to take their stand."""
+    names = [m for m in view.names if not m.group and m.station != view.turn.station and talk.session.station(m.station)]
+    names += [] if any(m.start >= view.sentences[-1][0] for m in view.names) else _misheard(talk, view)
+    call = called(talk, view)
+    if call is None and names and names[-1] not in view.names:
+        call = names[-1].start, names[-1].station
+    for first, stop in reversed(view.sentences):
+        to_all = view.find(_TO_ALL, first, stop) is not None or view.asks(first, stop) and any(view.has(("are", "we"), at) for at in (first, first + 1))
+        ordered = view.find(_ORDERS, first, stop) is not None
+        here = [m for m in names if first <= m.start < stop]
+        behind = [m for m in names if m.start >= stop]
+        if not (view.asks(first, stop) or ordered or to_all and _opens_question(view, first)) or set(view.words[first:stop]) & _WH - {"when"} \
+                or any(first <= at < stop for at in view.numbers):
+            continue
+        about = _content(view, first, stop, here)
+        comm = bool(set(view.words[first:stop]) & _COMM)
+        listed = [m for m in (*here, *behind) if m not in view.names or _called_out(view, m)]
+        if to_all or len(listed) >= _LISTED or about and behind and (call or _short_call(view, behind[-1])):
+            return Ask(tuple((m.start, m.station) for m in listed), about, to_all=True, comm=comm)
+        if len(here) == 1 and about and stop - first <= _POINTED and (view.asks(first, stop) or ordered):
+            return Ask(((here[0].start, here[0].station),), about, comm=comm)
+    if call:
+        return Ask((call,), frozenset(), comm=bool(set(view.words) & _COMM))
+    return _unpointed(view, names)
+
+
+def _unpointed(view: View, names: list[Mention]) -> Ask | None:
+    """'guard all right behind', as a recogniser may write a question: a name, and a few words; the answer must tell that it was one."""
+    if pointed(view) or len(names) != 1 or view.turn.tokens[-1].ends_clause or not _LISTED < len(view.words) <= _SHORT or view.numbers:
+        return None
+    about = _content(view, 0, len(view.words), names)
+    edge = names[0].start == 0 or names[0].end == len(view.words)
+    return Ask(((names[0].start, names[0].station),), about) if about and edge and not set(view.words) & _WH else None
+
+
+def _content(view: View, first: int, stop: int, names: list[Mention]) -> frozenset[str]:
+    named = {i for m in names for i in range(m.start, m.end)}
+    return frozenset(view.words[i] for i in range(first, stop) if i not in named and not is_function_word(view.words[i]) and view.words[i] not in LIGHT)
+
+
+def _called_out(view: View, name: Mention) -> bool:
+    """A name that stands alone in its clause, or is joined to others: 'Clover, Bobbin and Anvil'."""
+    first, stop = view.clause(name.start)
+    inside = {i for m in view.names for i in range(m.start, m.end)}
+    return all(i in inside or view.words[i] in CALL_WORDS for i in range(first, stop))
+
+
+def _misheard(talk: Talk, view: View) -> list[Mention]:
+    """A last sentence that is all one name, spelt by ear: 'Camer one.' for Camera One."""
+    first, stop = view.sentences[-1]
+    if stop - first > _NAME or not any(len(view.words[i]) > _NAME for i in range(first, stop)):
+        return []
+    found = call_book(talk).at([plain_word(token) for token in view.turn.tokens], first, like=True)
+    return [found] if found and found.end == stop and found.station != view.turn.station and talk.session.station(found.station) else []
+
+
+def _short_call(view: View, name: Mention) -> bool:
+    """The name at the head of a last sentence of a few words ('Propulsion, your condition')."""
+    first, stop = view.sentence(name.start)
+    return name.start == first and stop == len(view.words) and stop - name.end <= _LISTED
+
+
+def _opens_question(view: View, first: int) -> bool:
+    return view.words[first:first + 1] in (("is",), ("are",), ("everyone",), ("everybody",), ("all",), ("has",), ("have",), ("anybody",), ("anyone",))
+
+
+def called(talk: Talk, view: View) -> tuple[int, str] | None:
+    """The station called by name, and by nothing but words that ask for its answer, at the end of a turn: token and station."""
+    name = view.names[-1] if view.names else None
+    if name is None or name.group or name.station == view.turn.station or not talk.session.station(name.station):
+        return None
+    first = max((start for start, _ in view.clauses if start <= name.start), default=0)
+    bare = name.end == len(view.words) and set(view.words[first:name.start]) <= CALL_WORDS
+    told = view.words[name.end - 1].endswith("'s")
+    sentence = view.sentence(name.start)
+    if first > sentence[0] and set(view.words[sentence[0]:first]) & STANCES and not view.asks(*sentence):
+        return None  # 'Tug's clear now, Master': told to that station
+    asked = not told and view.sentence(name.start)[1] == len(view.words) and set(view.words[name.end:]) <= CALL_WORDS and first == name.start
+    return (name.start, name.station) if bare or asked or name.end == len(view.words) and not pointed(view) else None
+
+
+def pointed(view: View) -> bool:
+    """Whether the turn is written with points and commas; where none are, the last name is taken for a call."""
+    return any(token.ends_clause for token in view.turn.tokens[:-1])

@@ -1,0 +1,103 @@
+"""Polls known by their shape: who asks whom, and that several answer alike, whatever the words. Talk of our own."""
+import pytest
+
+from debrief.harvest.conversation import cut_turns
+from debrief.harvest.polls import polls
+from debrief.harvest.talk import Talk
+from debrief.records.sound import Segment, Source, Word
+from debrief.session import Session
+from debrief.wording.correction import read_as
+
+SESSION = Session.model_validate({"stations": [{"name": "Warden", "role": "test conductor"}, {"name": "Bow"}, {"name": "Stern"}, {"name": "Pump"}]})
+
+
+def told(text):
+    """(station, answer) of each answer; lines as 'Station: words'."""
+    lines = [line.strip() for line in text.strip().splitlines()]
+    segments = [Segment(f"r1.0.{i:06d}", tuple(Word(w) for w in line.split(": ", 1)[1].split()), Source("r1"),
+                        speaker=line.split(": ", 1)[0], line_index=i) for i, line in enumerate(lines)]
+    talk = Talk(cut_turns(segments, {s.segment: read_as(s) for s in segments}, SESSION), SESSION)
+    return [(row.get("station"), row.get("answer")) for row in polls(talk) if not row.get("decision")]
+
+
+ALL = [("Bow", "GO"), ("Stern", "GO"), ("Pump", "GO")]
+
+
+@pytest.mark.parametrize("text", [
+    """Warden: Bow.
+       Bow: Plugged.
+       Warden: Stern.
+       Stern: Stern's plugged.
+       Warden: Pump.
+       Pump: Plugged, sir.""",
+    """Warden: Everyone, tell me when you're on your marks.
+       Bow: Bow on our mark.
+       Stern: On the mark.
+       Pump: Pump's on its mark.""",
+    """Warden: Bow, all tight below?
+       Bow: All tight below.
+       Warden: Stern, all tight aft?
+       Stern: All tight.
+       Warden: Pump, tight?
+       Pump: Tight.""",
+    """Warden: Any objections to flooding? Bow?
+       Bow: None.
+       Warden: Stern?
+       Stern: No objection.
+       Warden: Pump?
+       Pump: No.""",
+    """Warden: Are we all happy to flood? Bow.
+       Bow: Content.
+       Warden: Stern.
+       Stern: Ready.
+       Warden: Pump.
+       Pump: Happy here."""])
+def test_a_round_is_known_by_its_shape(text):
+    assert told(text) == ALL
+
+
+def test_a_station_that_differs_has_its_own_answer_and_may_mend_it():
+    assert told("""Warden: Everybody, confirm you're in your places. Bow?
+                   Bow: In place.
+                   Warden: Stern?
+                   Stern: Not in place, the ladder's short.
+                   Warden: Pump?
+                   Pump: Hang on, one hose to go.
+                   Pump: Pump's in place.
+                   Stern: Stern's in place now.""") == [
+        ("Bow", "GO"), ("Stern", "NO-GO"), ("Pump", "STAND BY"), ("Pump", "GO"), ("Stern", "GO")]
+
+
+@pytest.mark.parametrize("text", [
+    """Warden: Radio check. Bow.
+       Bow: Loud and clear.
+       Warden: Stern.
+       Stern: Loud and clear.
+       Warden: Pump.
+       Pump: Clear.""",
+    """Warden: Pressures please. Bow.
+       Bow: Four bar.
+       Warden: Stern.
+       Stern: Four bar.
+       Warden: Pump.
+       Pump: Six bar.""",
+    """Warden: Stop the flood at two metres.
+       Bow: Stop at two metres.
+       Stern: Stop at two metres.
+       Pump: Stopping at two metres.""",
+    """Warden: Names please. Bow.
+       Bow: Bow.
+       Warden: Stern.
+       Stern: Stern here.
+       Warden: Pump.
+       Pump: Pump here."""])
+def test_comm_checks_readings_and_read_backs_are_no_polls(text):
+    assert told(text) == []
+
+
+def test_a_call_in_vain_stands_where_it_was_made_last():
+    lines = [("Warden", "GO or NO GO for flooding. Bow, Stern."), ("Bow", "GO."), ("Warden", "Stern. Stern?"), ("Warden", "Stern isn't there, we hold.")]
+    segments = [Segment(f"r1.0.{i:06d}", tuple(Word(w) for w in text.split()), Source("r1"), speaker=who, line_index=i) for i, (who, text) in enumerate(lines)]
+    talk = Talk(cut_turns(segments, {s.segment: read_as(s) for s in segments}, SESSION), SESSION)
+    row, = (row for row in polls(talk) if row.get("answer") == "none")
+    assert (row.get("station"), row.place.line_index) == ("Stern", 2)
