@@ -17,7 +17,10 @@ from debrief.wording.spoken_numbers import read_numbers
     ("bearing 2 40", ["240"]), ("depth 142 6", ["142.6"]), ("bottle two 18 50", ["2", "1850"]), ("passing 14 000 feet", ["14000"]),
     ("it reads minus 9 85", ["-985"]), ("coming up 71 77", ["71", "77"]), ("cells 12 10 and 12 15", ["1210", "1215"]),
     ("rears 510 5 20", ["510", "520"]), ("eight hundred nine hundred", ["800", "900"]), ("Fifteen hundred 17 50 easy", ["1500", "1750"]),
-    ("ten thousand zero seven twenty three", ["10000", "0723"]), ("two forty's the red", ["240"])])
+    ("ten thousand zero seven twenty three", ["10000", "0723"]), ("two forty's the red", ["240"]),
+    ("accelerating 1 60 1 72 1 80", ["160", "172", "180"]), ("climbing 10 2 10 5", ["10.2", "10.5"]), ("source is 3 6 50", ["3650"]),
+    ("1 6 6 1 6 5", ["166", "165"]), ("squawk 1 2 1 4 5 0", ["121450"]), ("Standby One 25, Standby Two 25", ["1", "25", "2", "25"]),
+    ("Line heater, one hundred four, bed heater's two hundred ninety six", ["104", "296"])])
 def test_numbers_as_recognisers_cut_them(said, values):
     found = [number for number in read_numbers(said.split())]
     assert [number.value for number in found] == [Decimal(value) for value in values]

@@ -101,7 +101,8 @@ def _pronoun(atoms: Sequence[Atom], at: int, words: Sequence[str]) -> bool:
     digits = at + 1 < len(atoms) and atoms[at + 1].kind in ("digit", "oh", "teen", "tens", "magnitude", "point") and not atoms[at].after
     waits = before == "by" and token > 1 and words[token - 2].lower().strip(".,") in ("stand", "standing")
     follows = after in ("of", "another") and not atoms[at].after
-    return not digits and (before in _PRONOUN_BEFORE or waits or before == "standby" or follows)
+    numbered = at + 1 < len(atoms) and atoms[at + 1].kind == "figures" and not atoms[at].after  # 'Standby One 25': a bus and its volts
+    return not digits and (before in _PRONOUN_BEFORE or waits or (before == "standby" and not numbered) or follows)
 
 
 def _false_start(atoms: Sequence[Atom], at: int) -> tuple[Atom, int] | None:

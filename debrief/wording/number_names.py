@@ -15,6 +15,7 @@ _NO_NAMES = frozenset("is at of to and the a an by in on or from with reads now 
                       "was are shows showing up down out off be gives got have has see copy roger say".split())
 _WINDS = frozenset("wind winds wind's".split())
 _LONG = frozenset((*TEENS, *TENS))
+_HUNDREDS = frozenset("hundred thousand million".split())
 MOST_POWER = 15
 
 
@@ -43,9 +44,12 @@ def _noun(plain: Sequence[str], index: int) -> str:
 
 
 def _goes_on(number: Number, found: Sequence[Number], plain: Sequence[str]) -> bool:
-    """The same noun stands before a number that begins one higher or one lower."""
+    """The same noun stands before a number that begins one higher or one lower; 'heater, one hundred four, bed heater's two hundred' counts nothing."""
+    if plain[number.start + 1] in _HUNDREDS:
+        return False
     noun, value = _noun(plain, number.start), _digit(plain, number.start)
-    others = {_digit(plain, other.start) for other in found if other is not number and noun and _noun(plain, other.start) == noun}
+    others = {_digit(plain, other.start) for other in found if other is not number and noun and _noun(plain, other.start) == noun
+              and (other.end == other.start + 1 or plain[other.start + 1] not in _HUNDREDS)}
     return bool({value - 1, value + 1} & (others - {0}))
 
 
