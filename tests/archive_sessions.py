@@ -4,6 +4,7 @@ from datetime import UTC, datetime
 from decimal import Decimal
 from pathlib import Path
 
+from debrief.hearing.heard_files import digest_of
 from debrief.records.rows import Field, Part, Row
 from debrief.records.sound import Recording, Source
 from debrief.records.talk import Token, Turn
@@ -44,12 +45,13 @@ READOUTS = (readout(5, "cabin pressure", "4.8", "psi"), readout(25, "cabin press
             readout(75, "bus", "24", "V"), answer(80, "Medic", "NO-GO"), answer(85, "Lead", "GO"))
 
 
-def make(folder: Path, said: Sequence[Said] = FIRST, rows: Sequence[Row] = READOUTS, *, sha256: str = "a" * 64, day: int | None = 4,
+def make(folder: Path, said: Sequence[Said] = FIRST, rows: Sequence[Row] = READOUTS, *, sha256: str | None = None, day: int | None = 4,
          title: str = "Chamber trial, first run", sound: Path | None = None) -> Path:
-    """A finished session store; day: of April 2031, None for no known date."""
+    """A finished session store; day: of April 2031, None for no known date; sha256: that of the sound where there is any."""
     start = None if day is None else datetime(2031, 4, day, 10, tzinfo=UTC)
+    known = sha256 if sha256 is not None else digest_of(sound) if sound else "a" * 64
     with SessionStore.create(folder) as store:
-        store.add_recording(Recording("r1", str(sound or folder / "loop.wav"), sha256, 200 * HEARING_RATE_HZ, 8000, 1, ("Main",),
+        store.add_recording(Recording("r1", str(sound or folder / "loop.wav"), known, 200 * HEARING_RATE_HZ, 8000, 1, ("Main",),
                                       RecordingClock(0.0, 1.0, start, 0.5)))
         store.note("title", title)
         made = store.begin_pass({"beam": "5"}, {"debrief": "0.1.0"}, {"model": "b" * 64})

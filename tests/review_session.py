@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
+from debrief.hearing.heard_files import digest_of
 from debrief.records.findings import CheckResult, ListeningItem
 from debrief.records.rows import Field, Part, Row
 from debrief.records.sound import Recording, Source, Stretch
@@ -46,7 +47,8 @@ def make_session(folder: Path, size: Size | None = None) -> Path:
                       limits=[Limit(what="rope tension", unit="kN", max=44)])
     with SessionStore.create(folder) as store:
         store.note("title", session.title)
-        store.add_recording(Recording("r1", str((folder / RECORDING).resolve()), "", round(length_s * HEARING_RATE_HZ), RATE_HZ, 2, ("Winch", "Cabin")))
+        file = (folder / RECORDING).resolve()
+        store.add_recording(Recording("r1", str(file), digest_of(file), round(length_s * HEARING_RATE_HZ), RATE_HZ, 2, ("Winch", "Cabin")))
         made = store.begin_pass({"session": session.model_dump_json()}, {}, {})
         for channel in (0, 1):
             source = Source("r1", channel)

@@ -222,7 +222,7 @@ def test_a_place_plays_and_a_page_asks_for_nothing_from_outside(archive):
 def test_the_sound_of_a_page_is_never_whole_in_memory(archive, tmp_path, monkeypatch):
     """A clip a place; the largest piece of the page holds one of them."""
     monkeypatch.setattr(showing, "at_hand", lambda *_: tmp_path / "loop.wav")
-    monkeypatch.setattr(showing, "_clip", lambda *_: b"x" * 300_000)
+    monkeypatch.setattr(showing, "clip", lambda *_: b"x" * 300_000)
     answer = find(archive, Query("leak"))
     found = places(archive, answer)
     assert len(found) == 2

@@ -13,7 +13,7 @@ from debrief.archive.annotations import annotation, collection, manifest
 from debrief.archive.bags import escaped, make_bag
 from debrief.archive.keeping import KeepSettings, keep
 from debrief.cli_archive import archive_app
-from debrief.errors import InputError
+from debrief.errors import InputError, RecordingError
 from debrief.store.edits import change, deeds, standing
 from debrief.store.sessions import SessionStore
 
@@ -142,7 +142,7 @@ def test_what_cannot_be_kept(store, tmp_path):
 
 def test_sound_that_is_gone_or_another_is_refused(store, tmp_path, sound):
     sound.write_bytes(sound.read_bytes() + b"x")
-    with pytest.raises(InputError, match="its sha256 differs"):
+    with pytest.raises(RecordingError, match="its sha256 differs"):
         keep(store, tmp_path / "bag", KeepSettings(sound=True))
     sound.unlink()
     with pytest.raises(InputError, match="a recording is not at hand"):

@@ -10,6 +10,7 @@ from test_hearing_recording import RATE, clicks, write_sound
 
 from debrief.hearing.clips import clip, encode
 from debrief.hearing.frame_evidence import FRAME, Evidence, EvidenceReader
+from debrief.hearing.heard_files import digest_of
 from debrief.hearing.presets import PRESETS, RADIO
 from debrief.hearing.recording import duration_samples, probe
 from debrief.hearing.speech_spans import account, speech_runs
@@ -30,7 +31,7 @@ def made_up(speech: list[float], level_db: float = -20.0) -> Evidence:
 
 def recording_of(path) -> Recording:
     info = probe(path)
-    return Recording("r1", str(path), "", duration_samples(info), info.rate_hz, info.channels)
+    return Recording("r1", str(path), digest_of(path), duration_samples(info), info.rate_hz, info.channels)
 
 
 @pytest.mark.parametrize("preset", PRESETS.values(), ids=PRESETS)

@@ -2,19 +2,33 @@
 import os
 import sqlite3
 from collections.abc import Callable
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
 import pytest
 from archive_sessions import SECOND, make
+from damaged_sound import tones, write_sound
 from trust_cli import call
 
+from debrief.archive import showing
 from debrief.archive.adding import add
+from debrief.archive.finding import find
 from debrief.archive.keeping import KeepSettings, keep
+from debrief.archive.places import places
+from debrief.archive.query import Query
 from debrief.archive.shape import Archive
+from debrief.archive.showing import PageSettings, page, page_pieces
 from debrief.desk.contents import read_contents
-from debrief.errors import InputError, StoreError
+from debrief.desk.distribution import write_open_sound
+from debrief.desk.page.sounds import Sounds as PageSounds
+from debrief.desk.page.sounds import find_recordings
+from debrief.desk.places_to_hear import Chosen, Place, with_sound
+from debrief.desk.sheet_sound import SheetSettings, clips
+from debrief.errors import RecordingError, StoreError
+from debrief.records.findings import ListeningItem
+from debrief.records.sound import Source
 from debrief.store.sessions import SessionStore
+from debrief.timebase import Span
 
 ENDLESS = "CREATE VIEW passes AS WITH RECURSIVE t (x) AS (SELECT 1 UNION ALL SELECT x + 1 FROM t) SELECT x AS pass, 1 AS accepted FROM t WHERE x < 0"
 
@@ -88,9 +102,71 @@ def test_a_file_that_a_strangers_store_names_never_goes_into_a_package(tmp_path,
     """Whose digest the stranger does not know, or does not tell."""
     (tmp_path / "secret.txt").write_text("our secret", encoding="utf-8")
     folder = make(tmp_path / "store", sha256=sha256, sound=tmp_path / "secret.txt")
-    with SessionStore.open(folder) as store, pytest.raises(InputError):
+    with SessionStore.open(folder) as store, pytest.raises(RecordingError):
         keep(store, tmp_path / "bag", KeepSettings(sound=True))
     assert not [path for path in (tmp_path / "bag").rglob("*") if path.is_file() and b"our secret" in path.read_bytes()]
+
+
+@pytest.fixture
+def talked(tmp_path):
+    """A session of one sound file and its archive; the sound stands where the row is."""
+    sound = write_sound(tmp_path / "loop.wav", tones(90))
+    folder = make(tmp_path / "store", sound=sound)
+    changed("UPDATE recordings SET duration = 1440000")(folder)
+    with Archive.create(tmp_path / "archive") as archive:
+        assert [item.what for item in add(archive, [folder])] == ["added"]
+    return folder
+
+
+def ways_out(folder: Path) -> dict[str, int]:
+    """Bytes of sound that each way out gives of the session's first leak and its rows."""
+    out = folder.parent
+    with SessionStore.open(folder, read_only=True) as store:
+        contents = read_contents(store)
+        page = PageSounds(find_recordings(store))
+    with Archive.open(out / "archive") as archive:
+        found = places(archive, answer := find(archive, Query("leak")))
+        shown = "".join(page_pieces(answer, found, PageSettings("leak")))
+    place = Place(ListeningItem(contents.rows[0].place, 3.0, 0.1, ("doubtful",)), (contents.rows[0],))
+    chosen, _ = with_sound(Chosen((place,), 1, (3.0, 3.0), (0.1, 0.1)), contents.recordings)
+    with suppress(RecordingError):
+        write_open_sound(contents.recordings[0], out / "copied.wav")
+    with suppress(RecordingError):
+        page.clip(Source("r1", 0), Span.of_seconds(5, 6))
+    sounds = clips(contents, contents.recordings, SheetSettings())
+    return {"sheet": len(sounds.at), "list": int(chosen.places[0].sound_s is not None), "copy": int((out / "copied.wav").exists()),
+            "archive page": shown.count("data-sound="), "review page": sum(item.path is not None for item in page.recordings.values())}
+
+
+def test_sound_is_cut_from_the_recording_that_was_heard(talked):
+    assert ways_out(talked) == {"sheet": 8, "list": 1, "copy": 1, "archive page": 2, "review page": 1}
+
+
+@pytest.mark.parametrize("how", ["another recording of that name and length", "no digest in the store"])
+def test_no_sound_is_cut_from_a_file_that_was_not_heard(talked, how):
+    """A lead would confirm rows by somebody else's words, and a stranger's store could name any file of ours."""
+    if how.startswith("another"):
+        write_sound(talked.parent / "loop.wav", tones(90)[::-1])
+    else:
+        changed("UPDATE recordings SET sha256 = ''")(talked)
+        with closing(sqlite3.connect(talked.parent / "archive" / "archive.sqlite")) as db:
+            db.execute("UPDATE recordings SET sha256 = ''")
+            db.commit()
+    assert set(ways_out(talked).values()) == {0}
+
+
+def test_excluded_sound_is_silent_in_the_page_of_an_archive(talked, monkeypatch):
+    """Its turns may reach over what was excluded; only the session's store knows, and without it there is no sound."""
+    given = []
+    monkeypatch.setattr(showing, "clip", lambda recording, *_: given.append(recording.kept_out) or b"x")
+    changed("INSERT INTO stretches VALUES (1, 'r1', 0, -1, 16000, 32000, 'excluded', 'excluded on request')")(talked)
+    with Archive.open(talked.parent / "archive") as archive:
+        found = places(archive, answer := find(archive, Query("leak")))
+        page(answer, found, PageSettings("leak"))
+        assert given == [((0, Span(16_000, 32_000)),)] * 2
+        (talked / "debrief.sqlite").unlink()
+        page(answer, found, PageSettings("leak"))
+    assert len(given) == 2
 
 
 def test_a_folder_that_leads_into_itself_is_read_once(tmp_path):

@@ -12,11 +12,12 @@ from urllib.parse import quote
 from ..desk.distribution import CopySettings, copy_session
 from ..desk.whole_files import write_whole
 from ..errors import InputError
+from ..hearing.heard_files import check_heard
 from ..records.sound import Recording
 from ..store.edits import Deed, deeds
 from ..store.sessions import SessionStore
 from .annotations import collection, manifest
-from .bags import digests_of, make_bag
+from .bags import make_bag
 from .places import at_hand
 
 
@@ -51,16 +52,14 @@ def keep(store: SessionStore, out: Path, settings: KeepSettings = KeepSettings()
 
 
 def _at_hand(recordings: Sequence[Recording], settings: KeepSettings) -> list[tuple[Recording, Path | None]]:
-    """Where each recording lies. InputError where one is wanted and is not at hand, or is not the file that was heard."""
+    """Where each recording lies. InputError where one is wanted and is not at hand, RecordingError where it is not the
+    file that was heard."""
     found = [(item, at_hand(item.path, settings.recordings)) for item in recordings]
     for item, path in found:
         if settings.sound and path is None:
             raise InputError("a recording is not at hand", item.path, "name its folder with --recordings, or leave --with-sound out")
-        if settings.sound and not item.sha256:  # whatever lies under a name that a stranger's store gives must not leave this machine
-            raise InputError("the store does not say which recording was heard: it has no sha256 of it", item.path, "run the session again, or leave "
-                             "--with-sound out")
-        if settings.sound and path is not None and digests_of(path)[0] != item.sha256:
-            raise InputError("this is not the recording that was heard: its sha256 differs", str(path), "find the original")
+        if settings.sound and path is not None:  # whatever lies under a name that a stranger's store gives must not leave this machine
+            check_heard(path, item.sha256)
     return found
 
 

@@ -4,7 +4,7 @@ import csv
 import io
 import json
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
@@ -18,10 +18,12 @@ from ..desk.row_text import SIGNS, one_line
 from ..desk.sheet import environment, policy
 from ..desk.sheet_sound import Sounds, waiting_file
 from ..desk.tables import cell
-from ..errors import RecordingError
+from ..errors import DebriefError, RecordingError
 from ..hearing.clips import clip
 from ..records.rows import CERTAINTIES
-from ..records.sound import Recording, Source
+from ..records.sound import Recording
+from ..store.opening import as_written
+from ..store.sessions import SessionStore
 from ..timebase import Span
 from .finding import MOST_COUNTED, Answer
 from .places import Place, at_hand, grouped
@@ -29,6 +31,7 @@ from .places import Place, at_hand, grouped
 COLUMNS = ("session", "title", "kind", "number", "says", "heard", "station", "loop", "certainty", "look", "start_s", "line_index", "utc",
            "utc_uncertainty_s", "recording", "channel", "from_s", "to_s", "media", "sha256", "store")
 MOST_SOUND_BYTES = 60_000_000
+KeptOut = tuple[tuple[int, Span], ...]
 _WORD = re.compile(r"\w+")
 _SHOWN_WORDS = 40
 
@@ -149,17 +152,29 @@ def page_pieces(answer: Answer, found: Sequence[Place], settings: PageSettings) 
 def _sounds(found: Sequence[Place], settings: PageSettings) -> Sounds:
     """Clips by position, kept on the disk until the page that holds them is written."""
     made, room = Sounds(waiting_file(settings.waiting)), MOST_SOUND_BYTES
+    silent: dict[str, Mapping[tuple[str, str], KeptOut]] = {}
     for position, place in enumerate(found if settings.sound else ()):
         path = at_hand(place.recording, settings.recordings)
         if path is None or place.source is None or place.span is None or room <= 0:
             continue
+        if place.store not in silent:
+            silent[place.store] = _silent(Path(place.store))
+        kept_out = silent[place.store].get((place.source.recording, place.sha256 or ""))
+        if kept_out is None:
+            continue
         try:
-            made.at[position] = made.keep(base64.b64encode(_clip(path, place.source, place.span)))
+            recording = Recording(place.source.recording, str(path), place.sha256 or "", 0, 0, 0, kept_out=kept_out)
+            made.at[position] = made.keep(base64.b64encode(clip(recording, place.source, place.span)))
             room -= made.at[position][1]
         except RecordingError:
             continue  # damaged or replaced since; the page shows the place without sound
     return made
 
 
-def _clip(path: Path, source: Source, span: Span) -> bytes:
-    return clip(Recording(source.recording, str(path), "", 0, 0, 0), source, span)
+def _silent(store: Path) -> Mapping[tuple[str, str], KeptOut]:
+    """(name, sha256) of each recording -> what of it must stay silent. The session's store alone knows: empty where it is not at hand."""
+    try:
+        with SessionStore.open(store, read_only=True) as opened, as_written(store):
+            return {(item.recording, item.sha256): item.kept_out for item in opened.recordings()}
+    except DebriefError:
+        return {}

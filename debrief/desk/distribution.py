@@ -16,6 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from ..errors import InputError, RecordingError
+from ..hearing.heard_files import check_heard
 from ..hearing.recording import probe, read_blocks
 from ..records.sound import Recording
 from ..session import Session
@@ -142,8 +143,11 @@ def _write(copy: SessionStore, originals: Sequence[Recording], out: Path, settin
 
 
 def write_open_sound(recording: Recording, file: Path) -> None:
-    """The recording as 16 kHz WAV (up to 12 hours on one channel), every second in its place, silent where it is excluded or erased."""
+    """The recording as 16 kHz WAV (up to 12 hours on one channel), every second in its place, silent where it is excluded or erased.
+
+    RecordingError where the file is not the one that was heard."""
     path = Path(recording.path)
+    check_heard(path, recording.sha256)
     channels = range(probe(path).channels)
     if recording.duration * len(channels) * 2 >= 1 << 32:
         raise RecordingError("too long for one sound file in a copy", str(path), "copy without --with-sound")

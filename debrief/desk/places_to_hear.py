@@ -5,6 +5,7 @@ The list's order is that of checks/listening_list.py. Places all of whose rows a
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -12,6 +13,7 @@ import numpy as np
 from ..checks.listening_list import PAD_S, fitting
 from ..errors import RecordingError
 from ..hearing.clips import encode, levelled
+from ..hearing.heard_files import check_heard
 from ..hearing.recogniser import Sound
 from ..hearing.recording import read_open
 from ..records.findings import ListeningItem
@@ -158,6 +160,7 @@ def _sound_of(place: Place, known: dict[str, Recording]) -> Sound | None:
     recording, pad = known[part.source.recording], round(PAD_S * HEARING_RATE_HZ)
     span = Span(max(0, part.span.start - pad), max(part.span.end, min(part.span.end + pad, recording.duration)))
     try:
+        check_heard(Path(recording.path), recording.sha256)
         return read_open(recording, part.source.channel, span)
     except RecordingError:
         return None

@@ -1,11 +1,13 @@
 """A few seconds of a recording as a small sound file that browsers play: Ogg with Opus."""
 import io
+from pathlib import Path
 
 import av
 import numpy as np
 
 from ..records.sound import Recording, Source
 from ..timebase import HEARING_RATE_HZ, Span
+from .heard_files import check_heard
 from .recogniser import Sound
 from .recording import read_open
 
@@ -18,7 +20,8 @@ _MOST_GAIN = 10.0
 def clip(recording: Recording, source: Source, span: Span, margin_s: float = 0.3) -> bytes:
     """The sound of a span with a little before and after, as Ogg/Opus; quiet sound is raised, at most tenfold. At most a minute.
 
-    What is excluded or erased is silent in it."""
+    What is excluded or erased is silent in it. RecordingError where the file is not the recording that was heard."""
+    check_heard(Path(recording.path), recording.sha256)
     margin = round(margin_s * HEARING_RATE_HZ)
     start = max(0, span.start - margin)
     end = min(span.end + margin, recording.duration or span.end + margin, start + round(LONGEST_CLIP_S * HEARING_RATE_HZ))

@@ -9,7 +9,7 @@ from ..records.sound import Recording
 from ..session import RecordingEntry, Session, find_recording
 from ..timebase import HEARING_RATE_HZ, RecordingClock, hms
 from .broadcast import BroadcastStart, broadcast_start
-from .models import sha256_of
+from .heard_files import digest_of
 from .recording import Probe, check_path, duration_samples, probe
 
 _LEAST_GAP_S = 0.5
@@ -26,7 +26,7 @@ def open_recordings(session: Session, beside: Path, folder: Path | None = None, 
     for number, entry in enumerate(session.recordings, start=1):
         path = find_recording(entry.file, beside, folder) or check_path(_named(entry.file, beside))
         info = probe(path)
-        recording = Recording(f"r{number}", str(path.resolve()), sha256_of(path) if digests else "", duration_samples(info), info.rate_hz,
+        recording = Recording(f"r{number}", str(path.resolve()), digest_of(path) if digests else "", duration_samples(info), info.rate_hz,
                               info.channels, _loops(session, entry, info))
         placed = _with_clock(recording, entry, info, session, opened)
         opened.append(replace(placed, notes=(*placed.notes, *_gap(placed, entry, session, opened))))

@@ -16,6 +16,7 @@ import numpy as np
 
 from ...errors import RecordingError
 from ...hearing.clips import levelled
+from ...hearing.heard_files import check_heard
 from ...hearing.quick_spans import QuickSpans
 from ...hearing.recording import duration_samples, probe
 from ...records.sound import Recording, Source
@@ -97,6 +98,10 @@ def _looked_at(recording: Recording, path: Path) -> tuple[str, str]:
     length = duration_samples(info)
     if length and recording.duration and abs(length - recording.duration) > SAME_LENGTH_S * HEARING_RATE_HZ:
         return "", f"another recording ({length / HEARING_RATE_HZ:.0f} s long; {recording.duration / HEARING_RATE_HZ:.0f} s were heard)"
+    try:
+        check_heard(path, recording.sha256)
+    except RecordingError as error:
+        return "", error.what
     return info.container, ""
 
 
