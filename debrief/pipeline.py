@@ -25,10 +25,10 @@ from .hearing.recogniser import NO_HINTS, Hints, Recogniser
 from .hearing.recording import read_open
 from .hearing.recordings import open_recordings
 from .hearing.saved_transcript import read_transcript
-from .hearing.speech_spans import account
 from .hearing.voice_network import find_voice_network, load_voice_network
 from .hearing.voices import with_voices
 from .hearing.windows import Window, cut_windows
+from .pipeline_accounts import account_of
 from .records.passes import Pass
 from .records.questions import Answer, Question
 from .records.rows import Row
@@ -39,13 +39,11 @@ from .session import RecordingEntry, Session, base_name
 from .session_check import Probe, overlaps
 from .store.locks import sole_run
 from .store.sessions import SessionStore
-from .timebase import HEARING_RATE_HZ, RecordingClock, Span
+from .timebase import HEARING_RATE_HZ, RecordingClock
 from .wording.correction import corrector_for, read_all, read_with
 from .wording.hint_text import hint_text
 from .wording.lexicon import Lexicon, load_lexicon, packs_for
 
-ACCOUNT = -1
-"""The window under which a channel's account of speech and silence is stored."""
 Watch = Callable[[str, float, float], None]
 """Told what is done, how much of it, of how much (seconds of sound, questions)."""
 
@@ -103,28 +101,6 @@ def stated_clock(entries: Sequence[RecordingEntry], index: int) -> RecordingCloc
     return RecordingClock(offset, rate, entry.start, entry.start_uncertainty_s)
 
 
-def excluded_spans(session: Session, recording: Recording, channel: int) -> list[Span]:
-    """What of a channel the session file excludes, in samples of the recording."""
-    loop = recording.loops[channel] if channel < len(recording.loops) else ""
-    spans = []
-    for item in session.excluded:
-        named = item.recording is None or base_name(item.recording) == base_name(recording.path)
-        if not named or (item.loop is not None and not _same_loop(session, item.loop, loop)):
-            continue
-        in_session = item.recording is None
-        start = recording.clock.to_file_s(item.from_s or 0.0) if in_session else item.from_s or 0.0
-        end = recording.duration / HEARING_RATE_HZ if item.to_s is None else recording.clock.to_file_s(item.to_s) if in_session else item.to_s
-        if end > max(0.0, start):
-            spans.append(Span.of_seconds(max(0.0, start), end))
-    return spans
-
-
-def _same_loop(session: Session, one: str, other: str) -> bool:
-    """Do two names mean one loop? A loop goes by its name or its code."""
-    known = session.loop(one)
-    return one.casefold() == other.casefold() or known is not None and known == session.loop(other)
-
-
 # hearing
 
 
@@ -155,7 +131,7 @@ def hear(store: SessionStore, number: int, session: Session, hearing: Hearing) -
     done, whole = 0.0, sum(recording.duration for recording, _ in sources) / HEARING_RATE_HZ
     for position, (until_s, recording, source) in enumerate(parts, start=1):
         what = f"hearing {_loop_name(recording, source)}"
-        held = _account(store, number, session, (recording, source))
+        held = account_of(store, number, session, (recording, source))
         windows = [window for window in cut_windows(held) if window.span.end_s <= until_s]
         for window, segments in hear_windows(hearing.recogniser, recording, windows, partial(_done, store, number), hearing.hints):
             if segments is not None:
@@ -195,20 +171,6 @@ def place_recordings(store: SessionStore, number: int) -> None:
 
 def _done(store: SessionStore, number: int, window: Window) -> bool:
     return store.window_done(number, window.source, window.index)
-
-
-def _account(store: SessionStore, number: int, session: Session, place: tuple[Recording, Source]) -> Sequence[Stretch]:
-    """What the channel's samples are held as: from the store where a run before this one worked it out already."""
-    recording, source = place
-    if store.window_done(number, source, ACCOUNT):
-        return [stretch for stretch in store.stretches(number) if stretch.source == source]
-    barred = [*excluded_spans(session, recording, source.channel), *(span for place, span in store.erased() if place == source)]
-    if any(span.start == 0 and span.end >= recording.duration for span in barred):  # nobody listens here at all
-        held: Sequence[Stretch] = (Stretch(source, Span(0, recording.duration), "excluded", "excluded on request"),)
-    else:
-        held = account(recording, [source.channel], excluded=barred)[source]
-    store.save_window((number, source, ACCOUNT), (), held)
-    return held
 
 
 def recordings_of(store: SessionStore, number: int) -> list[Recording]:

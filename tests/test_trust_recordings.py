@@ -8,8 +8,10 @@ import av
 import numpy as np
 import pytest
 from damaged_sound import tones, write_sound
+from killing import small_session
 from steady_recogniser import SteadyRecogniser
 
+from debrief import pipeline_accounts
 from debrief.demo_files import demo_folder
 from debrief.errors import SessionFileError
 from debrief.hearing import recording as recording_module
@@ -20,8 +22,12 @@ from debrief.hearing.recordings import open_recordings
 from debrief.hearing.speech_spans import account
 from debrief.hearing.windows import cut_windows
 from debrief.pipeline import run
-from debrief.session import Session
+from debrief.pipeline_accounts import account_of
+from debrief.records.sound import Source
+from debrief.session import Session, load_session
 from debrief.session_check import Probe, overlaps
+from debrief.session_model import Excluded
+from debrief.store.sessions import SessionStore
 from debrief.timebase import Span
 
 RATE_HZ = 16_000
@@ -53,6 +59,26 @@ def heard(folder: Path, what: Session) -> dict[str, list[tuple[float, str]]]:
                 words.setdefault(recording.loops[source.channel], []).extend(
                     (round(recording.clock.to_session_s(word.span.start_s), 3), word.text) for item in segments or () for word in item.words)
     return words
+
+
+def test_channels_of_a_file_are_looked_at_in_one_reading_where_memory_allows_and_nothing_is_excluded(tmp_path, monkeypatch):
+    small = small_session(tmp_path / "session", seconds=15)
+    session, _ = load_session(small.folder / "session.toml")
+    (recording,) = open_recordings(session, small.folder)
+    sources = [Source("r1", channel) for channel in (0, 1)]
+    alone = {source: account(recording, [source.channel])[source] for source in sources}
+    barred = session.model_copy(update={"excluded": (Excluded(loop="Line", from_s=2, to_s=4),)})
+    for place, (given, most_s, readings) in enumerate([(session, 86_400.0, 1), (session, 20.0, 2), (barred, 86_400.0, 2)]):
+        read = []
+        monkeypatch.setattr(pipeline_accounts, "account", lambda *asked, read=read, **more: (read.append(asked[1]), account(*asked, **more))[1])
+        monkeypatch.setattr(pipeline_accounts, "MOST_ACCOUNTED_S", most_s)
+        with SessionStore.create(tmp_path / str(place)) as store:
+            store.add_recordings([recording])
+            made = store.begin_pass({}, {}, {"r1": recording.sha256})
+            held = {source: tuple(account_of(store, made.number, given, (recording, source))) for source in sources}
+        assert len(read) == readings
+        assert held[sources[1]] == alone[sources[1]]
+        assert (held == alone) == (given is session)
 
 
 def test_swapped_channels_with_swapped_names_are_the_same_loops(tmp_path):

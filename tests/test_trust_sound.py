@@ -6,9 +6,10 @@ from pathlib import Path
 import av
 import numpy as np
 import pytest
-from damaged_sound import FORMATS, RATE_HZ, covered, recording_of, told_times, tones, try_out, write_sound
+from damaged_sound import FORMATS, RATE_HZ, covered, damaged, recording_of, told_times, tones, try_out, write_sound
 
 from debrief.errors import RecordingError
+from debrief.hearing.bit_reservoir import own_and_borrowed
 from debrief.hearing.flac_heads import first_sample
 from debrief.hearing.lost_frames import frame_bytes, sound_begins
 from debrief.hearing.recording import probe, read_blocks, read_span
@@ -85,6 +86,25 @@ def test_a_hole_in_an_mp3_is_as_long_as_the_bytes_that_are_gone(tmp_path):
     assert times["right"] > 12
     lost = sum(end - start for start, end, state, _ in held(path) if state == "unreadable")
     assert lost == pytest.approx(2.0, abs=0.3)
+
+
+@pytest.mark.parametrize(("seed", "what"), [
+    (227, "frames behind a hole that borrow bits from lost ones"), (947, "the same"), (1438, "a head in noise that claims seventeen frames' bytes")])
+def test_what_follows_a_hole_in_an_mp3_is_sound_at_its_time_or_left_out(tmp_path, seed, what):
+    path = write_sound(tmp_path / "whole.mp3", tones())
+    kind, data = damaged(path.read_bytes(), seed)
+    assert kind in ("noise", "zeros"), what
+    path.write_bytes(data)
+    times = told_times(path)
+    assert times["slipped"] == 0
+    assert times["right"] > 11
+
+
+@pytest.mark.parametrize(("frame", "told"), [
+    ("fff338c4b2040000", (13, 178)), ("fffb90c4ff800000", (21, 511)), ("fffa900001007f80", (38, 255)), ("fff121f8e0980000", None), ("fff3", None)])
+def test_a_frame_of_layer_iii_says_what_it_borrows(frame, told):
+    """Side information and main_data_begin as ISO/IEC 11172-3 (2.4.1.7) and 13818-3 lay them out."""
+    assert own_and_borrowed(bytes.fromhex(frame)) == told
 
 
 def test_a_flac_frame_before_a_hole_keeps_its_place(tmp_path):

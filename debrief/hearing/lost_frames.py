@@ -8,6 +8,8 @@ from collections import deque
 from pathlib import Path
 from typing import Any
 
+from .bit_reservoir import BitReservoir
+
 STAMPLESS = frozenset({"mp3", "aac"})
 _MPEG_1_KBIT = (0, 32, 40, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320)
 _MPEG_2_KBIT = (0, 8, 16, 24, 32, 40, 48, 56, 64, 80, 96, 112, 128, 144, 160)
@@ -26,17 +28,32 @@ class LostFrames:
         self._sizes: deque[int] = deque(maxlen=_REMEMBERED)
         self._sum = 0
         self._follows = -1
+        self._usual_head: bytes | None = None
+        self._reservoir = BitReservoir()
+        self.leans_on_lost = False
+        """Does the packet that was told last borrow bits from lost ones, so that it decodes to no sound?"""
+
+    def failed(self) -> None:
+        """A packet could not be decoded: those behind it may lean on it."""
+        self._reservoir.lost()
 
     def behind(self, packet: Any) -> float:
         """Seconds of sound lost between the packet before and the end of this one; 0 where stamps say it already."""
         if self._stamped or not packet.size or packet.pos is None or not packet.duration:
             return 0.0
         usual = self._sum / len(self._sizes) if self._sizes else packet.size
-        declared = frame_bytes(bytes(memoryview(packet)[:6])) or round(usual)
-        if self._follows < 0:
+        data = bytes(memoryview(packet))
+        declared = self._declared(data, usual)
+        first = self._follows < 0
+        if first:
             self._follows = self._begins(packet)
         between = packet.pos - self._follows
         self._follows = packet.pos + packet.size
+        if between > 0 and not first:
+            self._reservoir.lost()
+        self.leans_on_lost = self._reservoir.lacks(data[:declared])
+        if packet.size > declared:
+            self._reservoir.lost()
         extra = max(0, between) + max(0, packet.size - declared)
         if len(self._sizes) == self._sizes.maxlen:
             self._sum -= self._sizes[0]
@@ -44,6 +61,18 @@ class LostFrames:
         self._sum += self._sizes[-1]
         lost = round(extra / usual)
         return lost * float(packet.duration * packet.time_base) if lost else 0.0
+
+    def _declared(self, data: bytes, usual: float) -> int:
+        """Bytes of the frame in the packet. A head that no other frame follows where it says is believed only if it is like those before."""
+        declared = frame_bytes(data[:6])
+        if declared is None:
+            return round(usual)
+        head = bytes((data[1], data[2] & 0x0C))
+        if declared == len(data) or self._usual_head is None:
+            self._usual_head = head
+            return declared
+        steady = self._sizes and max(self._sizes) - min(self._sizes) <= 1
+        return declared if head == self._usual_head and not (steady and abs(declared - usual) > 1) else round(usual)
 
     def _begins(self, packet: Any) -> int:
         with self._path.open("rb") as file:

@@ -266,12 +266,15 @@ def _frames(container: Any, stream: Any, from_s: float = 0.0) -> Iterator[tuple[
             if not stamped and packet.pts is not None and packet.size and _ENCODER_S < packet.pts * tick_s + lost_s + behind_s < from_s:
                 lost_s, behind_s = lost_s + behind_s, 0.0
                 continue
-            yield from ((lost_s + moved_s, readable(frame)) for frame in packet.decode() if frame.samples and frame.sample_rate in RATES_HZ)
+            frames = packet.decode()
+            if not lost.leans_on_lost:
+                yield from ((lost_s + moved_s, readable(frame)) for frame in frames if frame.samples and frame.sample_rate in RATES_HZ)
         except StopIteration:
             return
         except (FFmpegError, ValueError) as error:
             _still_there(Path(container.name), error)
             bad += 1
+            lost.failed()
             packets = container.demux(stream)
         lost_s += behind_s
         behind_s = 0.0

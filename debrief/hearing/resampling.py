@@ -48,9 +48,9 @@ def readable(frame: Any) -> Any:
 
 def as_float(pieces: Sequence[Raw]) -> NDArray[np.float32]:
     """Samples of one format as float32 in [-1, 1] (up to 4 where they were clipped), whatever it is; what is no number becomes 0."""
-    data = np.concatenate([piece.data for piece in pieces], axis=1).astype(np.float32)
-    whole = (data - np.float32(pieces[0].zero)) / np.float32(pieces[0].full)
-    return np.clip(np.nan_to_num(whole), -4.0, 4.0)
+    data = np.concatenate([piece.data for piece in pieces], axis=1)
+    whole = (data.astype(np.float32) - np.float32(pieces[0].zero)) / np.float32(pieces[0].full)
+    return whole if np.issubdtype(data.dtype, np.integer) else np.clip(np.nan_to_num(whole), -4.0, 4.0)
 
 
 class Resampler:
