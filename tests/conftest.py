@@ -2,7 +2,7 @@
 from hypothesis import settings
 from review_browser import address, browser, session, window
 
-settings.register_profile("any machine")  # a busy machine is no fault of the code
+settings.register_profile("any machine", deadline=None)  # a busy machine is no fault of the code
 settings.load_profile("any machine")
 
 __all__ = ["address", "browser", "session", "window"]
