@@ -21,11 +21,14 @@ LIGHT = frozenset("now here all again please sir control yes yeah still too also
                   "for at by into onto with before after until under over us "
                   "say tell hear know let want like need answer report confirm call sound calling reporting".split())
 _WH = frozenset("what what's how where where's when which who who's why whose".split())
-_COMM = frozenset("radio comm comms hear receiving receive reading read signal names present audio mic microphone channel".split())
+_COMM = phrases("""radio check | comm check | comms check | voice check | signal check | sound check | mic check | hear me | read me | receiving |
+    receive me | how do you | names please | names and | your names | who is on | who's on""")
 _TO_ALL = phrases("""all stations | all positions | everybody | everyone | all hands | all call signs | all callsigns | all teams | each station | each of you |
     all of you | all posts | all units | all parties | one by one | in turn | round the | around the | each team | every station | every post | all round""")
 _ORDERS = phrases("""report | sound off | call in | call out | tell me | say if | say when | let me hear | let me know | i want to hear | confirm |
     i'd like to hear | call your | give me your | answer up | answer in turn | shout when | sing out | speak up | check off | i want a | i want you | i need a""")
+_ROUND = phrases("""go round | go around | down the line | along the line | down the list | round the room | in turn | one by one | round the posts |
+    round the houses | round everybody | round everyone | last time round | once round | one at a time""")
 _LISTED, _NAME, _SHORT, _POINTED = 2, 3, 9, 12
 
 
@@ -46,33 +49,35 @@ class Ask:
 def ask_of(talk: Talk, view: View) -> Ask | None:
     """What this turn asks, if it asks stations to take their stand."""
     names = [m for m in view.names if not m.group and m.station != view.turn.station and talk.session.station(m.station)]
-    names += [] if any(m.start >= view.sentences[-1][0] for m in view.names) else _misheard(talk, view)
+    names += [] if any(m.start >= view.sentences[-1][0] for m in view.names) else _misheard(talk, view) or _by_number(talk, view)
     call = called(talk, view)
     if call is None and names and names[-1] not in view.names:
         call = names[-1].start, names[-1].station
     for first, stop in reversed(view.sentences):
         to_all = view.find(_TO_ALL, first, stop) is not None or view.asks(first, stop) and any(view.has(("are", "we"), at) for at in (first, first + 1))
-        ordered = view.find(_ORDERS, first, stop) is not None
+        ordered = view.find(_ORDERS, first, stop) is not None or view.find(_ROUND, first, stop) is not None
+        to_all = to_all or view.find(_ROUND, first, stop) is not None or ordered and call is not None and not pointed(view) and stop - first > _SHORT
         here = [m for m in names if first <= m.start < stop]
         behind = [m for m in names if m.start >= stop]
         if not (view.asks(first, stop) or ordered or to_all and _opens_question(view, first)) or set(view.words[first:stop]) & _WH - {"when"} \
-                or any(first <= at < stop for at in view.numbers):
+                or _counts(view, first, stop):
             continue
         about = _content(view, first, stop, here)
-        comm = bool(set(view.words[first:stop]) & _COMM)
+        comm = view.find(_COMM, first, stop) is not None
         listed = [m for m in (*here, *behind) if m not in view.names or _called_out(view, m)]
         if to_all or len(listed) >= _LISTED or about and behind and (call or _short_call(view, behind[-1])):
-            return Ask(tuple((m.start, m.station) for m in listed), about, to_all=True, comm=comm)
+            calls = [(m.start, m.station) for m in listed]
+            return Ask(tuple(calls or [call] if call else calls), about, to_all=True, comm=comm)
         if len(here) == 1 and about and stop - first <= _POINTED and (view.asks(first, stop) or ordered):
             return Ask(((here[0].start, here[0].station),), about, comm=comm)
     if call:
-        return Ask((call,), frozenset(), comm=bool(set(view.words) & _COMM))
+        return Ask((call,), frozenset(), comm=view.find(_COMM) is not None)
     return _unpointed(view, names)
 
 
 def _unpointed(view: View, names: list[Mention]) -> Ask | None:
     """'guard all right behind', as a recogniser may write a question: a name, and a few words; the answer must tell that it was one."""
-    if pointed(view) or len(names) != 1 or view.turn.tokens[-1].ends_clause or not _LISTED < len(view.words) <= _SHORT or view.numbers:
+    if pointed(view) or len(names) != 1 or view.turn.tokens[-1].ends_clause or not _LISTED < len(view.words) <= _SHORT or _counts(view, 0, len(view.words)):
         return None
     about = _content(view, 0, len(view.words), names)
     edge = names[0].start == 0 or names[0].end == len(view.words)
@@ -89,6 +94,25 @@ def _called_out(view: View, name: Mention) -> bool:
     first, stop = view.clause(name.start)
     inside = {i for m in view.names for i in range(m.start, m.end)}
     return all(i in inside or view.words[i] in CALL_WORDS for i in range(first, stop))
+
+
+def _counts(view: View, first: int, stop: int) -> bool:
+    """Whether a number is said here that is no part of a name."""
+    named = {i for m in view.names for i in range(m.start, m.end)}
+    return any(first <= at < stop and at not in named for at in view.numbers)
+
+
+def _by_number(talk: Talk, view: View) -> list[Mention]:
+    """A last sentence that is one number, which only one station's name has: 'Four?' for Tower Four."""
+    first, stop = view.sentences[-1]
+    at = stop - 1
+    to_all = not pointed(view) and (view.find(_TO_ALL, first, stop) or view.find(_ROUND, first, stop))
+    if stop - first > 1 and not to_all or at not in view.numbers or view.turn.tokens[at].ends_clause \
+            and not view.turn.tokens[at].text.endswith(("?", ".")):
+        return []
+    figure = plain_word(view.turn.tokens[at])
+    owners = {station for words, station in call_book(talk).names.items() if words[-1] == figure}
+    return [Mention(at, stop, owners.pop(), exact=False)] if len(owners) == 1 else []
 
 
 def _misheard(talk: Talk, view: View) -> list[Mention]:

@@ -19,7 +19,7 @@ __all__ = ["CALL_WORDS", "STANCES", "Round", "rounds", "stand_words"]
 
 _COMM = frozenset("receiving receive received hearing hear hears reads read got "
                   "here hello hi morning afternoon evening loud reading readable copy copied copies roger thanks thank five fives you yes no okay ok on affirm "
-                  "affirmative negative over out again please now sorry wilco nothing too also still back yet standby".split())
+                  "affirmative negative over out again please now sorry wilco nothing too also still back yet standby present listening channel".split())
 _REACH, _LONG, _MANY = 6, 3, 3
 _SHORT, _CONTENT = 6, 4
 _SAME = 88
@@ -28,13 +28,17 @@ _SAME = 88
 
 @dataclass(frozen=True, slots=True)
 class Round:
-    """calls: turn and token of the name, with the station called; words: what the stations answer with; first, last: turns of it."""
+    """calls: turn and token of the name, with the station called; words: what the stations answer with; first, last: turns of it;
+
+    about: words of what was asked; asking: turns that ask in words of their own.
+    """
 
     calls: tuple[tuple[int, int, str], ...]
     words: frozenset[str]
     first: int
     last: int
     about: frozenset[str] = frozenset()
+    asking: frozenset[int] = frozenset()
 
 
 @dataclass
@@ -43,27 +47,40 @@ class _Run:
 
     asks: list[tuple[int, Ask]] = field(default_factory=list)
 
+    def answers(self, position: int, view: View, ask: Ask) -> bool:
+        """Whether what looks like a question to a station is its answer, in writing without points: 'pit' 'pit hot and dry'."""
+        last = self.asks[-1] if self.asks else None
+        spoke = view.turn.station is None or not surely_attributed(view.turn)
+        return last is not None and last[0] == position - 1 and not ask.to_all and bool(ask.about) and spoke and not view.asks(
+            0, len(view.words)) and bool(last[1].calls) and last[1].calls[-1][1] == ask.calls[0][1]
+
     def close(self, position: int) -> bool:
         return bool(self.asks) and position - self.asks[-1][0] <= _REACH
 
 
 def rounds(talk: Talk) -> Mapping[int, Round]:
     """Rounds by each turn from their first call on, up to a few turns behind the last answer."""
-    return once(talk, "_rounds", lambda given: {turn: found for found in _rounds(given) for turn in range(found.first, found.last + _REACH + 1)})
+    return once(talk, "_rounds", lambda given: {turn: found for found in _all_rounds(given) for turn in range(found.first, found.last + _REACH + 1)})
 
 
-def _rounds(talk: Talk) -> Iterator[Round]:
+def _all_rounds(talk: Talk) -> list[Round]:
+    """Rounds, the words of each being known in all others."""
+    first = list(_rounds(talk, frozenset()))
+    return list(_rounds(talk, frozenset(word for found in first for word in found.words))) if first else []
+
+
+def _rounds(talk: Talk, known: frozenset[str]) -> Iterator[Round]:
     run = _Run()
     turns = [view for view in views(talk) if not view.turn.commentary and not view.turn.set_aside]
     for position, view in enumerate(turns):
         ask = ask_of(talk, view)
-        if ask is None:
+        if ask is None or run.answers(position, view, ask):
             continue
         if run.asks and (not run.close(position) or ask.to_all or _asks_more(view, ask)):
-            yield from _settled(run, turns)
+            yield from _settled(run, turns, known)
             run = _Run()
         run.asks.append((position, ask))
-    yield from _settled(run, turns)
+    yield from _settled(run, turns, known)
 
 
 def _asks_more(view: View, ask: Ask) -> bool:
@@ -75,25 +92,16 @@ def _asks_more(view: View, ask: Ask) -> bool:
     return any(set(view.words[start:stop]) & STANCES for start, stop in view.sentences[:-1])
 
 
-def _settled(run: _Run, turns: Sequence[View]) -> Iterator[Round]:
-    """The round of these askings, if several stations answer them with one word."""
+def _settled(run: _Run, turns: Sequence[View], known: frozenset[str]) -> Iterator[Round]:
+    """The round of these askings, if several stations answer them with one word. known: words of other rounds of this talk."""
     if not run.asks or run.asks[0][1].comm and all(ask.comm or ask.bare for _, ask in run.asks):
         return
-    said: dict[str, dict[str, int]] = defaultdict(dict)
     answered = list(_answers(run, turns))
-    for position, station, asked in answered:
-        for word in stand_words(turns[position]):
-            said[_known(word, said)].setdefault(station, asked)
+    said = _said(answered, turns)
     about = frozenset(word for _, ask in run.asks for word in ask.about)
     asked_often = {word for word in about if len({c[1] for _, ask in run.asks if word in ask.about for c in ask.calls}) > 1 or any(
         ask.to_all and word in ask.about for _, ask in run.asks)}
-    bare = {position for position, ask in run.asks if ask.bare or ask.to_all}
-    words = set()
-    for word, by in said.items():
-        enough = 2 if word in STANCES or any(_alike(word, other) for other in asked_often) else _MANY
-        within = sum(min(by.values()) <= asked <= max(by.values()) for _, _, asked in answered)
-        if len(by) >= enough and (3 if word == "go" else 2) * len(by) >= within and (word in asked_often or bare & set(by.values())):
-            words.add(word)
+    words = _answer_words(run, answered, said, asked_often, known | _alike_answers(answered, turns))
     firm = {word: by for word, by in said.items() if any(_alike(word, stance) for stance in STANCES)}
     if about & STANCES and len({station for by in firm.values() for station in by}) > 1:
         words |= set(firm)  # 'are you happy?': 'content', 'ready' and 'happy' are one answer
@@ -102,9 +110,40 @@ def _settled(run: _Run, turns: Sequence[View]) -> Iterator[Round]:
         last = max(position for position, _, _ in answered if any(_alike(word, one) for word in words for one in stand_words(turns[position])))
         calls = tuple((turns[position].turn.index, start, station) for position, ask in run.asks if position >= first and position <= last
                       for start, station in ask.calls if ask.bare or ask.to_all or ask.about & asked_often)
-        spelt = {word for position, _, _ in answered for word in stand_words(turns[position]) if any(_alike(word, known) for known in words)}
+        spelt = {word for position, _, _ in answered for word in stand_words(turns[position]) if any(_alike(word, one) for one in words)}
         yield Round(calls, frozenset(spelt), turns[first].turn.index, turns[last].turn.index,
-                    frozenset(word for _, ask in run.asks if ask.about & asked_often for word in ask.about))
+                    frozenset(word for _, ask in run.asks if ask.about & asked_often for word in ask.about),
+                    frozenset(turns[position].turn.index for position, ask in run.asks if ask.about))
+
+
+def _said(answered: Sequence[tuple[int, str, int]], turns: Sequence[View]) -> dict[str, dict[str, int]]:
+    """Words of stand, each with the stations that use it and where these were asked."""
+    said: dict[str, dict[str, int]] = defaultdict(dict)
+    for position, station, asked in answered:
+        for word in stand_words(turns[position]):
+            said[_known(word, said)].setdefault(station, asked)
+    return said
+
+
+def _answer_words(run: _Run, answered: Sequence[tuple[int, str, int]], said: Mapping[str, Mapping[str, int]], asked_often: set[str],
+                  known: frozenset[str]) -> set[str]:
+    """Words that enough stations answer with: two for a known stance, what was asked or what is known, three for another."""
+    bare = {position for position, ask in run.asks if ask.bare or ask.to_all}
+    words = set()
+    for word, by in said.items():
+        enough = 2 if word in STANCES | known or any(_alike(word, other) for other in asked_often) else _MANY
+        within = sum(min(by.values()) <= asked <= max(by.values()) for _, _, asked in answered)
+        if len(by) >= enough and (3 if word == "go" else 2) * len(by) >= within and (word in asked_often or bare & set(by.values())):
+            words.add(word)
+    return words
+
+
+def _alike_answers(answered: Sequence[tuple[int, str, int]], turns: Sequence[View]) -> frozenset[str]:
+    """Words of answers that two stations give word for word."""
+    given: dict[tuple[str, ...], set[str]] = defaultdict(set)
+    for position, station, _ in answered:
+        given[tuple(stand_words(turns[position]))].add(station)
+    return frozenset(word for words, stations in given.items() if len(stations) > 1 for word in words)
 
 
 def _answers(run: _Run, turns: Sequence[View]) -> Iterator[tuple[int, str, int]]:

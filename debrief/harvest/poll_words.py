@@ -36,7 +36,8 @@ _GOES_ELSEWHERE = _NOT_BEHIND | {"on", "to", "into"}
 _NO_GO = phrases("no go | no-go | nogo | not go | not a go | no goal")
 _STAND_BY = phrases("stand by | standby | wait one | wait | hold on | hang on | not yet | one moment | bear with me")
 _IN_POLL = {
-    "GO": phrases("ready | affirm | affirmative | green | yes | all set | good to go | set | cleared | concur | agreed | happy | clear | all clear | good | aye"),
+    "GO": phrases("""ready | affirm | affirmative | green | yes | all set | good to go | set | cleared | concur | agreed | happy | clear | all clear | good | aye |
+                  in place | in position | on station | in our places | in my place | standing by"""),
     "NO-GO": phrases("not ready | negative | red | no | not clear | not happy | not yet clear | foul"),
     "STAND BY": phrases("""amber | give me a minute | give me a second | give me one | working on it | nearly | almost | not quite | just a moment |
                         just a minute | just a second"""),
@@ -120,6 +121,9 @@ class PollWordBook:
             return self._waits(view, place)
         if (view.words[index] == "go" or view.words[index] in LIKE_GO) and _is_go(view, index):
             return Said(index, index + 1, "GO", open_only=view.words[index] in LIKE_GO, sure=view.words[index] == "go")
+        wait = _awhile(view, index)
+        if wait:
+            return Said(index, wait, "STAND BY", open_only=True)
         if view.has(("give", "me"), index) and set(view.words[index + 2:index + 5]) & _A_WHILE:
             return Said(index, min(index + 4, len(view.words)), "STAND BY", open_only=True)
         if view.words[index] in _LIKE_GO_ALONE and index + 1 == len(view.words) and _opens_answer(view, index):
@@ -135,6 +139,16 @@ class PollWordBook:
         if self._is_name(view, place) or ordered or behind in (("for",), ("to",), ("on",), ("until",), ("till",)):
             return None
         return Said(*place, "STAND BY", open_only=True) if _opens_clause(view, place[0]) else None
+
+
+def _awhile(view: View, index: int) -> int:
+    """'One minute, master', 'half a minute', '30 seconds' at the head of a clause and no more in it: where it ends, 0 for none."""
+    first, stop = view.clause(index)
+    last = next((i for i in range(index, min(stop, index + 4)) if view.words[i] in _A_WHILE), None)
+    counted = last is not None and last > index and all(i in view.numbers or view.words[i] in ("a", "half", "one", "few", "another", "or", "just") or any(
+        at <= i < number.end for at, number in view.numbers.items()) for i in range(index, last))
+    opens = index == 0 or any(m.end == index and m.start <= 1 for m in view.names)
+    return last + 1 if counted and last is not None and opens and index == first and last + 1 == stop else 0
 
 
 def _here(view: View, group: Phrases, index: int) -> tuple[int, int] | None:

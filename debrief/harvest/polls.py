@@ -9,11 +9,12 @@ from dataclasses import dataclass, field
 from ..records.rows import Row
 from ..wording.english import is_function_word
 from .attribution import lead_of, surely_attributed
+from .callsigns import plain_word
+from .poll_course import Poll
 from .poll_rounds import CALL_WORDS, STANCES, rounds
 from .poll_rows import Answer, answer_row, unanswered_row
 from .poll_words import (
     MILD,
-    NO_OBJECTION,
     YES_NO,
     Opening,
     PollWordBook,
@@ -31,55 +32,19 @@ from .poll_words import (
 from .talk import Talk
 from .view import View, call_book, phrases, views
 
-_PATIENCE, _ANSWERED = 14, 6
-"""Turns for which a poll stays open without asking or answer: while somebody is waited for, and when all who were asked have answered."""
-_LATE_TURNS = 30
 _ORDER = 3
 """Words behind a station's name, in one sentence, that ask it to do something and not for its answer."""
 _CALL = 6
 """Words of a turn that may still call one more station when all who were asked have answered; a longer one goes on to something else."""
 _ROUND = 8
 """Turns within which two answers to names make a poll."""
-_FIRM = STANCES - MILD - {"go"}
 _VOLUNTEERED = phrases("have a go | has a go | is go | are go | you're go | i am go | i'm go | a go for | status go | am green | we're go")
 _PRONOUNS = frozenset("it he she that who what everyone everybody".split())
 _LINKS = frozenset("is are 's says still a diver now also and you're go all".split())
+_PLACED = frozenset("in on standing cleared".split())
+"""First words of answers that open no poll of themselves: 'in place', 'on station', 'cleared'."""
+_OF = frozenset("of off with from on at to".split())
 _ASK_WORDS = frozenset("and okay ok then so now roger copy thanks finally last first how about diver over to from you go no or all right".split())
-
-
-@dataclass
-class _Poll:
-    """One poll under way. asked: station -> turn and token of its last asking; named: the station named last;
-
-    against: stations whose last answer was no GO, with that answer: another is waited for; words: of its call; learnt: what its stations answer with;
-    objections: it asks who is against, so that 'no' lets it go on.
-    """
-
-    question: str
-    turn: int
-    taker: str | None
-    last: int
-    asked: dict[str, tuple[int, int]] = field(default_factory=dict)
-    answered: set[str] = field(default_factory=set)
-    against: dict[str, str] = field(default_factory=dict)
-    words: frozenset[str] = frozenset()
-    learnt: frozenset[str] = frozenset()
-    objections: bool = False
-    named: str | None = None
-    decided: int | None = None
-
-    def ask(self, station: str, turn: int, token: int) -> None:
-        """The last asking stands until it is answered."""
-        if station not in self.answered or station not in self.asked:
-            self.asked[station] = turn, token
-        self.last = turn
-
-    def open(self, turn: int) -> bool:
-        waits = not self.answered or bool(self.against) or not self.answered.issuperset(self.asked)
-        return self.decided is None and turn - self.last <= (_PATIENCE if waits else _ANSWERED)
-
-    def late(self, turn: int) -> bool:
-        return self.decided is not None and turn - self.decided <= _LATE_TURNS
 
 
 def polls(talk: Talk) -> list[Row]:
@@ -91,24 +56,18 @@ def polls(talk: Talk) -> list[Row]:
     return walk.finish()
 
 
-def _stances(poll: _Poll) -> frozenset[str]:
-    """Words that answer this poll: its own, and their like once several are asked how they stand."""
-    own = poll.learnt | poll.words & STANCES | (NO_OBJECTION if poll.objections else frozenset())
-    return own | _FIRM if own and len(poll.asked) > 1 else own
-
-
 @dataclass
 class _Walk:
     talk: Talk
     book: PollWordBook
     lead: str | None
-    found: list[_Poll] = field(default_factory=list)
+    found: list[Poll] = field(default_factory=list)
     rows: list[Row] = field(default_factory=list)
     told: set[tuple[int, str | None, str]] = field(default_factory=set)
     unopened: list[tuple[View, str]] = field(default_factory=list)
 
     def finish(self) -> list[Row]:
-        gaps = [(poll, s, at) for poll in self.found for s, at in poll.asked.items() if s not in poll.answered]
+        gaps = [(poll, s, at) for poll in self.found for s, at in poll.asked.items() if s not in poll.answered | poll.replied]
         return self.rows + [unanswered_row(self.talk, poll.question, s, at, poll.decided) for poll, s, at in gaps]
 
     def turn(self, view: View) -> None:
@@ -116,16 +75,19 @@ class _Walk:
         self._round(view)
         poll = self.found[-1] if self.found else None
         opened = poll is not None and poll.open(view.turn.index)
-        answers = self.book.answers(view, _stances(poll), poll.words) if poll and opened else self.book.answers(view)
+        answers = self.book.answers(view, poll.stances(), poll.words) if poll and opened else self.book.answers(view)
+        found = rounds(self.talk).get(view.turn.index)
+        answers = [] if found and view.turn.index in found.asking else answers
         if poll and not answers and self._just_called(poll, view):
             answers = [said for said in [holds_off(view)] if said]
+            poll.replied |= {view.turn.station} if view.turn.station and view.words else set()
         if poll and opened:
             answers = [turned_round(view, said) for said in answers] if poll.objections else answers
             self._in_poll(poll, view, answers)
         elif answers:
             self._outside(poll if poll and poll.late(view.turn.index) else None, view, answers)
 
-    def _just_called(self, poll: _Poll, view: View) -> bool:
+    def _just_called(self, poll: Poll, view: View) -> bool:
         """Whether the turn answers a call of this poll: the station called in the turn before speaks now, as far as is known."""
         called = {station for station, (turn, _) in poll.asked.items() if turn == view.turn.index - 1 and station not in poll.answered}
         return poll.open(view.turn.index) and len(called) == 1 and (view.turn.station is None or view.turn.station in called)
@@ -139,7 +101,7 @@ class _Walk:
                 poll.question = opening.question or poll.question
             elif opening.formal or not (poll and poll.open(view.turn.index)):
                 taker = view.turn.station if surely_attributed(view.turn) else self.lead or view.turn.station
-                poll = _Poll(opening.question, view.turn.index, taker, view.turn.index, words=opening.words, objections=opening.objections)
+                poll = Poll(opening.question, view.turn.index, taker, view.turn.index, words=opening.words, objections=opening.objections)
                 self.found.append(poll)
 
     def _round(self, view: View) -> None:
@@ -152,7 +114,7 @@ class _Walk:
             if view.turn.index != found.first:
                 return
             taker = view.turn.station if surely_attributed(view.turn) else self.lead or view.turn.station
-            poll = _Poll("", view.turn.index, taker, view.turn.index)
+            poll = Poll("", view.turn.index, taker, view.turn.index)
             self.found.append(poll)
         poll.words, poll.learnt = poll.words | found.words | found.about, poll.learnt | found.words
         for turn, start, station in found.calls:
@@ -160,14 +122,14 @@ class _Walk:
                 poll.ask(station, turn, start)
                 poll.named = station
 
-    def _belongs(self, poll: _Poll, view: View, opening: Opening) -> bool:
+    def _belongs(self, poll: Poll, view: View, opening: Opening) -> bool:
         """'First the poll' before its question, or GO or NO GO asked of one station within a poll."""
         one = not opening.question and any(opening.start <= m.start < opening.end for m in view.names)
         return one or not poll.answered and len(poll.asked) < 2 and view.turn.index - poll.turn <= 4
 
     # answers -----------------------------------------------------------------------------------------------------------------
 
-    def _in_poll(self, poll: _Poll, view: View, answers: Sequence[Said]) -> None:
+    def _in_poll(self, poll: Poll, view: View, answers: Sequence[Said]) -> None:
         place = decision(view)
         answers = settled(view, answers)
         self._decide_unanswered(poll, view, answers)
@@ -183,19 +145,22 @@ class _Walk:
                 self._answer(poll, view, event)
         self._standby_asked(poll, view)
 
-    def _decide_unanswered(self, poll: _Poll, view: View, answers: Sequence[Said]) -> None:
+    def _decide_unanswered(self, poll: Poll, view: View, answers: Sequence[Said]) -> None:
         """A decision whose words are no answer of one station ('then we go without the tower'), before what else the turn holds."""
         place = decision(view)
         if place and poll.decided is None and not any(place[0] <= a.start < place[1] for a in answers) and self._decides(poll, view, place[0]):
             self._decide(poll, view, place)
 
-    def _named(self, poll: _Poll, view: View, station: str, start: int, end: int, answers: Sequence[Said]) -> None:
+    def _named(self, poll: Poll, view: View, station: str, start: int, end: int, answers: Sequence[Said]) -> None:
         if view.turn.station not in (None, poll.taker) or station in (poll.taker, self.lead) or not self.talk.session.station(station):
             return
+        if set(view.before(start, 2)) & _OF and not view.turn.tokens[start - 1].ends_clause:
+            return  # 'everybody clear of the rope?' calls nobody
         first, stop = view.clause(start)
         others = set(view.words[first:start]) | set(view.words[end:stop])
         names = {w for m in view.names for w in view.words[m.start:m.end]}
         answered_here = any(first <= answer.start < stop for answer in answers)
+        told_to = end == len(view.words) and not view.asks(start, end) and any(view.sentence(start)[0] <= answer.start < start for answer in answers)
         last = view.sentence(start)[1]
         ordered = set(view.words[stop:last]) - _ASK_WORDS - STANCES - names - poll.words
         told = len(ordered) >= _ORDER and stop < last and not view.asks(start, last) and not any(stop <= answer.start < last for answer in answers)
@@ -203,20 +168,20 @@ class _Walk:
         over = bool(poll.asked) and poll.answered.issuperset(poll.asked) and len(view.words) > _CALL and not view.asks(start, last)
         told = told or over or (bool(elsewhere) and not elsewhere & STANCES and (view.asks(start, last) or len(elsewhere) > 1))
         stance = others & STANCES if view.asks(start, last) else set()
-        if not answered_here and not told and not others - _ASK_WORDS - names - stance and not told_back(view, start):
+        if not answered_here and not told and not told_to and not others - _ASK_WORDS - names - stance and not told_back(view, start):
             poll.words |= stance
             poll.ask(station, view.turn.index, start)
         if view.turn.station is None or not answered_here:
             poll.named = station
 
-    def _standby_asked(self, poll: _Poll, view: View) -> None:
+    def _standby_asked(self, poll: Poll, view: View) -> None:
         """A station that goes by the name of the stand-by words, asked as 'stand by?' in the recogniser's spelling."""
         station = self.book.standby
         if station and view.turn.station in (None, poll.taker) and any(
                 view.has(("stand", "by"), s) and view.asks(s, e) | (e - s == 3) for s, e in view.clauses):
             poll.asked.setdefault(station, (view.turn.index, 0))
 
-    def _decides(self, poll: _Poll, view: View, at: int) -> bool:
+    def _decides(self, poll: Poll, view: View, at: int) -> bool:
         """The taker decides; where the speaker is not known, 'we are GO' does unless a station was named just before."""
         if view.turn.station is not None:
             return view.turn.station == poll.taker or poll.taker is None and view.turn.station == self.lead
@@ -228,7 +193,7 @@ class _Walk:
             return True
         return bool(poll.answered) and not (pending and poll.named in pending and view.turn.index - poll.last <= 1 and at <= 3)
 
-    def _decide(self, poll: _Poll, view: View, place: tuple[int, int]) -> None:
+    def _decide(self, poll: Poll, view: View, place: tuple[int, int]) -> None:
         if poll.decided is not None:
             return
         poll.decided = view.turn.index
@@ -237,13 +202,15 @@ class _Walk:
         self._tell(view, Answer(Said(*place, "GO"), station, poll.question, decision=True,
                                 doubt="" if sure else "the decision is taken to be the test lead's"))
 
-    def _answer(self, poll: _Poll, view: View, said: Said, late: bool = False) -> None:
+    def _answer(self, poll: Poll, view: View, said: Said, late: bool = False) -> None:
         mild = said.end - said.start == 1 and view.words[said.start] in MILD and view.words[said.start] not in poll.words and not any(
             m.end == said.start and poll.asked.get(m.station, (-9, 0))[0] == view.turn.index - 1 for m in view.names)
         if mild or view.asks(*view.sentence(said.start)) or told_back(view, said.start) or not self._asked_last(poll, view, said):
             return
         station, given_by, doubt = self._who(poll, view, said)
-        due = not said.open_only or given_by is not None or station is not None and self._due(poll, view, station, said)
+        called_behind = poll.asked.get(station or "", (-1, 0)) > (view.turn.index, said.start)
+        due = not called_behind and not said.open_only or given_by is not None or not called_behind and station is not None and self._due(
+            poll, view, station, said)
         if station is None or station == poll.taker and given_by is None or not due:
             return
         if late and station in poll.answered:
@@ -255,7 +222,7 @@ class _Walk:
         self._tell(view, Answer(said, station, poll.question, poll.asked.get(station), given_by, late, doubt=doubt,
                                 condition=condition(view, said.end)))
 
-    def _asked_last(self, poll: _Poll, view: View, said: Said) -> bool:
+    def _asked_last(self, poll: Poll, view: View, said: Said) -> bool:
         """'Yes' and 'no' answer what was asked last: a poll's call, and not another question put since ('what is the limit?')."""
         if view.words[said.start] not in YES_NO or said.end - said.start > 1 or view.before(said.start) == ("a",):
             return True
@@ -263,7 +230,7 @@ class _Walk:
         calls = {turn for turn, _ in poll.asked.values()} | {poll.turn}
         return before is None or before.turn.index in calls or not before.asks(0, len(before.words)) and view.turn.index - max(calls) <= 2
 
-    def _due(self, poll: _Poll, view: View, station: str, said: Said) -> bool:
+    def _due(self, poll: Poll, view: View, station: str, said: Said) -> bool:
         """Words such as 'ready' or 'stand by' count for a station that was asked, or names itself, or before anybody was asked."""
         if station not in poll.answered and station == self._subject(view, said):
             return True
@@ -274,7 +241,7 @@ class _Walk:
             return True
         return asked is not None and (station not in poll.answered or view.turn.index - asked[0] <= 2) or not poll.asked
 
-    def _who(self, poll: _Poll, view: View, said: Said) -> tuple[str | None, str | None, str]:
+    def _who(self, poll: Poll, view: View, said: Said) -> tuple[str | None, str | None, str]:
         """The station that answers, who gives its answer if another does, and what is in doubt about it."""
         speaker = view.turn.station
         proxy = self._for_another(poll, view, said)
@@ -295,13 +262,13 @@ class _Walk:
         return station, None, "" if near else "the speaker is not known: the station asked last"
 
     @staticmethod
-    def _next_in_list(poll: _Poll) -> str | None:
+    def _next_in_list(poll: Poll) -> str | None:
         """Where several stations were asked in one breath, they answer in that order."""
         turn = poll.asked[poll.named][0] if poll.named in poll.asked else None
         listed = [station for station, asked in poll.asked.items() if asked[0] == turn]
         return next((station for station in listed if station not in poll.answered), None) if len(listed) > 1 else None
 
-    def _for_another(self, poll: _Poll, view: View, said: Said) -> tuple[str | None, str | None, str] | None:
+    def _for_another(self, poll: Poll, view: View, said: Said) -> tuple[str | None, str | None, str] | None:
         first, _ = view.sentence(said.start)
         if not speaks_for(view) or not set(view.words[first:said.start]) & {"she", "he", "they", "says", "say", "for"}:
             return None
@@ -331,11 +298,16 @@ class _Walk:
             if first <= mention.start and mention.end <= said.start and not set(view.words[mention.end:said.start]) - _LINKS:
                 known = self.talk.session.station(mention.station)
                 return known.name if known else None
-        return None
+        first = view.sentence(said.start)[0]
+        if view.names or set(view.words[first + 1:said.start]) - _LINKS or first == said.start:
+            return None
+        tail = plain_word(view.turn.tokens[first])
+        owners = {station for words, station in call_book(self.talk).names.items() if words[-1] == tail and len(words) > 1}
+        return owners.pop() if len(owners) == 1 and len(tail) == 1 else None  # 'b is locked': the last word of one station's name
 
     # outside a poll ------------------------------------------------------------------------------------------------------------
 
-    def _outside(self, late: _Poll | None, view: View, answers: Sequence[Said]) -> None:
+    def _outside(self, late: Poll | None, view: View, answers: Sequence[Said]) -> None:
         if self._called_round(view, answers):
             return
         for said in answers:
@@ -346,7 +318,8 @@ class _Walk:
 
     def _called_round(self, view: View, answers: Sequence[Said]) -> bool:
         """A second station that answers to its name a moment after another one: a poll whose call was not heard."""
-        known = [said for said in answers if view.words[said.start] not in MILD and not view.asks(*view.sentence(said.start)) and not told_back(view, said.start)]
+        known = [said for said in answers if view.words[said.start] not in MILD | _PLACED and view.before(said.start) != ("are",)
+                 and not view.asks(*view.sentence(said.start)) and not told_back(view, said.start)]
         station = self._subject(view, known[0]) or view.turn.station if known else None
         asked = station is not None and self.talk.session.station(station) is not None and station != self.lead and self._by_name(view, station)
         if not asked or station is None:
@@ -356,7 +329,7 @@ class _Walk:
         if len(self.unopened) < 2:
             return False
         first = self.unopened[0][0].turn.index
-        self.found.append(_Poll("", first, self.lead, first))
+        self.found.append(Poll("", first, self.lead, first))
         self.rows = [row for row in self.rows if row.turn is None or row.turn < first]
         for earlier, name in self.unopened:
             self.told -= {key for key in self.told if key[0] == earlier.turn.index}
@@ -371,7 +344,7 @@ class _Walk:
         called = before is not view and len(before.words) <= 4 and any(m.station == station for m in before.names)
         return called or any(m.station == station for m in view.names)
 
-    def _was_missing(self, poll: _Poll, view: View, said: Said) -> bool:
+    def _was_missing(self, poll: Poll, view: View, said: Said) -> bool:
         station = self._who(poll, view, said)[0]
         return station in poll.asked and station not in poll.answered
 
