@@ -1,4 +1,5 @@
 """Stores and archives from strangers: nothing in them acts by itself, no name leads out, and one that cannot be read holds up no other."""
+import json
 import os
 import sqlite3
 from collections.abc import Callable
@@ -78,6 +79,38 @@ def test_a_store_that_was_tampered_with_is_set_aside_and_the_others_go_on(tmp_pa
     assert "\x1b" not in told.out + told.err
     assert "Traceback" not in told.err
     assert (tmp_path / "mine.txt").read_text(encoding="utf-8") == "precious"
+
+
+@pytest.mark.parametrize("column", ["turns.start_s", "turns.end_s", "recordings.offset_s", "recordings.rate"])
+@pytest.mark.parametrize("value", ["9e999", "-9e999", "1e300"])
+def test_times_without_end_in_a_strangers_store_are_refused_by_every_way_out(tmp_path, monkeypatch, capsys, column, value):
+    folder, (table, name) = make(tmp_path / "store"), column.split(".")
+    changed(f"UPDATE {table} SET {name} = {value}")(folder)
+    for given in (("tables", str(folder)), ("sheet", str(folder)), ("copy", str(folder), "--with-medical", "--out", str(tmp_path / "copy")),
+                  ("listen", str(folder)), ("compare", str(folder), str(folder), "--out", str(tmp_path / "compared"))):
+        told = call(monkeypatch, capsys, *given)
+        assert (told.code, "it holds what this program never writes" in told.err) == (2, True)
+
+
+ODD_ROWS = [("start_s", float("inf")), ("start_s", float("nan")), ("start_s", 1e300), ("start_s", "x"), ("text", 7), ("line_index", 1e999),
+            ("span", [-5, 9]), ("span", [10**19, 10**20]), ("span", "x"), ("source", [[]]), ("role", None)]
+
+
+@pytest.mark.parametrize("change", [
+    *(lambda row, odd=odd: row["evidence"][0].update([odd]) for odd in ODD_ROWS),
+    *(lambda row, odd=odd: row["fields"]["value"].update(value={"d": odd}) for odd in ("NaN", "-Infinity", "1e999999999", [], "x")),
+    *(lambda row, odd=odd: row.update([odd]) for odd in (("number", -1), ("number", 1e999), ("fields", 3), ("evidence", None), ("look", 5)))])
+def test_a_row_that_we_never_write_is_refused_by_every_way_to_it(tmp_path, monkeypatch, capsys, change):
+    folder = make(tmp_path / "store")
+    with closing(sqlite3.connect(folder / "debrief.sqlite")) as db:
+        row = json.loads(db.execute('SELECT "row" FROM current WHERE number = 1').fetchone()[0])
+        change(row)
+        db.execute('UPDATE current SET "row" = ? WHERE number = 1', (json.dumps(row),))
+        db.commit()
+    for given in (("tables", str(folder)), ("row", str(folder), "1"), ("search", str(folder)), ("change", str(folder), "1", "unit=bar", "--by", "Ida"),
+                  ("erase", str(folder), "--row", "1", "--by", "Ida", "--why", "wish", "--yes")):
+        told = call(monkeypatch, capsys, *given)
+        assert (told.code, "it holds what this program never writes" in told.err) == (2, True), given[0]
 
 
 def test_a_store_that_holds_what_we_never_write_is_refused_by_the_desk_too(tmp_path):

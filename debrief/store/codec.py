@@ -1,13 +1,55 @@
-"""Records as JSON and back, exactly: Decimal keeps its places, a flag stays a flag, a map a map."""
+"""Records as JSON and back, exactly: Decimal keeps its places, a flag stays a flag, a map a map.
+
+What comes back may be from a stranger's store: whatever this program never writes, times and values without end among it, is a StoreError.
+"""
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import fields as record_fields
 from decimal import Decimal
-from typing import Any
+from functools import wraps
+from math import isfinite
+from typing import Any, ParamSpec, TypeVar
 
+from ..errors import StoreError
 from ..records.rows import Field, FieldValue, Part, Row
 from ..records.sound import Source
 from ..timebase import Span
+
+BREAKS = (ValueError, TypeError, LookupError, ArithmeticError, AttributeError, RecursionError)
+"""What reading breaks with where a value is of another kind than this program writes."""
+_Given = ParamSpec("_Given")
+_Made = TypeVar("_Made")
+_FARTHEST = 400
+"""Powers of ten beyond which a value is no measurement: to write one out could take all memory."""
+_MOST_S = 1e11
+"""No session second lies farther from the first recording: starts are dates of three thousand years at most."""
+_LONGEST = 16_000 * 100_000_000
+"""No recording has more samples: three years."""
+_PART_KINDS: Mapping[str, type | tuple[type, ...]] = {
+    "role": str, "text": str, "segment": str, "first_word": int, "last_word": int, "line_index": int, "start_s": (int, float)}
+
+
+def never_written(error: Exception, where: str) -> StoreError:
+    return StoreError(f"it holds what this program never writes ({type(error).__name__}: {str(error)[:80]})", where,
+                      "take the store from where it was made, or run the session again")
+
+
+def as_we_write(read: Callable[_Given, _Made]) -> Callable[_Given, _Made]:
+    """Around a function that makes records of what a store holds: what they cannot be made of becomes a StoreError, whatever breaks."""
+    @wraps(read)
+    def reading(*given: _Given.args, **more: _Given.kwargs) -> _Made:
+        try:
+            return read(*given, **more)
+        except BREAKS as error:
+            raise never_written(error, "the session's store") from error
+    return reading
+
+
+def finite(value: float | None) -> float | None:
+    """The number itself. Raises ValueError for one without end, or beyond all time."""
+    if value is not None and not (isfinite(value) and abs(value) <= _MOST_S):
+        raise ValueError(f"{value} is no time")
+    return value
 
 
 def dumps(value: object) -> str:
@@ -25,7 +67,16 @@ def value_out(value: FieldValue) -> Any:
 
 def value_in(value: Any) -> FieldValue:
     if isinstance(value, dict):
-        return Decimal(value["d"]) if "d" in value else value["m"]
+        return _decimal(value["d"]) if "d" in value else value["m"]
+    if isinstance(value, float) and not isfinite(value):
+        raise ValueError(f"{value} is no measure")
+    return value
+
+
+def _decimal(text: str) -> Decimal:
+    value = Decimal(text)
+    if not value.is_finite() or abs(value.adjusted()) > _FARTHEST:
+        raise ValueError(f"{text[:40]} is no measure")
     return value
 
 
@@ -38,12 +89,20 @@ def part_out(part: Part) -> dict[str, Any]:
     return out
 
 
+@as_we_write
 def part_in(data: Mapping[str, Any]) -> Part:
     data = dict(data)
+    for name, kinds in _PART_KINDS.items():
+        if name in data and (not isinstance(data[name], kinds) or isinstance(data[name], bool)):
+            raise ValueError(f"{name} is {data[name]!r:.40}")
+    finite(data.get("start_s"))
     if "source" in data:
-        data["source"] = Source(*data["source"])
+        name, channel = data["source"]
+        if not isinstance(name, str) or not isinstance(channel, int):
+            raise ValueError(f"the source is {data['source']!r:.40}")
+        data["source"] = Source(name, channel)
     if "span" in data:
-        data["span"] = Span(*data["span"])
+        data["span"] = _span(*data["span"])
     return Part(**data)
 
 
@@ -66,8 +125,11 @@ def row_out(row: Row) -> str:
     })
 
 
+@as_we_write
 def row_in(text: str) -> Row:
     data = json.loads(text)
+    if not isinstance(data["number"], int | None) or not 0 < (data["number"] or 1) < 1 << 53:
+        raise ValueError(f"{data['number']!r:.40} is no number of a row")
     return Row(data["kind"], {name: field_in(item) for name, item in data["fields"].items()},
                tuple(part_in(part) for part in data["evidence"]), data["loop"], data["station"], data["turn"],
                tuple(data["look"]), tuple(data["doubt"]), data["witnesses"], data["number"])
@@ -84,4 +146,10 @@ def source_of(row: Any) -> Source | None:
 
 
 def span_of(row: Any) -> Span | None:
-    return None if row["start"] is None else Span(row["start"], row["end"])
+    return None if row["start"] is None else _span(row["start"], row["end"])
+
+
+def _span(start: int, end: int) -> Span:
+    if end > _LONGEST:
+        raise ValueError(f"{start} to {end} lies behind the end of any recording")
+    return Span(start, end)

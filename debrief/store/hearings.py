@@ -7,8 +7,8 @@ from itertools import groupby
 from typing import Any
 
 from ..records.sound import Recording, Segment, Source, Stretch, Word
-from ..timebase import RecordingClock, Span
-from .codec import dumps, source_columns, source_of, span_of
+from ..timebase import YEARS, RecordingClock, Span
+from .codec import as_we_write, dumps, finite, source_columns, source_of, span_of
 from .database import Database
 
 
@@ -38,6 +38,7 @@ def save_recording(db: Database, item: Recording) -> None:
         "start_uncertainty_s": clock.start_uncertainty_s, "notes": dumps(item.notes)}], replacing=True)
 
 
+@as_we_write
 def recordings(db: Database) -> list[Recording]:
     """In the order in which they were first added; kept_out by the last pass that heard, and by what was erased since."""
     barred: dict[str, list[tuple[int, Span]]] = {}
@@ -51,7 +52,9 @@ def recordings(db: Database) -> list[Recording]:
 
 def _recording(row: Any) -> Recording:
     start = datetime.fromisoformat(row["start_wall"]) if row["start_wall"] else None
-    clock = RecordingClock(row["offset_s"], row["rate"], start, row["start_uncertainty_s"])
+    if not 0.01 <= row["rate"] <= 100 or start is not None and start.year not in YEARS:
+        raise ValueError(f"a clock that runs at {row['rate']} from {start}")
+    clock = RecordingClock(finite(row["offset_s"]) or 0.0, finite(row["rate"]) or 1.0, start, finite(row["start_uncertainty_s"]))
     return Recording(row["recording"], row["path"], row["sha256"], row["duration"], row["rate_hz"], row["channels"],
                      tuple(json.loads(row["loops"])), clock, tuple(json.loads(row["notes"])))
 
@@ -89,6 +92,7 @@ def _word_columns(pass_number: int, segment: str, position: int, word: Word) -> 
             "probability": word.probability}
 
 
+@as_we_write
 def segments(db: Database, pass_number: int) -> list[Segment]:
     """All segments of a pass, by source, window and id."""
     words: dict[str, list[Word]] = {}
@@ -104,6 +108,7 @@ def _segment(row: Any, words: tuple[Word, ...]) -> Segment:
                    row["set_aside"])
 
 
+@as_we_write
 def stretches(db: Database, pass_number: int) -> list[Stretch]:
     """What every sample is held as, by source and start."""
     found = db.all('SELECT * FROM stretches WHERE pass = ? ORDER BY recording, channel, start, "end"', (pass_number,))

@@ -5,6 +5,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from ..errors import StoreError
+from .codec import BREAKS, never_written
 from .database import FILE_NAME, store_file
 from .sessions import SessionStore
 
@@ -16,9 +17,8 @@ def as_written(path: Path) -> Iterator[None]:
     """Around reading what a stranger may have written: values that this program never writes become a StoreError, whatever they break."""
     try:
         yield
-    except (ValueError, TypeError, LookupError, ArithmeticError, AttributeError, RecursionError) as error:
-        raise StoreError(f"it holds what this program never writes ({type(error).__name__}: {str(error)[:80]})", str(path),
-                         "take the store from where it was made, or run the session again") from error
+    except BREAKS as error:
+        raise never_written(error, str(path)) from error
 
 
 def find_store(given: Path) -> Path:

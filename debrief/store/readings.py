@@ -7,7 +7,7 @@ from ..records.questions import Answer, Question
 from ..records.sound import Source
 from ..records.talk import Token, Turn
 from ..timebase import Span
-from .codec import dumps, source_columns, source_of, span_of
+from .codec import as_we_write, dumps, finite, source_columns, source_of, span_of
 from .database import Database
 
 
@@ -33,6 +33,7 @@ def _token_columns(pass_number: int, turn: int, position: int, token: Token) -> 
             "end": token.span.end if token.span else None, "probability": token.probability, "why": token.why}
 
 
+@as_we_write
 def turns(db: Database, pass_number: int, first: int = 0, count: int = -1) -> list[Turn]:
     """Turns of a pass in conversation order; first and count page through them (count < 0: all)."""
     found = db.all("SELECT * FROM turns WHERE pass = ? AND turn >= ? ORDER BY turn LIMIT ?", (pass_number, first, count))
@@ -57,7 +58,7 @@ def plain_turns(db: Database, pass_number: int, first: int, count: int) -> list[
 
 
 def _turn(row: Any, tokens: tuple[Token, ...]) -> Turn:
-    return Turn(row["turn"], tokens, row["station"], row["addressee"], row["loop"], row["start_s"], row["end_s"],
+    return Turn(row["turn"], tokens, row["station"], row["addressee"], row["loop"], finite(row["start_s"]), finite(row["end_s"]),
                 row["line_index"], source_of(row), span_of(row), bool(row["commentary"]), tuple(json.loads(row["attribution"])),
                 row["answers"], row["set_aside"])
 
@@ -81,12 +82,14 @@ def save_answers(db: Database, pass_number: int, answers: Sequence[Answer]) -> N
                   replacing=True)
 
 
+@as_we_write
 def questions(db: Database, pass_number: int) -> list[Question]:
     return [Question(row["question"], Source(row["recording"], row["channel"]), Span(row["start"], row["end"]), row["kind"],
                      tuple(json.loads(row["candidates"])), tuple(json.loads(row["values"])), row["heard"], row["asked_by"])
             for row in db.all("SELECT * FROM questions WHERE pass = ? ORDER BY position", (pass_number,))]
 
 
+@as_we_write
 def answers(db: Database, pass_number: int) -> list[Answer]:
     found = db.all("SELECT answers.* FROM answers JOIN questions USING (pass, question) WHERE pass = ? ORDER BY position",
                    (pass_number,))

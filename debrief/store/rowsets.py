@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Any
 
 from ..records.rows import Field, Part, Row
-from .codec import dumps, field_in, part_in, part_out, row_in, row_out, source_columns, source_of, span_of, value_out
+from .codec import as_we_write, dumps, field_in, finite, part_in, part_out, row_in, row_out, source_columns, source_of, span_of, value_out
 from .database import Database
 from .matching import match, says
 from .search import index_rows
@@ -78,6 +78,7 @@ def machine_rows(db: Database, pass_number: int) -> list[Row]:
     return _found(db, "pass = ?", (pass_number,))
 
 
+@as_we_write
 def _found(db: Database, where: str, values: tuple[int, ...]) -> list[Row]:
     fields: dict[int, dict[str, Field]] = {}
     for item in db.all(f"SELECT * FROM fields WHERE {where} ORDER BY number, position", values):
@@ -93,7 +94,7 @@ def _found(db: Database, where: str, values: tuple[int, ...]) -> list[Row]:
 
 def _part(item: Any) -> Part:
     return Part(item["role"], item["text"], item["segment"], item["first_word"], item["last_word"], source_of(item), span_of(item),
-                item["line_index"], item["start_s"])
+                item["line_index"], finite(item["start_s"]))
 
 
 def _row(item: Any, fields: Mapping[str, Field], parts: Sequence[Part]) -> Row:
@@ -158,5 +159,6 @@ def part_json(part: Part) -> str:
     return dumps(part_out(part))
 
 
+@as_we_write
 def part_from(text: str) -> Part:
     return part_in(json.loads(text))

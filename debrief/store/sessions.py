@@ -15,7 +15,7 @@ from ..records.sound import Recording, Segment, Source, Stretch
 from ..records.talk import Turn
 from ..timebase import Span
 from . import edits, hearings, readings, rowsets, search
-from .codec import dumps
+from .codec import as_we_write, dumps
 from .database import Database
 from .erase import erased_places
 from .matching import match, says
@@ -224,11 +224,13 @@ class SessionStore:
                 "pass": pass_number, "position": i, "part": rowsets.part_json(item.part), "seconds": item.seconds,
                 "expected_errors": item.expected_errors, "why": dumps(item.why), "number": item.row} for i, item in enumerate(listening)])
 
+    @as_we_write
     def checks(self, pass_number: int) -> list[CheckResult]:
         return [CheckResult(item["name"], item["says"], tuple(json.loads(item["rows"])),
                             tuple(rowsets.part_from(text) for text in json.loads(item["look"])), bool(item["serious"]))
                 for item in self.db.all("SELECT * FROM check_results WHERE pass = ? ORDER BY position", (pass_number,))]
 
+    @as_we_write
     def listening(self, pass_number: int) -> list[ListeningItem]:
         return [ListeningItem(rowsets.part_from(item["part"]), item["seconds"], item["expected_errors"], tuple(json.loads(item["why"])),
                               item["number"])
@@ -255,6 +257,7 @@ class SessionStore:
     def _state(self) -> str:
         return f"{self.noted('last edit') or ''} pass {self.accepted_pass()}"
 
+    @as_we_write
     def seal(self) -> Seal | None:
         """The last sign-off, if there is one; broken when an edit or a new pass came after it."""
         text = self.noted("seal")
@@ -271,6 +274,7 @@ def _difference(before: Mapping[int, Row], after: Mapping[int, Row]) -> Differen
                       sureness=tuple(pair for pair in both if says(pair[0]) == says(pair[1]) and pair[0].certainty != pair[1].certainty))
 
 
+@as_we_write
 def _pass(item: Any) -> Pass:
     return Pass(item["pass"], item["started_utc"], json.loads(item["settings"]), json.loads(item["versions"]),
                 json.loads(item["digests"]), item["finished_utc"])
