@@ -18,7 +18,7 @@ from .view import View, once, stem
 
 ACKNOWLEDGES = frozenset((
     "roger copy copied wilco understand understood okay ok affirm affirmative yes yeah thanks thank got correct "
-    "check sorry right aye noted and so oh").split())
+    "check sorry right aye noted logged recorded and so oh").split())
 OPPOSITES = (
     ("open", "closed"), ("open", "close"), ("open", "shut"), ("on", "off"), ("left", "right"),
     ("up", "down"), ("armed", "safe"), ("north", "south"), ("east", "west"), ("forward", "aft"),
@@ -86,7 +86,7 @@ def meaning_of(talk: Talk, view: View, *, head: int | None = None, rated: bool =
     edges = (*view.words[:3], *view.words[-1:])
     acknowledges = any(word in ACKNOWLEDGES - {"and", "so", "oh"} for word in edges) or ("got", "it") in pairwise(view.words[:min(stop, 9)])
     kinds = _VALUE_KINDS | {"ratings"} if rated else _VALUE_KINDS
-    return Meaning(tuple(_values(talk, view, stop, kinds)), words, senses, acknowledges, view.turn.tokens[-1].text.rstrip().endswith("?"))
+    return Meaning(tuple(_values(talk, view, stop, kinds)), words, senses, acknowledges, bool(stop) and view.turn.tokens[stop - 1].text.rstrip().endswith("?"))
 
 
 def _counted(view: View) -> frozenset[int]:

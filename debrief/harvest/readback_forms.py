@@ -4,6 +4,7 @@ A bare figure that comes back changed, as a question or before 'no, ...', is a r
 read back, with no 'copy' before it; who tells of himself ('Birch is on four point one') reads nobody's value back.
 """
 import re
+from collections.abc import Sequence
 from itertools import pairwise
 
 from ..records.talk import Turn
@@ -16,8 +17,10 @@ _NEGATES = re.compile(r"^\W*(ah,? |uh,? |oh,? )?(no|negative|correction|wrong|no
 _ASKS_ABOUT = frozenset("what what's where where's who who's why how when which".split())
 _TELLS = frozenset("is reads has on shows at are".split())
 _LITTLE = frozenset("the a an to of in on at and it is for please that your my i we".split())
-_GOES_ON = frozenset("is are can could do did does how what what's and we we're will that that's i i'm i'll you".split())
-_SHORT, _RUN, _SHARE = 8, 3, 0.75
+_GOES_ON = frozenset("is are can could do did does how what what's and we we're will that that's i i'm i'll i've you then so but stop hold carry no now".split())
+_SENSES = frozenset(stem(word) for word in SENSES) | {"go", "no", "loud", "clear"}
+_SENSES_NONE = frozenset("go loud clear".split())
+_SHORT, _RUN, _PAIR, _SHARE = 8, 3, 2, 0.75
 _LONGEST, _BESIDE, _STRING, _REPORT = 14, 3, 5, 24
 
 
@@ -60,9 +63,11 @@ def bare_wrong(talk: Talk, said: Turn, view: View, meanings: tuple[Meaning, Mean
     if any(same_value(value.number, told[0].number) for value in given.values):
         return None
     partner = next((value for value in given.values if alike(value, told[0])), None)
+    single = partner is None and bool(back.words & given.words) and len(given.values) == 1
+    partner = given.values[0] if single else partner
     if partner is None:
         return None
-    asks = back.asks and not given.asks and not back.words
+    asks = back.asks and not given.asks and not back.words and not single
     return (partner, told[0]) if asks or _put_right_next(talk, view.turn, partner, told[0]) else None
 
 
@@ -107,10 +112,48 @@ def word_by_word(said: View, view: View, head: int, plain: frozenset[str]) -> bo
         return False
     run = _longest_run(given, back)
     whole = [word for i, word in enumerate(view.words[:head]) if word not in ACKNOWLEDGES and not _in_name(view, i)]
+    if _all_of_it(said, (given, back), plain - _SENSES, view.words[:head]) or _tail(said, view, head):
+        return True
     if len(whole) >= _RUN and plain - {stem(word) for word in SENSES} and _longest_run(list(said.words), whole) == len(whole):
         return True
     counts = any(start < head for start in view.numbers)
     return run >= _RUN - counts and len(plain) >= 2 - counts and run >= _SHARE * len(back)
+
+
+def _all_of_it(said: View, both: tuple[list[str], list[str]], plain: frozenset[str], words: Sequence[str]) -> bool:
+    """Whether every word that came back was said: three and more in any order, two side by side and nothing beside them but 'copied'."""
+    given, back = both
+    if not set(back) <= set(given) or any(word.endswith("ing") and word not in said.words for word in words):
+        return False
+    return len(plain) >= _RUN or len(back) == _PAIR == len(plain) and _longest_run(given, back) == _PAIR
+
+
+def _tail(said: View, view: View, head: int) -> bool:
+    """Whether a short turn is the end of what was said before, word for word: 'dead slow', 'this week'."""
+    whole = [word for i, word in enumerate(view.words[:head]) if word not in ACKNOWLEDGES and not _in_name(view, i)]
+    before = [word for i, word in enumerate(said.words) if not _in_name(said, i)]
+    return _PAIR <= len(whole) < len(before) and len(view.words) <= _SHORT and before[-len(whole):] == whole and not (
+        set(whole) & _SENSES_NONE) and bool({stem(word) for word in whole} - _SENSES - _LITTLE)
+
+
+def echoed_head(said: View, view: View) -> int:
+    """Where the words end with which a turn, written without points, says again what was said before it goes on; 0 where it does not.
+
+    'metal at the riser | stop stop', 'gusts of 14 | limit's 13'.
+    """
+    if any(token.ends_clause for token in view.turn.tokens[:-1]):
+        return 0
+    given = [stem(word) for i, word in enumerate(said.words) if not _no_matter(said, i)]
+    best, seen = 0, []
+    for i, word in enumerate(view.words):
+        if _no_matter(view, i):
+            continue
+        if stem(word) not in given or word.endswith("ing") and word not in said.words:
+            break
+        seen.append(stem(word))
+        best = i + 1
+    enough = len(set(seen) - _SENSES) >= _PAIR and _longest_run(given, seen) == len(seen)
+    return best if enough and best < len(view.words) else 0
 
 
 def _in_name(view: View, index: int) -> bool:
@@ -140,7 +183,9 @@ def turned(found: Comparison, given: Meaning, back: Meaning) -> bool:
 
 
 def of_itself(view: View) -> bool:
-    """'Birch is on four point one', said by Birch: a report of one's own."""
+    """'Birch is on four point one', said by Birch; 'Trimming... five five', as it is done: a report of one's own."""
+    if view.words[0].endswith("ing") and view.turn.tokens[0].text.endswith("..."):
+        return True
     name = next(iter(view.names), None)
     return name is not None and name.start <= 1 and name.station == view.turn.station and view.words[name.end:name.end + 1] != () and (
         view.words[name.end] in _TELLS or view.words[name.start:name.end][-1].endswith("'s"))

@@ -10,12 +10,14 @@ from dataclasses import dataclass, replace
 from ..records.rows import Field, Part, Row
 from ..records.talk import Turn
 from .meaning import ACKNOWLEDGES, NUMERIC, Comparison, Meaning, changed_digits, compare, meaning_of, same_value, text_of
-from .readback_forms import asks_about, bare_wrong, leading_values, of_itself, only_values, same_digits, turned, word_by_word
+from .poll_rounds import rounds
+from .readback_forms import asks_about, bare_wrong, echoed_head, leading_values, of_itself, only_values, same_digits, turned, word_by_word
 from .talk import Talk, part
 from .view import View, stem, views
 
 REACH, REACH_ASKED, REACH_LISTS = 3, 8, 20
 LIST = 4
+_NEAR_HEAD = 2
 _SOON_S, _BREATH_S = 8.0, 1.0
 _PUTS_RIGHT = re.compile(r"\b(negative|correction|wrong|not \w+|i say again|make that|i said)\b|^\W*(ah,? |uh,? )?no\b")
 _THANKS = frozenset("thank thanks that's".split())
@@ -26,6 +28,8 @@ _ASKS_BACK = re.compile(r"\b(right|correct|is that (right|correct|affirm)|affirm
 _REQUESTS = re.compile(r"\b(would|will|can|could) you\b|\b(confirm|verify|check) (that )?\b")
 _SAY_AGAIN = re.compile(r"\b(say (it |that |the \w+ )?again|repeat|come again|again please|what was that)\b")
 _ASKED_FOR = re.compile(r"\b(read (it |that |them )?back|say (it|that|them) back|did you (get|copy)|do you copy)\b")
+_NO_ORDER = frozenset("go no mark".split())
+"""Words of answers to a poll and of marks: who says them too reads no order back."""
 _QUOTES = re.compile(r"\b(understand|copy|check|confirm|i copied)\b")
 
 
@@ -90,13 +94,19 @@ def _before(talk: Talk, turns: Sequence[Turn], position: int, given: tuple[View,
     reach = REACH_LISTS if len(back.values) >= LIST else REACH_ASKED if asked else REACH
     for offset in range(1, min(reach, position) + 1):
         said = turns[position - offset]
-        if not _may_answer(said, turn, view) or ((said.index, turn.station) in done and not asked):
+        if not _may_answer(seen[said.index], view) or ((said.index, turn.station) in done and not asked):
             continue
         if offset > REACH and len(back.values) < LIST and not asked:
             continue
         if offset > 1 and _unknown(said, turn) and any(_SAY_AGAIN.search(turns[i].text.lower()) for i in range(position - offset + 1, position)):
             continue
+        asked_all = rounds(talk).get(said.index)
+        if asked_all and said.index in asked_all.asking:
+            continue  # 'Can I have water?' 'Have water.': a poll
         pair = _compared(talk, seen[said.index], view, (back, meaning_of(talk, seen[said.index])), offset)
+        head = echoed_head(seen[said.index], view) if pair is None and offset == 1 else 0
+        if head:
+            pair = _compared(talk, seen[said.index], view, (meaning_of(talk, view, head=head), meaning_of(talk, seen[said.index])), offset, head)
         if pair is None and (whole := _told_on(talk, turns, position - offset)) is not None:
             pair = _compared(talk, seen[said.index], view, (back, whole), offset)
         if pair is not None:
@@ -167,15 +177,24 @@ def _is_named(view: View, index: int) -> bool:
     return any(mention.start <= index < mention.end for mention in view.names)
 
 
-def _may_answer(said: Turn, turn: Turn, view: View) -> bool:
+def _may_answer(view_of_said: View, view: View) -> bool:
     """Another station, on a loop that both may hear, and the turn calls no third station."""
+    said, turn = view_of_said.turn, view.turn
     if said.station == turn.station and said.station is not None:
         return False
     if said.loop and turn.loop and said.loop != turn.loop and turn.addressee != said.station:
         return False
+    if said.addressee not in (None, turn.station, said.station) and turn.station is not None and _calls(view_of_said):
+        return False  # told to another station
     called = next((name.station for name in view.names if name.start <= 3 and name.start < _head(view) and not name.group
                    and turn.tokens[name.end - 1].ends_clause and not _inside_number(view, name.start)), None)
     return called is None or said.station is None or called in (said.station, turn.station)
+
+
+def _calls(view: View) -> bool:
+    """Whether the turn says to whom it speaks and from whom it comes."""
+    return len(view.names) > 1 and view.names[0].start <= _NEAR_HEAD and view.names[1].start - view.names[0].end <= _NEAR_HEAD and (
+        view.names[1].station == view.turn.station)
 
 
 def _inside_number(view: View, index: int) -> bool:
@@ -183,7 +202,7 @@ def _inside_number(view: View, index: int) -> bool:
     return any(number.start < index < number.end for number in view.numbers.values())
 
 
-def _compared(talk: Talk, said: View, view: View, meanings: tuple[Meaning, Meaning], offset: int) -> Pair | None:
+def _compared(talk: Talk, said: View, view: View, meanings: tuple[Meaning, Meaning], offset: int, head: int = 0) -> Pair | None:
     """The pair of a turn said and a turn that says it again; meanings: of the second, then of the first."""
     back, given = meanings
     found = compare(given, back)
@@ -200,7 +219,7 @@ def _compared(talk: Talk, said: View, view: View, meanings: tuple[Meaning, Meani
         return Pair(said.turn, view.turn, text_of([wrong_one[1]]), text_of(given.values), text_of(back.values),
                     f"{text_of([wrong_one[1]])} for {text_of([wrong_one[0]])}")
     rates = any(talk.claimed(view.turn, n.start, n.end) == "ratings" for n in view.numbers.values() if n.start <= _head(view))
-    if offset == 1 and not rates and (_returns_words(said, view, (given, back, found)) or _returns_order(said, view, (given, back, found))):
+    if offset == 1 and not rates and (_returns_words(said, view, (given, back, found)) or _returns_order(said, view, (given, back, found), head or _head(view))):
         return Pair(said.turn, view.turn, " ".join(sorted(found.shared)), said.turn.text, view.turn.text, found.sense)
     if offset == 1 and _ASKS_BACK.search(said.turn.text.lower()) and len(said.words) >= 6 and _CONFIRMS.search(view.turn.text.lower()):
         return Pair(said.turn, view.turn, "what was asked is confirmed", said.turn.text, view.turn.text)
@@ -230,13 +249,15 @@ def _returns_values(said: Turn, view: View, meanings: tuple[Meaning, Meaning, Co
     if back.asks and not (bare and not found.wrong):
         return False
     if _unknown(said, view.turn):
-        weak = any(value.unit is None and len(value.number.text) == 1 for value in back.values)
+        single = [value.unit is None and len(value.number.text) == 1 for value in back.values]
+        weak = not found.shared and all(single)
         equal = bare and bool(found.equal) and not found.wrong and not weak and len(back.words) <= 2
-        return _soon(said, view.turn) and (back.acknowledges or (equal and (len(said.tokens) > len(back.values) or len(given.values) > 1)))
+        return _soon(said, view.turn) and (back.acknowledges or (equal and (
+            len(said.tokens) > len(back.values) or len(given.values) > 1 or offset == 1 and len(found.equal[0].number.text) > 1)))
     if not found.equal:
         return bare and len(back.values) <= len(given.values) and _wrong_enough(given, back, found, len(view.numbers) > len(back.values))
     weak = all(value.unit is None and len(value.number.text) == 1 for value in found.equal)
-    if weak and not (back.acknowledges or not own):
+    if weak and not (back.acknowledges or not own and (offset == 1 or found.shared)):
         return False
     if offset == 1 and _opens_with_value(view) and found.equal[0].unit is not None and not found.wrong:
         return True
@@ -290,6 +311,7 @@ def _soon(said: Turn, turn: Turn) -> bool:
 def _returns_words(said: View, view: View, meanings: tuple[Meaning, Meaning, Comparison]) -> bool:
     """An instruction or a state without numbers said again: most of what comes back was said, and it carries a sense."""
     given, back, found = meanings
+    found = replace(found, shared=found.shared - _NO_ORDER)
     if back.asks or not found.shared or len(back.words) > 9 or found.new or found.wrong or _reports_action(said, view, found.shared):
         return False
     if not found.equal and any(token.norm in NUMERIC and token.text[:1].islower() for token in view.turn.tokens[:_head(view)]):
@@ -310,13 +332,14 @@ def _returns_words(said: View, view: View, meanings: tuple[Meaning, Meaning, Com
     return share >= 0.6 and back.acknowledges and (len(plain) >= 2 or (quoted and bool(plain)))
 
 
-def _returns_order(said: View, view: View, meanings: tuple[Meaning, Meaning, Comparison]) -> bool:
+def _returns_order(said: View, view: View, meanings: tuple[Meaning, Meaning, Comparison], head: int) -> bool:
     """What was said comes back word by word, or as its opposite."""
     given, back, found = meanings
-    if back.asks or given.asks and not _requests_or_confirms(said.turn) or not _soon(said.turn, view.turn) or _reports_action(said, view, found.shared):
+    if back.asks or given.asks and not _requests_or_confirms(said.turn) or not _soon(said.turn, view.turn) or _reports_action(said, view, found.shared) \
+            or view.words[0] == "mark":
         return False
     return turned(found, given, back) or not found.sense and not found.wrong and word_by_word(
-        said, view, _head(view), back.words & _lower_words(view))
+        said, view, head, back.words & _lower_words(view))
 
 
 def _reports_action(said: View, view: View, shared: frozenset[str]) -> bool:
