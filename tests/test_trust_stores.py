@@ -99,7 +99,9 @@ ODD_ROWS = [("start_s", float("inf")), ("start_s", float("nan")), ("start_s", 1e
 @pytest.mark.parametrize("change", [
     *(lambda row, odd=odd: row["evidence"][0].update([odd]) for odd in ODD_ROWS),
     *(lambda row, odd=odd: row["fields"]["value"].update(value={"d": odd}) for odd in ("NaN", "-Infinity", "1e999999999", [], "x")),
-    *(lambda row, odd=odd: row.update([odd]) for odd in (("number", -1), ("number", 1e999), ("fields", 3), ("evidence", None), ("look", 5)))])
+    *(lambda row, odd=odd: row["fields"]["value"].update([odd]) for odd in (("certainty", "zzz"), ("origin", 5), ("part", "x"))),
+    *(lambda row, odd=odd: row.update([odd]) for odd in (
+        ("number", -1), ("number", 1e999), ("kind", "zzz"), ("witnesses", 7), ("fields", 3), ("evidence", None), ("look", 5)))])
 def test_a_row_that_we_never_write_is_refused_by_every_way_to_it(tmp_path, monkeypatch, capsys, change):
     folder = make(tmp_path / "store")
     with closing(sqlite3.connect(folder / "debrief.sqlite")) as db:

@@ -8,10 +8,11 @@ from dataclasses import fields as record_fields
 from decimal import Decimal
 from functools import wraps
 from math import isfinite
-from typing import Any, ParamSpec, TypeVar
+from typing import Any, ParamSpec, TypeVar, get_args
 
 from ..errors import StoreError
-from ..records.rows import Field, FieldValue, Part, Row
+from ..records.kinds import KINDS
+from ..records.rows import CERTAINTIES, Field, FieldValue, Origin, Part, Row
 from ..records.sound import Source
 from ..timebase import Span
 
@@ -112,6 +113,10 @@ def field_out(field: Field) -> dict[str, Any]:
 
 
 def field_in(data: Mapping[str, Any]) -> Field:
+    if data["certainty"] not in CERTAINTIES or data["origin"] not in get_args(Origin):
+        raise ValueError(f"{data['certainty']!r:.40} or {data['origin']!r:.40} is no word of ours")
+    if data["part"] is not None and not isinstance(data["part"], int):
+        raise ValueError(f"part {data['part']!r:.40} of the evidence")
     return Field(value_in(data["value"]), data["origin"], data["certainty"], data["part"], tuple(data["why"]),
                  tuple(value_in(other) for other in data["others"]))
 
@@ -130,6 +135,8 @@ def row_in(text: str) -> Row:
     data = json.loads(text)
     if not isinstance(data["number"], int | None) or not 0 < (data["number"] or 1) < 1 << 53:
         raise ValueError(f"{data['number']!r:.40} is no number of a row")
+    if data["kind"] not in KINDS or not isinstance(data["witnesses"], dict):
+        raise ValueError(f"{data['kind']!r:.40} is no kind of row, or its witnesses are no map")
     return Row(data["kind"], {name: field_in(item) for name, item in data["fields"].items()},
                tuple(part_in(part) for part in data["evidence"]), data["loop"], data["station"], data["turn"],
                tuple(data["look"]), tuple(data["doubt"]), data["witnesses"], data["number"])
