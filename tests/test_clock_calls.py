@@ -143,3 +143,26 @@ def test_a_hack_in_turns_of_its_own():
                               (8, "Lead", "One."), (9, "Lead", "Hack.")))
     hack = next(row for row in rows if row.kind == "time_hacks")
     assert (hack.get("get"), hack.get("zone"), hack.place.start_s) == ("09:30:00", "UTC", 9)
+
+
+def test_plus_a_bare_number_is_a_call_only_while_a_clock_runs():
+    assert calls((0, "Log", "plus two"), plan=NO_PLAN) == []
+    running = ((0, "Lead", "doors shut mark"), (120, "Log", "plus two"), (270, "Log", "plus four thirty fans at half"))
+    assert calls(*running) == [("smoke clock", None, None, True), ("smoke clock", 120, None, None), ("smoke clock", 270, None, None)]
+    assert calls((0, "Lead", "doors shut mark"), (10, "Lead", "What's your trim?"), (12, "Log", "plus two")) == [("smoke clock", None, None, True)]
+
+
+def test_a_count_is_called_and_held_without_points():
+    assert calls((0, "Lead", "fan count 5 minutes to go"), (60, "Log", "4 minutes"), (90, "Lead", "hold the count at 3 minutes 30"),
+                 (120, "Lead", "clock is running"), (150, "Log", "3 minutes")) == [
+        ("fan count", None, 300, None), ("fan count", None, 240, None), ("fan count", None, 210, None), ("fan count", None, 180, None)]
+
+
+def test_minutes_behind_the_name_of_a_count_are_what_is_left():
+    assert calls((0, "Lead", "Fan minus five.")) == [("fan count", None, 300, None)]
+    assert calls((0, "Lead", "Trim minus five.")) == []
+
+
+def test_the_word_behind_a_count_starts_no_clock_that_nobody_planned():
+    assert calls((0, "Lead", "Five, four, three, two, one, firing."), plan=NO_PLAN) == []
+    assert calls((0, "Lead", "Fan count one minute to go."), (55, "Lead", "Three, two, one, go."))[1:] == [("fan count", None, None, True)]

@@ -152,6 +152,15 @@ def test_commentary_told_in_short_sentences_is_one():
                       "A one is good and a ten means he stops.", gap_s=0.5) == [True] * 4
 
 
+@pytest.mark.parametrize(("text", "public"), [
+    ("Ladies and gentleme, in ten minutes the two spans of the bridge will rise.", True),
+    ("This is launch control. We are waiting while the weather people look at the winds, and the rocket stands nineteen metres tall.", True),
+    ("Launch control again. A boat has strayed into the danger area, and everybody is waiting for it to leave.", True),
+    ("This is range control to sentry two, stand by.", False), ("Launch control copies, go ahead with your step.", False)])
+def test_announcers_are_told_by_how_they_open(text, public):
+    assert (public_score(text) >= 3) is public
+
+
 def test_work_close_before_commentary_stays_work():
     assert in_breaths("Roger, copy, I have my mark, stand by.", "Ladies and gentlemen on the quay.", "The white crane is on its first lift.",
                       "The driver will say how it feels.", gap_s=0.5)[1:] == [True] * 3

@@ -7,6 +7,7 @@ from decimal import Decimal
 from ..records.rows import Certainty, Field, FieldValue, Origin, Row
 from ..records.talk import SpokenTime, Turn
 from ..units import read_unit
+from .clock_bare import bare_call
 from .clock_names import Clock, ClockBook, content
 from .talk import Talk, part
 from .times import heard_well, in_seconds, lead, told_times
@@ -17,9 +18,11 @@ _ORDER = re.compile(r"\b(recycle[ds]?|pick up|starts?|restart|reset|set|back) (i
 _COUNT = re.compile(r"\b(count|clock|timer|t minus)\b")
 _HOLDS = re.compile(r"\b(hold|holding|held|stop|stopped) (on )?(the |my |your |our )?(\w+ )?(clock|count|watch|timer)\b")
 _STANDS_STILL = re.compile(r"\b(and|is|are) holding\b|\bholding at\b|\bhold the (count|clock)\b|\bhold,? hold\b")
-_GOES_ON = re.compile(r"\b(and counting|pick(ing)?( it| the count)? up|resum\w+|count (is|has) (started|resumed|running))\b")
+_HELD_AT = re.compile(r"\b(recycled|holding|held at|hold (it |the \w+ )?at|stopped at)\b")
+_GOES_ON = re.compile(r"\b(and counting|pick(ing)?( it| the count)? up|resum\w+|(count|clock)('s| is| has) (started|resumed|running))\b")
 _NOT_YET = re.compile(r"\b(before|when|until|once|ready to|if)\b")
 _PROMISES = re.compile(r"\b(i'll|we'll|i will|we will|give me|let me)\b")
+_MARKS = frozenset("mark hack now".split())
 AGAIN_TURNS = 3
 _READS = frozenset("is reads reading shows stands at now".split())
 
@@ -29,7 +32,9 @@ def clock_calls(talk: Talk) -> list[Row]:
     book, rows = ClockBook.of(talk.session), []
     for turn in talk.operational():
         _hold(book, turn.text.lower())
-        for time in told_times(talk, turn):
+        told = told_times(talk, turn)
+        bare = bare_call(talk, book, turn) if not any(time.kind in ("elapsed", "countdown") for time in told) else None
+        for time in [*([bare] if bare else []), *told]:
             row = _call(talk, book, turn, time)
             if row is not None:
                 rows.append(row)
@@ -84,6 +89,10 @@ def _mark(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row | No
     words = _words(turn, start, time.start) or _words(turn, 0, time.start)
     words = words or [token.norm for one in context[:-1] for token in one.tokens]
     clock, origin, doubt = _marked_clock(book, turn, words, text)
+    if (clock is None or not clock.planned) and turn.tokens[time.start].norm not in _MARKS and _counted_to(talk, turn, time):
+        clock, origin, doubt = book.counting_down(), "carried", "the clock is not named; the one that counts down is taken"
+        if clock is None or not clock.planned:
+            return None  # 'three, two, one, fire': the end of a count is a clock's only where one counts
     if clock is None and content(words):
         clock = book.named(_event_words(turn, start, time.start))
     if clock is None:
@@ -107,6 +116,11 @@ def _marked_clock(book: ClockBook, turn: Turn, words: Sequence[str], text: str) 
     return clock, "spoken", ""
 
 
+def _counted_to(talk: Talk, turn: Turn, time: SpokenTime) -> bool:
+    """Whether the mark is a count's last number, or the word behind it."""
+    return any(time.start in (number.end, number.start) for number in talk.numbers[turn.index])
+
+
 def _event_words(turn: Turn, start: int, end: int) -> list[str]:
     """The last content words before a mark: what the mark is of."""
     words = _words(turn, start, end) or _words(turn, 0, end)
@@ -120,6 +134,9 @@ def _before(talk: Talk, turn: Turn) -> list[str]:
 
 def _elapsed(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row | None:
     """'doors shut plus four', 'ten minutes on the smoke clock', 'four minutes gone at the stop'."""
+    running = book.last is None or book.last.down
+    if running and _HELD_AT.search(turn.text.lower()) and book.counting_down() is not None and turn.tokens[time.start].norm != "plus":
+        return _count_call(talk, book, turn, time)  # 'hold the clock at 8 minutes 30': what is left on it
     start, end = _sentence(turn, time.start)
     plus = turn.tokens[time.start].norm in ("plus", "t")
     before = _clause_words(turn, start, time.start)
@@ -179,6 +196,8 @@ def _countdown(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row
     clock, origin, doubt = None, "spoken", ""
     before, after = _words(turn, start, time.start), _words(turn, time.end, end)
     counted = turn.tokens[time.start].norm.isalpha() and len(talk.numbers[turn.index]) >= 3 and time.seconds == _first(talk, turn)
+    if counted and not (book.counting_down() or Clock("", frozenset())).planned:
+        return None
     if first == "t" or counted:
         clock, origin = book.counting_down() or book.named(["count"]), "carried"
     elif _rate_over(turn, time) or _promised(turn, time):
@@ -232,15 +251,20 @@ def _count_call(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Ro
     running = book.last is None or book.last.down
     goes_on = book.counted is None or book.counted[1] is None or (time.seconds or 0) <= book.counted[1]
     stands = down is not None and down.held and "hold" not in turn.text.lower()
-    called = alone and running and goes_on and not stands and turn.tokens[-1].ends_sentence
+    ends = turn.tokens[-1].ends_sentence or not any(token.ends_clause for token in turn.tokens)
+    called = alone and running and goes_on and not stands and ends
     if called and down is not None and not _again(talk, turn, time) and not _asked_before(talk, turn):
         return _row(turn, time, down, "carried", {"remaining_s": time.seconds})
-    if down is not None and re.search(r"\b(recycled|holding)\b", turn.text.lower()):
+    if down is not None and _HELD_AT.search(turn.text.lower()):
         return _row(turn, replace(time, kind="countdown"), down, "carried", {"remaining_s": time.seconds})
     named = _named_just_before(book, _words(turn, start, time.start))
     if named is not None:
         book.last = named
         return _row(turn, time, named, "spoken", {"offset_s": time.seconds})
+    told_on = book.meant(_words(turn, time.end, end)) if _words(turn, time.end, time.end + 2) == ["on", "the"] else None
+    if told_on is not None and told_on.started and not told_on.down:
+        book.last = told_on
+        return _row(turn, time, told_on, "spoken", {"offset_s": time.seconds})
     again = book.counted and turn.index - book.counted[0] <= AGAIN_TURNS and book.counted[1] == time.seconds
     if again and book.last is not None:
         return _row(turn, time, book.last, "carried", {"remaining_s": time.seconds})

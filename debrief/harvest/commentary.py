@@ -22,9 +22,11 @@ _ONE_SIGN = 1.0
 _BREATH_S = 0.7
 """A pause inside one person's sentence; another station answers later than this, or says its name."""
 _SIGNS: tuple[tuple[float, str], ...] = (
-    (3.0, (r"\b(ladies and gentlemen|boys and girls|for the (children|kids)|if you('ve| have)? just joined|welcome (to|everybody|everyone)|"
+    (3.0, (r"\b(ladies (and|in|an) gent\w*|lady's and gent\w*|boys and girls|for the (children|kids)|if you('ve| have)? just joined|welcome (to|everybody|everyone)|"
           r"warm welcome|good (morning|afternoon|evening) (from|everybody|everyone|ladies)|thank you for (coming|joining|watching)|"
           r"(for|to) our (viewers|visitors|guests|listeners)|open (day|house))")),
+    (2.0, (r"^\W*((and )?this is )?(the )?(\w+ )?(launch|mission|flight|race|event|range|show|tower|test) (control|commentary|centre|center)"
+          r"( (again|here))?\b(?! (to|from|go|copies|roger))(?=[.,:;]| at | as | with | we('re| are))")),
     (2.0, r"\b(visitors?|spectators?|audience|viewers|grandstand|crowd|guests|folks|families|public affairs)\b"),
     (2.0, (r"\b(in front of you|behind the glass|(what|that \w+) you (may |can |now )?(see|hear|are seeing|are hearing)|"
           r"you (can|may|might|will) (now )?(see|hear|watch|have (seen|heard))|as you can see|a good time to|hold on to your)\b")),
@@ -33,7 +35,8 @@ _SIGNS: tuple[tuple[float, str], ...] = (
           r"in other words|nothing to worry)\b")),
     (1.5, (r"\b(the (pilots?|divers?|crew|team|subject|test subject|supervisor|astronauts?|flight crew|volunteers|person in|"
           r"gentleman|lady|conductor|controllers?))\b.{0,40}\b(is|are|has|have|will|must|can|could|who)\b")),
-    (1.0, (r"\b(that (gentleman|lady)|last year|in a few (moments|minutes)|the countdown (is|has)|everybody aboard|"
+    (1.0, (r"\b(that (gentleman|lady)|last year|(stands|weighs|measures) [\w -]{3,30}(tall|high|long|wide|tonnes|tons)\b|the (\w+ )?people|"
+          r"in a few (moments|minutes)|the countdown (is|has)|everybody aboard|"
           r"(twice|three times|half) as (long|far|high|fast|deep|many|much|hot|cold)|"
           r"is (now )?being|are (now )?being|what a (splash|sight|view|landing)|we expect)\b")),
     (1.0, (r"\b(the|that) ((big|little|small|large) )?(white|orange|red|yellow|blue|green|black|silver) (\w+ ){1,2}"

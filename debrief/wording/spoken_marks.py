@@ -16,6 +16,8 @@ def mark_at(given: TimeWords, index: int) -> SpokenTime | None:
         shouted = given.raw[index].startswith(word.upper())
         idiom = before in _MARK_IDIOMS or given.at(index + 1) in ("up", "down", "on", "off", "my") or before in ("at", "bench")
         alone = index == 0 or given.breaks(index - 1) or shouted or (index - 1) in given.taken or given.at(index - 1) == "second"
+        if not idiom and _unpointed(given, index):
+            return SpokenTime(index, index + 1, "mark")
         if not idiom and alone and (given.breaks(index) or index + 1 == len(given.plain) or shouted or given.at(index + 1) == "the"):
             return SpokenTime(index, index + 1, "mark")
         if re.search(r"-(second|minute)$", before):
@@ -23,6 +25,20 @@ def mark_at(given: TimeWords, index: int) -> SpokenTime | None:
     if word == "now" and _on_the_instant(given, index):
         return SpokenTime(index, index + 1, "mark")
     return None
+
+
+_OF_A_MARK = frozenset("of on at to over past high low water question the by for with from near above below reach".split())
+
+
+def _unpointed(given: TimeWords, index: int) -> bool:
+    """'acquisition mark', 'lights on mark five minutes ...' in writing without points: behind a word, at the end or before a length of time."""
+    if index == 0 or any(given.breaks(i) for i in range(len(given.plain) - 1)) or given.at(index - 1) in _OF_A_MARK - {"on"}:
+        return False
+    if given.at(index - 1) == "on" and given.at(index + 1) == "":
+        return False
+    number = given.numbers.get(index + 1)
+    timed = number is not None and given.at(number.end) in ("minute", "minutes", "second", "seconds")
+    return index + 1 == len(given.plain) or timed
 
 
 def _on_the_instant(given: TimeWords, index: int) -> bool:
