@@ -19,7 +19,7 @@ from debrief.wording.spoken_numbers import read_numbers
     ("rears 510 5 20", ["510", "520"]), ("eight hundred nine hundred", ["800", "900"]), ("Fifteen hundred 17 50 easy", ["1500", "1750"]),
     ("ten thousand zero seven twenty three", ["10000", "0723"]), ("two forty's the red", ["240"]),
     ("accelerating 1 60 1 72 1 80", ["160", "172", "180"]), ("climbing 10 2 10 5", ["10.2", "10.5"]), ("source is 3 6 50", ["3650"]),
-    ("1 6 6 1 6 5", ["166", "165"]), ("squawk 1 2 1 4 5 0", ["121450"]), ("Standby One 25, Standby Two 25", ["1", "25", "2", "25"]),
+    ("2 -- 1, mark", ["2", "1"]), ("1 6 6 1 6 5", ["166", "165"]), ("squawk 1 2 1 4 5 0", ["121450"]), ("Standby One 25, Standby Two 25", ["1", "25", "2", "25"]),
     ("Line heater, one hundred four, bed heater's two hundred ninety six", ["104", "296"])])
 def test_numbers_as_recognisers_cut_them(said, values):
     found = [number for number in read_numbers(said.split())]
@@ -109,3 +109,42 @@ def test_heights_a_flight_goes_by_are_altitudes(tmp_path):
 def test_as_many_values_as_before_stand_for_the_same_things(tmp_path):
     rows = told(tmp_path, ("A", "Left disc temperature two ten, right disc temperature two sixty."), ("B", "Copy."), ("A", "One ninety, two thirty."))
     assert [name for name, value, *_ in rows if value in ("190", "230")] == ["Left disc temperature", "right disc temperature"]
+
+
+@pytest.mark.parametrize(("line", "names"), [
+    ("Engine oil four point two bar, eighty five degrees.", ["Engine oil pressure", "Engine oil temperature"]),
+    ("Field's two ten amps, eighty five volts.", ["Field current", "Field voltage"]),
+    ("Guide bearing oil nineteen degrees, pressure one four five.", ["Guide bearing oil temperature", "Guide bearing oil pressure"]),
+    ("Suit inlet temperature is up to 64 and pressure is down to 825.", ["Suit inlet temperature", "pressure"]),
+    ("Discs are sixty left, sixty four right.", ["left Discs", "right Discs"]),
+    ("Seal temps, they're on my side. Upper eighteen, lower sixteen.", ["Upper Seal temperature", "lower Seal temperature"]),
+    ("Exhausts. Port three eighty, starboard three ninety five.", ["Port Exhaust", "starboard Exhaust"]),
+    ("Loop momentum X fifty one hundred, Y thirty three hundred.", ["Loop momentum X", "Loop momentum Y"])])
+def test_things_and_their_quantities_are_put_together(line, names, tmp_path):
+    assert [name for name, *_ in told(tmp_path, ("A", line))] == names
+
+
+@pytest.mark.parametrize("line", ["We allow five twenty.", "We stop at five twenty.", "Not above five twenty.", "It trips at five twenty.",
+                                  "Contract's five twenty.", "Slows down at five twenty."])
+def test_what_is_allowed_is_a_limit_of_what_was_told(line, tmp_path):
+    name, value, _, sort = told(tmp_path, ("A", "Exhaust temperature is four seventy."), ("B", line))[-1]
+    assert (name, value, sort) == ("Exhaust temperature", "520", "limit")
+
+
+def test_a_question_for_a_bound_is_answered_by_a_limit(tmp_path):
+    rows = told(tmp_path, ("A", "Exhaust temperature is four seventy."), ("B", "What's your alarm?"), ("A", "Five twenty."))
+    assert rows[-1] == ("Exhaust temperature", "520", None, "limit")
+
+
+def test_a_station_goes_on_with_what_it_mostly_reads_out(tmp_path):
+    rows = told(tmp_path, ("Tank", "Tank pressure is ninety five."), ("Tank", "Eighty."), ("Tank", "Sixty."), ("Cabin", "Leak is two."), ("Tank", "Five."))
+    assert rows[-1][:2] == ("Tank pressure", "5")
+
+
+def test_what_was_asked_of_one_station_is_asked_of_another(tmp_path):
+    rows = told(tmp_path, ("Lead", "Blue, your depth?"), ("Blue", "One twelve."), ("Lead", "And White?"), ("White", "One oh nine."))
+    assert [row[:2] for row in rows] == [("depth", "112"), ("depth", "109")]
+
+
+def test_words_of_what_was_done_name_nothing(tmp_path):
+    assert [name for name, *_ in told(tmp_path, ("A", "Airspeed one eighty."), ("B", "Cleared to two hundred."))] == ["Airspeed", "Airspeed"]

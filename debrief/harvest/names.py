@@ -198,7 +198,12 @@ _UNIT_TAILS = frozenset("foot feet degree degrees volt volts amp amps psi pounds
 
 def _tail_of_callsign(view: View, number: Number, pairs: frozenset[tuple[str, str]]) -> bool:
     """'Seven, you are fading': the last part of a callsign, called by itself."""
-    if number.start != view.sentence(number.start)[0] or not any(value == str(number.value) for _, value in pairs):
+    if not any(value == str(number.value) for _, value in pairs):
+        return False
+    called = number.start > 0 and view.turn.tokens[number.start - 1].text.endswith(",") and view.turn.tokens[number.end - 1].ends_clause
+    if called and number.end == number.start + 1 and number.start - 1 not in {i for n in view.numbers.values() for i in range(n.start, n.end)}:
+        return not view.turn.tokens[number.start].text[0].isdigit() and view.turn.tokens[number.start].text[0].isupper()  # 'you broke up, Two.'
+    if number.start != view.sentence(number.start)[0]:
         return False
     return view.turn.tokens[number.end - 1].text.endswith(",") and _at(view.words, number.end) in ("you", "this", "we", "i", "your", "you're", "how", "go")
 

@@ -7,6 +7,7 @@ from functools import cached_property
 from ..session import Session
 from ..units import canonical, joined_unit, read_unit
 from ..wording.spoken_numbers import read_numbers
+from .readout_words import SIDES
 from .view import stem
 
 
@@ -18,6 +19,14 @@ class Planned:
     unit: str | None
     subject: str | None
     names: tuple[frozenset[str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """A value that a step asks for: its unit and the stems of the step's words."""
+
+    unit: str
+    words: frozenset[str]
 
 
 class PlanBook:
@@ -41,9 +50,9 @@ class PlanBook:
         return {card.id: tuple(first[readout.what, readout.subject] for readout in card.readouts) for card in self.session.cards}
 
     @cached_property
-    def aims(self) -> Mapping[str, Mapping[Decimal, str]]:
-        """Values with units in the texts of each card's steps ('up to 3.5 psi')."""
-        found: dict[str, dict[Decimal, str]] = {}
+    def aims(self) -> Mapping[str, Mapping[Decimal, Aim]]:
+        """Values with units in the texts of each card's steps ('up to 3.5 psi'), with the stems of the step's words."""
+        found: dict[str, dict[Decimal, Aim]] = {}
         for card in self.session.cards:
             for written in (step.text.replace(",", " ").split() for step in card.steps):
                 words = [word.lower() for word in written]
@@ -51,7 +60,7 @@ class PlanBook:
                     unit = read_unit(words, number.end)
                     name = unit.name if unit is not None else joined_unit(f"1{written[number.end]}") if number.end < len(written) else None
                     if name:
-                        found.setdefault(card.id, {}).setdefault(number.value, name)
+                        found.setdefault(card.id, {}).setdefault(number.value, Aim(name, frozenset(map(stem, words))))
         return found
 
     @cached_property
@@ -78,6 +87,11 @@ class PlanBook:
         return tuple((first[limit.what], frozenset(Decimal(str(bound)) for bound in (limit.min, limit.max) if bound is not None))
                      for limit in self.session.limits)
 
+    def words_of_station(self, name: str | None) -> frozenset[str]:
+        """Stems of the words of a station's name and role that tell it from others and can name what it reads out."""
+        station = next((station for station in self.session.stations if station.name == name), None)
+        return _stems(f"{station.name} {station.role}".replace(",", " ")) - GENERIC - _NO_HEADS - _DUTIES if station is not None else frozenset()
+
     @cached_property
     def words(self) -> frozenset[str]:
         """Stems of all planned parameter names: words that may head a phrase in this session."""
@@ -103,12 +117,14 @@ class PlanBook:
                 value += 0.05 if shared and subject and item.subject == subject else 0.0
                 if value > score:
                     best, score = item, value
-        return best if score >= (0.6 if said - _GENERIC else 0.9) else None
+        return best if score >= (0.6 if said - GENERIC else 0.9) else None
 
 
-_GENERIC = frozenset(stem(word) for word in "pressure temperature temp quantity flow depth height altitude speed rate force level load volume "
+GENERIC = frozenset(stem(word) for word in SIDES) | frozenset(
+    stem(word) for word in "pressure temperature temp quantity flow depth height altitude speed rate force level load volume "
                      "weight current voltage power distance length angle reading time left right".split())
 """Heads that many parameters share: alone they name none of the plan's."""
+_DUTIES = frozenset(stem(word) for word in "test conductor lead crew seat monitor engineer operator director control and of the on".split())
 _NO_HEADS = frozenset("left right main out in at of bell".split())
 
 

@@ -3,6 +3,7 @@ from collections.abc import Container
 
 from ..records.talk import Turn
 from ..units import read_unit
+from .parameter_words import HEADS, WEAK_HEADS
 from .readout_found import Memory
 from .readout_phrases import Phrase, TurnTerms, is_head
 from .readout_words import ASKING, BREAKS, FILLERS, PRONOUNS
@@ -11,6 +12,7 @@ from .view import View, stem, views
 
 ASKED_TURNS = 4
 _BARE, _SHORT = 4, 3
+_ALSO = frozenset("and yours you your what's about how how's same for please".split())
 _OPENERS = frozenset("and but your the how's what's where's any about our".split())
 _NO_THING = frozenset("of are more do is have longer time did does".split())
 _CHECKS = frozenset("read hear copy receive".split())
@@ -29,11 +31,34 @@ def asked_for(talk: Talk, turn: Turn, memory: Memory) -> list[Phrase]:
         if turn.station is not None and any(other.station == turn.station and talk.numbers[other.index] for other in talk.turns[index + 1:turn.index]):
             continue  # answered already
         view = views(talk)[index]
+        if index > 1 and _same_of_another(view, talk, turn.station) and (found := _asked_in(views(talk)[index - 2], talk, memory)):
+            return found
         found = _names(view, talk, memory) if "?" in talk.turns[index].text or (ASKING | {"your"}) & set(view.words) else []
-        found = found or _only_names(view, talk, memory)
+        found = found or _only_names(view, talk, memory) or _named_last(view, talk, memory)
         if found:
             return found
     return []
+
+
+def _asked_in(view: View, talk: Talk, memory: Memory) -> list[Phrase]:
+    return (_names(view, talk, memory) if "?" in view.turn.text else []) or _only_names(view, talk, memory) or _named_last(view, talk, memory)
+
+
+def _same_of_another(view: View, talk: Talk, station: str | None) -> bool:
+    """'And White', 'yours?', 'Plover?': what was asked of one station is asked of another."""
+    named = {i for mention in view.names for i in range(mention.start, mention.end)}
+    named |= {i for i, word in enumerate(view.words) if station is not None and word == station.lower()}
+    left = {word for i, word in enumerate(view.words) if i not in named and word} - FILLERS
+    return bool(named or "yours" in left) and not left - _ALSO and not talk.numbers[view.turn.index]
+
+
+def _named_last(view: View, talk: Talk, memory: Memory) -> list[Phrase]:
+    """'Stop there tyres off ME hub temps', written without a mark: a turn that ends on the name of a measure asks for it."""
+    if len(view.words) <= _SHORT or any(token.ends_clause for token in view.turn.tokens[:-1]) or not is_head(view.words[-1], memory.plan):
+        return []
+    phrase = TurnTerms(view, memory.plan, {}, {}).ending(max([0, *(n.end for n in talk.numbers[view.turn.index])]), len(view.words))
+    strong = phrase is not None and phrase.head is not None and HEADS[phrase.head].dimension is not None and phrase.head not in WEAK_HEADS
+    return [phrase] if phrase is not None and strong and not talk.numbers[view.turn.index] else []
 
 
 def _only_names(view: View, talk: Talk, memory: Memory) -> list[Phrase]:

@@ -9,14 +9,14 @@ from ..records.talk import Number
 from ..units import dimension_of
 from .no_values import is_called_step
 from .parameter_words import HEADS, INSTRUMENTS, MEASURES, WEAK_HEADS
-from .plan_book import Planned
-from .readout_bounds import bound_sort, told_last, without_bounds
+from .readout_bounds import bound_behind, bound_sort, without_bounds
 from .readout_class import ORDERS, asks, bounds, corrects, denied, supposed, value_class
 from .readout_found import Found
 from .readout_heights import HIGHEST_LEVEL, in_thousands, is_stop, of_the_vehicle, passes
-from .readout_lists import NO_NAME, Lists
+from .readout_limits import Limits
+from .readout_lists import NO_NAME
 from .readout_pairs import blood_pressure, counts_time, orbit
-from .readout_phrases import COUNTED, NUMBERED, Phrase, is_head, joined
+from .readout_phrases import COUNTED, NUMBERED, Phrase, head_word, is_head, joined
 from .readout_units import narrowed, spoken_unit
 from .readout_wind import is_course, is_wind_from
 from .readout_words import AFTER_VALUE, BREAKS, CONTRASTS, READING_VERBS
@@ -26,11 +26,8 @@ _TURNED = frozenset("turn turns notch notches click clicks".split())
 
 SIDES = frozenset("left right port starboard front rear forward aft upper lower".split())
 FULL_CIRCLE = 360
-
-
-def _tells_apart(phrase: Phrase) -> bool:
-    """'for the pull': one word that tells like things apart, though it may name a parameter elsewhere."""
-    return len(phrase.words) == 1 and phrase.words[0].lower() in CONTRASTS
+MOST_MENDED = 12.0
+"""A value said in place of another is no further from it ('one hundred point eight. Call it twelve hundredths since' mends nothing)."""
 
 
 def _instrument(phrase: Phrase) -> bool:
@@ -48,7 +45,7 @@ def _one_of(word: str) -> str:
     return word[:-1] if word.endswith("s") and not word.endswith(("ss", "us", "is")) and len(word) > 3 else word
 
 
-class Binder(Lists):
+class Binder(Limits):
     """One turn's values, in order."""
 
     def bind(self, numbers: Sequence[Number]) -> list[Found]:
@@ -58,7 +55,7 @@ class Binder(Lists):
             if found is None or self._said_already(found):
                 continue
             before = self.kept[-1] if self.kept else None
-            if before is not None and corrects(self.view, before.end, number.start) and self._alike(before, found):
+            if before is not None and corrects(self.view, before.end, number.start) and self._alike(before, found) and self._ratio(before, found) <= MOST_MENDED:
                 self.kept.pop()
                 found = replace(found, words=before.words, planned=before.planned, subject=before.subject) if found.how else found
             self.kept.append(self._class_of_list(before, found))
@@ -86,19 +83,13 @@ class Binder(Lists):
             return None
         return self._checked(self._by_words(made, before, behind))
 
-    def _bound(self, number: Number) -> Found | None:
-        """'Tell me if it goes over eighty': a limit of what was told last; none where that was no readout of such a size."""
-        last = next(((turn, found) for turn, found in self.memory.near(self.view.turn) if found.words), None)
-        made = Found(number, number.end, (), spoken_unit(self.view, number.start, number.end), sort="limit")
-        if last is None or self.bare.rates(number) or self._ratio(made, last[1]) > 3:
-            return None
-        return replace(made, words=last[1].words, planned=last[1].planned, subject=last[1].subject, given_unit=last[1].given_unit,
-                       how="what was just told", doubt=("the parameter is carried",))
-
     def _low(self, number: Number) -> int:
         """Where the words of this value may begin: behind the value before, and behind what told that one apart."""
         last = max((n.end for n in self.terms.values.values() if n.end <= number.start), default=0)
-        return max(last, self.used if self.used <= number.start else 0)
+        unit = self.kept[-1].end if self.kept and self.kept[-1].unit is not None else 0
+        if unit > number.start or (unit and not self.view.turn.tokens[unit - 1].ends_clause and self.view.words[unit:unit + 1] != ("and",)):
+            unit = 0  # 'oil 62 amps 27', written without commas: the unit names the next value
+        return max(last, unit, self.used if self.used <= number.start else 0)
 
     def _stop(self, number: Number) -> int:
         return min((n for n in self.terms.values if n >= number.end), default=len(self.view.words))
@@ -143,6 +134,9 @@ class Binder(Lists):
         """Own words: a known head before, a known head behind, words of contrast, then weaker grounds."""
         if (known := self._by_form(made)) is not None:
             return known
+        if before is not None and made.sort == "measured" and bound_sort(before.words) is None \
+                and (rest := bound_behind(before.words)) and self.memory.plan.meant(before.words) is None:
+            return self._limit_of(made, before, rest)
         before = None if before is not None and (self._beyond(made, before) or self._only_orders(made, before)) else before
         if before is not None and before.words and self._asked_of_many(made, before) and (told := self._of_asked(made, before)) is not None:
             return told
@@ -211,34 +205,11 @@ class Binder(Lists):
         other = before.head is not None and before.head not in WEAK_HEADS and before.head not in NUMBERED and not numbered
         return not other and made.unit is None and last.endswith("s") and last.removesuffix("s") in HEADS and before.link != "far" and not before.topic
 
-    def _bound_of(self, made: Found, before: Phrase, behind: Phrase | None, sort: str) -> Found | None:
-        """'Limit is two hundred', 'design's twenty six': of what stands behind, of the plan's limit with this value, or of what was just told."""
-        planned = [item for item in self.memory.plan.limits if made.number.value in item[1]]
-        if behind is not None and behind.head is not None:
-            return replace(self._named(made, behind, None, self._planned(behind, None)), sort=sort)
-        if len(planned) == 1 and sort == "limit":
-            item = planned[0][0]
-            return replace(made, words=tuple(item.what.split()), planned=item, sort=sort, how="the plan has this limit")
-        last = told_last(made, self.kept, [found for _, found in self.memory.near(self.view.turn)])
-        if last is None:
-            return replace(made, words=before.words, phrase=before, sort=sort, doubt=("the parameter is not named",))
-        return replace(made, words=last.words, planned=last.planned, sort=sort, how="what was just told", doubt=("the parameter is carried",),
-                       given_unit=last.given_unit if made.unit is None else None)
-
     def _tells(self, made: Found, before: Phrase | None, behind: Phrase) -> bool:
         """Whether a phrase behind names the parameter: 'on the hose' without a unit only tells where."""
         strong = behind.head is not None and HEADS[behind.head].dimension is not None and behind.head not in WEAK_HEADS and self.view.words[made.end] == "on"
         place = behind.start > made.end and self.view.words[made.end] in ("on", "at", "in", "from") and not strong
         return (made.unit is not None or not place) and (made.unit is not None or not (before and before.words))
-
-    def _named(self, made: Found, phrase: Phrase, behind: Phrase | None, planned: Planned | None) -> Found:
-        words = phrase.words
-        if behind is not None and (behind.contrast or _tells_apart(behind)) and not set(behind.words) & set(words):
-            words = (*words, *behind.words)
-            self.used = behind.end
-        subject = phrase.subject or (behind.subject if behind is not None else None)
-        doubt = ("the parameter stands some words away",) if phrase.link == "far" and planned is None else ()
-        return replace(made, words=words, phrase=phrase, planned=planned, subject=subject, doubt=doubt)
 
     def _by_contrast(self, made: Found, phrase: Phrase) -> Found | None:
         if made.unit is None and not self.kept and self.bare.explain(made.number, self.view):
@@ -258,6 +229,8 @@ class Binder(Lists):
             if earlier is not None:
                 return replace(made, words=earlier.words, phrase=phrase, planned=earlier.planned, subject=phrase.subject or earlier.subject,
                                how="told in full before")
+            if (headed := self._under_heading(made, phrase)) is not None:
+                return headed
             if phrase.link not in ("verb", "dash") and not self._one_of_report(made, phrase):
                 return self._told_before(made, phrase)
             return replace(made, words=phrase.words, phrase=phrase, doubt=("only a name, no parameter",))
@@ -265,6 +238,19 @@ class Binder(Lists):
         planned = self.memory.plan.meant(words, phrase.subject) or (before.planned if before.how == "the question before" else None)
         return replace(made, words=words, phrase=phrase, planned=planned, subject=phrase.subject, how="the parameter of the value before",
                        doubt=before.doubt)
+
+    def _under_heading(self, made: Found, phrase: Phrase) -> Found | None:
+        """'Seal temps, on my side. Upper eighteen, lower sixteen.', 'Exhausts. Port three eighty': a name said first, and then one by one."""
+        head = next(iter(self.terms.topics(made.number.start)), None)
+        planned = self._planned(head, None) if head is not None else None
+        if head is None or (head.head is None and planned is None) or head.end > phrase.start:
+            told = self._by_noun_before(made)
+            head = None if told is None else Phrase(0, 0, told.words, head_word(told.words))
+        if head is None or (made.unit is not None and not self._fits(made.unit, Found(made.number, made.end, head.words, None))):
+            return None
+        words = joined(phrase.words, tuple(_one_of(word) for word in head.words), head.head)
+        return replace(made, words=words, phrase=phrase, planned=self.memory.plan.meant(words, phrase.subject), subject=phrase.subject,
+                       how="what the sentence before is about")
 
     def _weak(self, made: Found, before: Phrase, behind: Phrase | None) -> Found | None:
         """A name without a known head: it needs a reading verb, a unit, or a list around it."""
@@ -277,8 +263,10 @@ class Binder(Lists):
         asking = not self.kept or self.kept[-1].how == "the question before"
         if asking and (told := self._of_asked(made, before) or self._of_its_like(made, before)) is not None:
             return told
+        told_at = self.view.words[made.number.start - 2:made.number.start - 1] and (
+            self.view.words[made.number.start - 2] in ("is", "are") or self.view.words[made.number.start - 2].endswith("'s"))
         if made.unit is None and self.view.words[made.number.start - 1] == "at" and made.number.value < 61 and "." not in made.number.text and not listed \
-                and made.sort != "limit":
+                and made.sort != "limit" and not told_at:
             return None
         strong = before.link in ("verb", "dash") or made.unit is not None or (listed and before.link in ("next", "pause"))
         if not strong and not (before.link in ("next", "pause") and "." in made.number.text):
@@ -293,6 +281,7 @@ class Binder(Lists):
             if carried is not None:
                 return carried
         side = behind.words if behind is not None and behind.contrast and made.unit is None and set(behind.words) <= SIDES else ()
+        self.used = behind.end if side and behind is not None else self.used
         return replace(made, words=(*side, *before.words), phrase=before, subject=before.subject, doubt=doubt)
 
     def _of_its_like(self, made: Found, before: Phrase) -> Found | None:

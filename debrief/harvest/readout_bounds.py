@@ -11,9 +11,12 @@ from .readout_words import word_set
 
 _LIMITS = word_set("limit limits maximum max minimum minimums min redline redlines red line lines alarm alarms trip trips cutoff cut cutout abort aborts "
                    "bingo caution warning requirement requirements requirement's spec specs specification allowance allowable tolerance threshold pass "
-                   "criterion criteria rule placard card guideline guidelines boundary")
+                   "criterion criteria rule placard card guideline guidelines boundary contract "
+                   "contract's ceiling amber slows allow allows permit permits cuts shuts lifts blows relieves quits")
+_NAMES_TOO = word_set("line lines card cut flight pass rule red")
 _PLANS = word_set("design nominal plan planned book procedure sheet checklist schedule flight drawing")
-_FORECASTS = word_set("forecast predicted prediction predict predicts predictions expected estimate estimated calculated computed theory model simulation")
+_FORECASTS = word_set("forecast predicted prediction predict predicts predictions expected estimate estimated calculated computed theory model simulation "
+                      "table tables chart charts curve")
 _BESIDE = word_set("the a our your their for says said allows allow comes come has gives calls wants asks is was should be low high upper lower first continuous "
                    "second normal standard meant supposed should've would've")
 _WANTED = re.compile(r"\b((it's|that's|is|was|we're|they're|were) (meant|supposed) to (be|read)|ought to (be|read)|should've been|should have been|"
@@ -23,7 +26,12 @@ _HELD = re.compile(r"\b(don't|not|never|no|keep|stay|wait|till|until|before|when
                    r"stop|abort|accept)\b.*\b(over|above|below|under|beyond|past|less than|more than|greater than|fewer than)\s*$|"
                    r"^(\w+ ){0,3}\w+ (it|them|her|him|this|that)( \w+)? (over|above|below|under)\s*$|"
                    r"\b(good|cleared|rated|certified|placarded) (up |down )?(to|for)\s*$|"
-                   r"\b(cut|trip|alarm|abort|shut down|warn)\w*( \w+){0,4} at\s*$")
+                   r"\b(cut|trip|alarm|abort|shut down|warn)\w*( \w+){0,4} at\s*$|"
+                   r"\b(we|they|rules?|i'd|i|it|she|he|you|they|limits?) (only )?(allow|permit|stop|quit|turn (you |him |us )?(round|back)|change over|"
+                   r"come back)s? at\s*$|"
+                   r"\b(we|they|rules?|book) (only )?(allow|permit)s?( you| us| it| her| him)?( up to)?\s*$|"
+                   r"\b(slows|slow|trips|cuts|shuts|backs|opens|lifts|blows|relieves)( \w+)?( down| back| out| off)? at\s*$|"
+                   r"^not (over|above|below|under|more than|less than)\s*$")
 STRICT = {"limit": word_set("limit limits redline redlines allowance allowable requirement spec tolerance threshold bingo"),
           "forecast": word_set("predicted expected forecast estimated"), "plan": word_set("planned nominal design")}
 
@@ -32,10 +40,18 @@ def bound_sort(words: Sequence[str]) -> str | None:
     """limit, plan or forecast where a name is made of such words alone; None for every other."""
     said = {word.lower().removesuffix("'s") for word in words}
     left = said - _BESIDE
+    if not left and said & {"allow", "allows"}:
+        return "limit"
     for sort, known in (("limit", _LIMITS), ("plan", _PLANS), ("forecast", _FORECASTS)):
         if left and left <= known and (left != {"flight"}):
             return sort
     return None
+
+
+def bound_behind(words: Sequence[str]) -> tuple[str, ...]:
+    """The words before a bound that ends a name ('casing trips', 'sieve limit'); empty where the name ends in none, or is one alone."""
+    last = words[-1].lower().removesuffix("'s") if len(words) > 1 else ""
+    return tuple(words[:-1]) if last in _LIMITS - _NAMES_TOO else ()
 
 
 def wanted_sort(before: str) -> str | None:

@@ -2,33 +2,29 @@
 
 Each ground that is a guess is kept as doubt, in words a user reads.
 """
-from collections.abc import Sequence
 from dataclasses import replace
-from decimal import Decimal
 
-from ..records.talk import Number, Turn
 from ..units import dimension_of
 from .parameter_words import HEADS, INSTRUMENTS, WEAK_HEADS
-from .plan_book import Planned
-from .readout_found import CARRY_TURNS, NEAR_TURNS, Found
+from .plan_book import GENERIC, Planned
+from .readout_bounds import bound_sort, told_last
+from .readout_found import Found
 from .readout_heights import round_thousands
 from .readout_names import QUANTITIES
-from .readout_orders import NEAR_SIZE, SAME_ORDER, Orders
+from .readout_orders import NEAR_SIZE, SAME_ORDER
 from .readout_pairs import hours_and_minutes
 from .readout_phrases import Phrase, head_word
+from .readout_running import Running
+from .readout_things import other_quantity
 from .readout_words import HEDGES
 from .view import stem
 
-_ALIKE, _UNLIKE = 1.1, 1.5
-"""Where the last parameter's value is this much larger or smaller, one whose value was much the same is likelier meant."""
 _BETWEEN = HEDGES | frozenset(("", *"and to now then or is over by i repeat coming up down at stopped".split()))
 _MOST_MACH = 3
 _SHORT_SENTENCE = 4
-_FAR_SIZE = 30.0
-"""A value is taken for the last parameter told in its unit, and for the speaker's last, where it is no more than so many times as large or small."""
 
 
-class Carrier(Orders):
+class Carrier(Running):
     """One turn's values that lean on others. asked: parameters that the question before asks for, in order; kept: what is bound so far."""
 
     def _planned(self, phrase: Phrase, behind: Phrase | None) -> Planned | None:
@@ -54,7 +50,7 @@ class Carrier(Orders):
             return None
         if self.kept and self.kept[-1].how == SAME_ORDER and (same := self._by_last_list(made)) is not None:
             return same
-        if (same := self._by_own_list(made)) is not None:
+        if (same := self._by_own_list(made) or other_quantity(self.view, made, self.kept[-1] if self.kept else None)) is not None:
             return same
         listed = self._list_goes_on(made)
         if listed is None and made.unit is None and self.bare.explain(made.number, self.view):
@@ -178,6 +174,10 @@ class Carrier(Orders):
         used = len([found for found in self.kept if found.how == "the question before"])
         left = self.asked[used:] or self.asked[-1:]
         for phrase in left:
+            if (sort := bound_sort(phrase.words)) is not None:  # 'What's your alarm?' 'Five twenty': of what was told before
+                last = told_last(made, self.kept, [found for _, found in self.memory.near(self.view.turn)])
+                return replace(made, words=last.words, planned=last.planned, sort=sort, how="what was just told", doubt=("the parameter is carried",),
+                               given_unit=last.given_unit if made.unit is None else None) if last is not None else None
             planned = self.memory.plan.meant(phrase.words, made.subject or phrase.subject)
             trial = Found(made.number, made.end, phrase.words, None, planned=planned)
             unknown = phrase.head is None and planned is None
@@ -186,51 +186,6 @@ class Carrier(Orders):
                 return replace(made, words=phrase.words, planned=planned, subject=made.subject or phrase.subject, how="the question before",
                                doubt=doubt)
         return None
-
-    def _carried(self, made: Found) -> Found | None:
-        """What this station read out last, else what was just asked to change; by unit and by size."""
-        if made.sort == "target":
-            return self._ordered(made)
-        reached = self._reached(made)
-        if reached is not None:
-            return reached
-        own = [(self.view.turn, found) for found in reversed(self.kept)] + self.memory.own(self.view.turn)
-        if made.unit is None and not self.kept and (just := self._just_told(made, own)) is not None:
-            return just
-        fits = [(turn, found) for turn, found in own if self._could_be(made, found)]
-        same = [(turn, found) for turn, found in fits if found.number.value == made.number.value and found.given_unit is not None]
-        if made.unit is None and fits and self._ratio(made, fits[0][1]) > _UNLIKE:
-            fits = [item for item in fits if self._ratio(made, item[1]) <= _ALIKE] or fits
-        for turn, found in same + fits:
-            doubt = () if same and "still" in self._words_before(made) else self._carry_doubt(made, found, turn)
-            return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject, given_unit=found.given_unit,
-                           how="the speaker's last parameter", doubt=doubt)
-        due = self._due_of_speaker(made)
-        if due is not None:
-            return replace(made, words=tuple(due.what.split()), planned=due, how="what the plan asks of this station",
-                           doubt=("the parameter is not named",))
-        told = [(other, found) for other, found in self.memory.near(self.view.turn) if other.station != self.view.turn.station and found.words]
-        if made.unit is None and told and self._ratio(made, told[0][1]) > _ALIKE:
-            told = [item for item in told if self._ratio(made, item[1]) <= _ALIKE] or told
-        for _, found in told:
-            if self._could_be(made, found, order=found.sort != "measured"):
-                sure = found.sort != "measured" and not found.doubt and (made.unit or self._ratio(made, found) < 2)
-                doubt = () if sure else ("the parameter is carried",)
-                return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject,
-                               given_unit=found.given_unit, how="what was just told or asked for", doubt=doubt)
-        return None
-
-    def _just_told(self, made: Found, own: Sequence[tuple[Turn, Found]]) -> Found | None:
-        """What the turn before told, where this station's own last value is long ago and no nearer."""
-        turn = self.view.turn
-        told = next((found for other, found in self.memory.near(turn, 1) if other.station != turn.station and other.index < turn.index), None)
-        fits = next((item for item in own if self._could_be(made, item[1])), None)
-        if told is None or fits is None or turn.index - fits[0].index <= NEAR_TURNS or not self._could_be(made, told):
-            return None
-        if self._ratio(made, told) > max(self._ratio(made, fits[1]), _UNLIKE):
-            return None
-        return replace(made, words=told.words, planned=told.planned, subject=made.subject or told.subject, given_unit=told.given_unit,
-                       how="what was just told or asked for", doubt=("the parameter is carried",))
 
     def _by_noun_before(self, made: Found) -> Found | None:
         """'Penstock filling. Two bar.', 'Gate's going up. Half.': the short sentence before tells of one thing, whatever it is called."""
@@ -245,72 +200,6 @@ class Carrier(Orders):
             return None
         return replace(made, words=phrase.words, planned=self.memory.plan.meant(phrase.words), subject=made.subject or phrase.subject,
                        how="what the sentence before is about", doubt=("the parameter is carried",))
-
-    def _reached(self, made: Found) -> Found | None:
-        """'Climb to sixty feet.' 'Steady at sixty two'; 'roll to five hundred': 'two fifty... three eighty... five hundred': what was just
-        ordered, where a value here is as good as the one ordered."""
-        for turn, found in self.memory.near(self.view.turn) if made.sort == "measured" and not self.kept else ():
-            if found.sort != "target" or not found.words or turn.station == self.view.turn.station or not found.number.value:
-                continue
-            if made.unit is not None and not self._fits(made.unit, found):
-                continue
-            if self._near_to(self._last_of_list(made.number), found) and abs(made.number.value) <= abs(found.number.value) * Decimal("1.1"):
-                doubt = () if turn.index >= self.view.turn.index - 2 and not found.doubt else ("the parameter is carried",)
-                return replace(made, words=found.words, planned=found.planned, subject=made.subject or found.subject,
-                               given_unit=found.given_unit, how="what was just told or asked for", doubt=doubt)
-        return None
-
-    def _last_of_list(self, number: Number) -> Number:
-        """The last of the values that follow this one with no word of their own."""
-        after = sorted((n for n in self.terms.values.values() if n.start >= number.end), key=lambda n: n.start)
-        for other in after:
-            if set(self.view.words[number.end:other.start]) - {"and", "then", "now", ""}:
-                break
-            number = other
-        return number
-
-    @staticmethod
-    def _near_to(number: Number, found: Found) -> bool:
-        return abs(number.value - found.number.value) <= abs(found.number.value) / 20
-
-    def _words_before(self, made: Found) -> tuple[str, ...]:
-        return self.view.words[max(0, made.number.start - 3):made.number.start]
-
-    def _ordered(self, made: Found) -> Found | None:
-        """'Winch, take us to eighteen': what the station that is called, else anybody, last read out of that size."""
-        called = {mention.station for mention in self.view.names} | {self.view.turn.addressee}
-        said = [(turn, found) for turn, found in self.memory.near(self.view.turn, CARRY_TURNS)
-                if self._could_be(made, found, order=True) and "wind" not in found.words]  # nobody orders the wind
-        here = [(self.view.turn, found) for found in reversed(self.kept) if found.sort == "target" and self._could_be(made, found, order=True)]
-        for turn, found in here + [item for item in said if item[0].station in called] + said:
-            doubt = () if turn.station in called else ("the parameter is carried",)
-            return replace(made, words=found.words, planned=found.planned, subject=found.subject, how="what is asked to change", doubt=doubt)
-        return replace(made, how="what is asked to change", doubt=("the parameter is not named",)) if made.unit is None else None
-
-    def _carry_doubt(self, made: Found, found: Found, turn: Turn) -> tuple[str, ...]:
-        """Carried within a few turns, in the same unit or of much the same size, is clear where the speaker is known."""
-        known = self.view.turn.station is not None and (found.head is not None or found.planned is not None or found.given_unit is not None)
-        near = self.view.turn.index - turn.index <= NEAR_TURNS * 3
-        same_unit = made.unit is None or found.given_unit in made.unit.names
-        alike = (made.unit is not None and same_unit) or self._ratio(made, found) < 1.3 or (same_unit and self._tells_one_thing())
-        return () if known and near and alike and not found.doubt else ("the parameter is carried",)
-
-    def _tells_one_thing(self) -> bool:
-        """Whether this station has only ever read out one parameter ('Bell's down five ... eight ... ten')."""
-        return len({found.words for _, found in self.memory.own(self.view.turn)}) == 1
-
-    def _could_be(self, made: Found, found: Found, order: bool = False) -> bool:
-        if "wind" in found.words or (made.unit is None and not self._possible(made, found.words, found.given_unit)):
-            return False
-        if not found.words or found.how == "its place in the list" or (found.doubt and found.head is None and found.given_unit is None):
-            return False
-        ahead = None if made.unit is not None or self.kept else self._unit_ahead(made.number)
-        like = self._ratio(made, found) <= _FAR_SIZE or not made.number.value or not found.number.value
-        if ahead is not None:
-            return like and self._fits(ahead, found)
-        if made.unit is not None:
-            return like and self._fits(made.unit, found) and (found.given_unit is None or found.given_unit in made.unit.names)
-        return self._ratio(made, found) <= (4.0 if order else 2.5)
 
     def _by_unit(self, made: Found) -> Found | None:
         if made.unit is None:
@@ -327,8 +216,11 @@ class Carrier(Orders):
 
     def _by_step(self, made: Found) -> Found | None:
         """'Bring it up to one point five': a value that the open card's steps ask for names the card's only parameter in that unit."""
-        unit = self.memory.aims.get(made.number.value)
+        aim = self.memory.aims.get(made.number.value)
+        unit = aim.unit if aim is not None else None
         fits = [item for item in self.memory.due if unit is not None and item.unit == unit]
+        if aim is not None:  # 'tank to 20 kPa' names the tank's pressure, where the cabin's is told in kPa too
+            fits = [item for item in fits if any(names & aim.words - GENERIC for names in item.names)] or fits
         quantity = QUANTITIES.get(dimension_of(unit) or "") if unit is not None else None
         doubt = ("the parameter is not named",)
         if len({item.what for item in fits}) == 1:
@@ -345,21 +237,6 @@ class Carrier(Orders):
             return None
         return replace(made, words=tuple(due.what.split()), planned=due, how="the plan's only parameter in this unit",
                        doubt=("the parameter is not named",))
-
-    def _may_be_of(self, item: Planned) -> bool:
-        """A parameter that the plan asks of one station is told by that station, or where it is named; by any where nobody knows who speaks."""
-        turn = self.view.turn
-        stations = {station.name for station in self.memory.plan.session.stations}
-        named = {turn.station, turn.addressee, *(mention.station for mention in self.view.names)}
-        return turn.station is None or item.subject not in stations or item.subject in named
-
-    def _due_of_speaker(self, made: Found) -> Planned | None:
-        """The one parameter that the open card asks of the speaking station."""
-        station = self.view.turn.station
-        if station is None:
-            return None
-        fits = [item for item in self.memory.due if item.subject == station and (made.unit is None or item.unit in made.unit.names)]
-        return fits[0] if len({item.what for item in fits}) == 1 else None
 
     def _due_in_unit(self, made: Found) -> Planned | None:
         """The one parameter in this unit that the open card asks for, else the only one of the plan."""

@@ -35,7 +35,7 @@ _FORECAST = re.compile(r"\b(expect(ed|ing)?|forecast|predict(ed|ion|s)?|estimate
 _PAST = re.compile(r"\b(was|were|had|started( out)?( at)?|before|earlier|previously|last (time|night|run)|used to|went from|when we started|at the start|"
                    r"at los we had|(down|up) from)\b")
 _ABOUT = frozenset("about approximately around roughly maybe nearly almost some call say circa".split())
-_IF_OVER = re.compile(r"\b(tell|call|shout to|warn) (me|us) at\s*$|\b(sing|shout|call) out at\s*$|\blet (me|us) know at\s*$|"
+_IF_OVER = re.compile(r"\b(tell|call|shout to|warn|stop) (me|us) at\s*$|\b(sing|shout|call) out at\s*$|\blet (me|us) know at\s*$|"
                       r"\b(if|when) (it|that|he|she|they|we|you)('s)? (goes|gets|rises|climbs|drops|falls|is|go|get) (over|above|past|below|under)\s*$")
 _IF_REACHED = re.compile(r"\b(if|once) (it|that|he|she|they|we|you|either|anybody|anyone)( \w+ \w+)?('s)? ((gets?|goes|comes?|drops?|falls?|rises?|climbs?) "
                          r"(down |up |back )?(to|below|above|under|over)|reach(es)?|hits?|touch(es)?)\s*$")

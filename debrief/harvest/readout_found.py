@@ -7,7 +7,7 @@ from ..records.talk import Number, Turn
 from ..units import dimension_of
 from .no_values import could_be_rating, is_called_step
 from .parameter_words import HEADS, WEAK_HEADS
-from .plan_book import PlanBook, Planned
+from .plan_book import Aim, PlanBook, Planned
 from .readout_phrases import Phrase, head_word
 from .readout_units import SpokenUnit, UnitMemory
 from .view import View
@@ -62,7 +62,7 @@ class Memory:
     said: list[tuple[Turn, Found]] = field(default_factory=list)
     due: tuple[Planned, ...] = ()
     before: frozenset[str] = frozenset()
-    aims: Mapping[Decimal, str] = field(default_factory=dict)
+    aims: Mapping[Decimal, Aim] = field(default_factory=dict)
     last_of: dict[str | None, list[tuple[Turn, Found]]] = field(default_factory=dict)
 
     def add(self, turn: Turn, found: Found) -> None:

@@ -37,7 +37,7 @@ def plain_name(found: Found, flies: bool = False) -> tuple[str, ...]:
 
 def _named(found: Found) -> tuple[str, ...]:
     words = tuple(dict.fromkeys(part for word in _initials(found.words) for part in _plain(word)))
-    unit = found.unit.names[0] if found.unit else None
+    unit = found.unit.names[0] if found.unit else found.given_unit if found.how else None  # a name that is carried is carried whole
     if unit is None or found.planned is not None:
         return words
     if unit == "deg" and head_word(words) is None and THERMAL & {word.lower() for word in words}:

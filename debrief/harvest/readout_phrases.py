@@ -3,6 +3,7 @@
 Nothing here is a list of phrases: a phrase is a run of content words, cut at clause ends, closed-class words and other values. Known
 heads (parameter_words), lexicon terms and the plan's own words rank phrases; they never supply a value.
 """
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -61,7 +62,7 @@ def head_word(words: Sequence[str]) -> str | None:
                 and (words[i + 1].lower() in COUNTED or words[i + 1].isdigit())}
     for index in range(len(words) - 1, -1, -1):
         word = words[index]
-        if index in numbered:
+        if index in numbered or (words[index].lower() in NUMBERED and index < len(words) - 1):
             continue
         plain = word.lower() if word.lower() in HEADS else word.lower().removesuffix("s")
         if plain in HEADS and plain not in WEAK_HEADS:
@@ -72,6 +73,7 @@ def head_word(words: Sequence[str]) -> str | None:
 
 _LED_BY_VERB = frozenset("at to about around approximately just under over nearly almost out up down in on by".split())
 _BE = frozenset("is are was were it's we're i'm they're he's she's been got".split())
+_DONE = re.compile(r"[a-z]{2}[^e\W]ed$")
 _MODAL_VERBS = frozenset("be read show have".split())
 
 
@@ -204,6 +206,10 @@ class TurnTerms:
         before = self.view.words[index - 1] if index else ""
         if plain.endswith("ed") and before in _BE and plain not in HEADS:
             return True
+        after = self.view.words[index + 1] if index + 1 < len(self.view.words) else ""
+        done = _DONE.search(plain) and plain not in HEADS and plain not in CONTRASTS and stem(plain) not in self.plan.words
+        if done and (after in _LED_BY_VERB or index + 1 in self._value_at):
+            return True  # 'cleared to two hundred', 'rolled three left': what was done, and no name
         if before == "no" and not self.view.turn.tokens[index - 1].text.endswith("."):
             return not is_head(plain, self.plan)
         token = self.view.turn.tokens[index]
@@ -282,7 +288,8 @@ class TurnTerms:
             index += 1
             if self._stops(index - 1):
                 break
-        if not kept or self._has_own_value(index, prepared):
+        tells_apart = self._stops(index - 1) and not prepared and {self.view.words[i] for i in kept} <= CONTRASTS  # 'sixty left, sixty four right'
+        if not kept or (self._has_own_value(index, prepared) and not tells_apart):
             return None
         return self._made(start, index, kept, "behind")
 
@@ -301,7 +308,9 @@ def joined(words: Sequence[str], before: Sequence[str], head: str | None) -> tup
     at = next((i for i, word in enumerate(before) if word.lower() in COUNTED or word[:1].isdigit()), None)
     if at and len(words) == 1 and (words[0].lower() in COUNTED or words[0][:1].isdigit()):
         return (*before[:at], words[0], *before[at + 1:])  # 'bearing two vibration', then 'three'
-    kept = [word for word in before if word.lower() not in CONTRASTS and not word[:1].isdigit() and word.lower() not in COUNTED]
+    letters = all(len(word) == 1 and word.isalpha() for word in words)
+    kept = [word for word in before if word.lower() not in CONTRASTS and not word[:1].isdigit() and word.lower() not in COUNTED
+            and not (letters and len(word) == 1)]
     if head is not None and not kept:
         kept = [head]
     first = bool(before) and bool(kept) and before[0] == kept[0] and len(kept) < len(before)

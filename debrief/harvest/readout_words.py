@@ -13,7 +13,7 @@ READING_VERBS = word_set(
     "is are was were be been am isn't aren't reads reading read shows showing show indicates indicating indicated indicate registers "
     "registering equals equal gives stands standing holding holds hold remains remaining running runs stays staying has had have got gets "
     "dropped drops dropping rose rises rising fell falling climbed climbing went going came coming passing makes making sits sitting says "
-    "started start ended end ends began stopped peaked settled crept ticked jumped edged drifted "
+    "gone started start ended end ends began stopped peaked settled crept ticked jumped edged drifted "
     "nudged popped bumped sagged slid spiked swung grew eased bounced recovered averaging used burned burnt spent measures measured measuring looks came 're 's")
 SMALL_LINKS = word_set("at of to by now still presently currently just only up down out over under back in on around from with as for about "
                    "present time set again well approximately roughly maybe almost nearly some say exactly even another "
@@ -66,6 +66,8 @@ CONTRASTS = word_set(
     "starboard inboard outboard first second third fourth high low mean peak static dynamic inlet outlet supply return pull push north south "
     "east west internal external wet dry hot cold manual automatic auto number no. no isolated systolic diastolic max min maximum minimum a b c d")
 """Words that tell like things apart: a phrase of these alone takes the head of the value before ('primary oxygen is 78; secondary, 102')."""
+SIDES = word_set("left right port starboard front rear back forward fore aft upper lower inner outer inboard outboard top bottom first second third fourth")
+"""Which of several like things, and nothing else."""
 MODALS = word_set("should will would may might must could ought")
 """What stands before 'be' and 'read' between a name and its value ('chamber should be 150')."""
 ASKING = word_set("asks asking wants like give giving say read report reading please need what what's whats need want")

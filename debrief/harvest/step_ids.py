@@ -222,6 +222,8 @@ def _bare(view: View, plan: PlanIndex, index: int, open_card: str | None, due: s
             found = (card, step) if step else None
         if not found or len(key) < 2 and not _said_done(view, index, end):
             continue
+        if "." in found[1].id and (number := view.numbers.get(index)) is not None and number.form == "cardinal" and len(key) > 1:
+            continue  # 'twenty one' is never step 2.1
         mention = IdMention("step", found[0].id, found[1].id, index, end, worded=False)
         if key[-1].isalpha() or _digits_fit(view, plan, mention):
             return mention

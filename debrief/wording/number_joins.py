@@ -114,7 +114,8 @@ def _false_start(atoms: Sequence[Atom], at: int) -> tuple[Atom, int] | None:
         return None
     if "." not in one.text + two.text and two.text.startswith(one.text) and len(two.text) > len(one.text):
         return replace(two, token=one.token, width=two.token - one.token + 1, glued=""), step + 1
-    single = step == 2 and len(one.text) == len(two.text) == 1 and two.value != one.value + 1 and two.value > 0
+    counts = two.value == one.value + 1 or two.value == 1 == one.value - 1  # '2 -- 1, mark'
+    single = step == 2 and len(one.text) == len(two.text) == 1 and not counts and two.value > 0
     if single and not two.suffix:
         text = f"{one.text}.{two.text}"
         return Atom("figures", Decimal(text), text, one.token, two.after, width=two.token - one.token + 1), 3

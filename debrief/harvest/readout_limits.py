@@ -1,0 +1,67 @@
+"""Values that bound others, and names as they are put together from the words before and behind a value."""
+from dataclasses import replace
+
+from ..records.talk import Number
+from .plan_book import Planned
+from .readout_bounds import told_last
+from .readout_found import Found
+from .readout_lists import Lists
+from .readout_orders import NEAR_SIZE
+from .readout_phrases import Phrase, head_word
+from .readout_things import same_thing
+from .readout_units import spoken_unit
+from .readout_words import CONTRASTS
+
+
+def _tells_apart(phrase: Phrase) -> bool:
+    """'for the pull': one word that tells like things apart, though it may name a parameter elsewhere."""
+    return len(phrase.words) == 1 and phrase.words[0].lower() in CONTRASTS
+
+
+class Limits(Lists):
+    """One turn's limits, and its values with names of their own."""
+
+    def _bound(self, number: Number) -> Found | None:
+        """'Tell me if it goes over eighty': a limit of what was told last; none where that was no readout of such a size."""
+        last = next(((turn, found) for turn, found in self.memory.near(self.view.turn) if found.words), None)
+        made = Found(number, number.end, (), spoken_unit(self.view, number.start, number.end), sort="limit")
+        if last is None or self.bare.rates(number) or self._ratio(made, last[1]) > 3:
+            return None
+        return replace(made, words=last[1].words, planned=last[1].planned, subject=last[1].subject, given_unit=last[1].given_unit,
+                       how="what was just told", doubt=("the parameter is carried",))
+
+    def _bound_of(self, made: Found, before: Phrase, behind: Phrase | None, sort: str) -> Found | None:
+        """'Limit is two hundred', 'design's twenty six': of what stands behind, of the plan's limit with this value, or of what was just told."""
+        planned = [item for item in self.memory.plan.limits if made.number.value in item[1]]
+        if behind is not None and behind.head is not None:
+            return replace(self._named(made, behind, None, self._planned(behind, None)), sort=sort)
+        if len(planned) == 1 and sort == "limit":
+            item = planned[0][0]
+            return replace(made, words=tuple(item.what.split()), planned=item, sort=sort, how="the plan has this limit")
+        last = told_last(made, self.kept, [found for _, found in self.memory.near(self.view.turn)])
+        if last is None:
+            return replace(made, words=before.words, phrase=before, sort=sort, doubt=("the parameter is not named",))
+        return replace(made, words=last.words, planned=last.planned, sort=sort, how="what was just told", doubt=("the parameter is carried",),
+                       given_unit=last.given_unit if made.unit is None else None)
+
+    def _limit_of(self, made: Found, before: Phrase, rest: tuple[str, ...]) -> Found:
+        """'Casing trips at sixty': a limit of the casing; 'sieve limit is seven point six': of what was told last, where it can be and the words name
+        no measure."""
+        made = replace(made, sort="limit")
+        planned = self.memory.plan.meant(rest, before.subject)
+        last = told_last(made, self.kept, [found for _, found in self.memory.near(self.view.turn, 2)])
+        named = head_word(rest) is not None or planned is not None or (last is not None and bool(set(rest) & set(last.words)))
+        if named or last is None or self._ratio(made, last) > NEAR_SIZE:
+            return replace(made, words=rest, phrase=replace(before, words=rest, head=head_word(rest)), planned=planned, subject=before.subject)
+        return replace(made, words=last.words, planned=last.planned, subject=last.subject, how="what was just told", doubt=("the parameter is carried",),
+                       given_unit=last.given_unit if made.unit is None else None)
+
+    def _named(self, made: Found, phrase: Phrase, behind: Phrase | None, planned: Planned | None) -> Found:
+        words = phrase.words
+        if behind is not None and (behind.contrast or _tells_apart(behind)) and not set(behind.words) & set(words):
+            words = (*words, *behind.words)
+            self.used = behind.end
+        subject = phrase.subject or (behind.subject if behind is not None else None)
+        doubt = ("the parameter stands some words away",) if phrase.link == "far" and planned is None else ()
+        found = replace(made, words=words, phrase=phrase, planned=planned, subject=subject, doubt=doubt)
+        return same_thing(self.view, found, self.kept[-1] if self.kept else None)

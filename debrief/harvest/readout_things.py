@@ -1,0 +1,67 @@
+"""One thing and several quantities of it: 'Engine oil four point two bar, eighty five degrees', '31.2 volts, 4.5 amps'.
+
+A form has a line for each thing and a column for each quantity: behind a value, one in a unit of another kind is of the same thing.
+Common practice, no source.
+"""
+from collections.abc import Sequence
+from dataclasses import replace
+
+from ..units import dimension_of
+from .parameter_words import HEADS, WEAK_HEADS
+from .readout_found import Found
+from .readout_names import QUANTITIES
+from .view import View
+
+_BETWEEN = frozenset(("", *"and at with about now then on".split()))
+_FLOWING = frozenset("pressure flow current potential ratio volume mass frequency power".split())
+"""What is told of things that get warm: 'degrees' behind one of these are of temperature."""
+_MOST_BETWEEN = 2
+_QUANTITIES = frozenset("pressure press temperature temp voltage current flow speed level".split())
+
+
+def other_quantity(view: View, made: Found, before: Found | None) -> Found | None:
+    """The value as another quantity of the thing whose value stands right before it; None where it is none."""
+    if made.unit is None or before is None or not before.words or made.sort == "target":
+        return None
+    between = view.words[before.end:made.number.start]
+    if made.unit.end in view.numbers and not view.turn.tokens[made.unit.end - 1].ends_clause:
+        return None  # 'manifold 24 24 revs 2300', written without commas: the unit names the next value
+    same = view.sentence(before.number.start) == view.sentence(made.number.start)
+    if not same or len(between) > _MOST_BETWEEN or set(between) - _BETWEEN:
+        return None
+    mine, theirs = dimension_of(made.unit.names[0]), before.dimension
+    if mine == "angle" and theirs in _FLOWING and made.unit.names[0] == "deg":
+        mine = "temperature"
+    quantity, thing = QUANTITIES.get(mine or ""), thing_of(before.words)
+    if quantity is None or theirs is None or mine == theirs or not thing or _one_kind(mine, theirs):
+        return None
+    return replace(made, words=(*thing, quantity), subject=made.subject or before.subject, how="the parameter of the value before", doubt=before.doubt)
+
+
+def same_thing(view: View, found: Found, before: Found | None) -> Found:
+    """'Thrust bearing oil nineteen degrees, pressure one four five': a quantity alone is of the thing whose value stands right before it."""
+    phrase = found.phrase
+    if phrase is None or before is None or found.how or found.planned is not None or phrase.link != "next":
+        return found
+    alone = {word.lower() for word in phrase.words} <= _QUANTITIES
+    close = phrase.start == before.end and view.sentence(before.number.start) == view.sentence(found.number.start)
+    thing = thing_of(before.words)
+    known = before.dimension is not None and before.dimension != replace(found, words=phrase.words).dimension
+    if not alone or not close or not known or not thing or before.doubt or {word.lower() for word in before.words} & {word.lower() for word in phrase.words}:
+        return found
+    return replace(found, words=(*thing, *found.words), how="the parameter of the value before")
+
+
+def _one_kind(one: str | None, two: str | None) -> bool:
+    return {one, two} <= {"mass", "force", "pressure", "ratio", "volume"} and "pressure" not in (one, two) or {one, two} <= {"mass", "pressure"}
+
+
+def thing_of(words: Sequence[str]) -> tuple[str, ...]:
+    """The words of a name without its quantity: ('engine', 'oil') of engine oil pressure."""
+    return tuple(word for word in words if not _measures(word))
+
+
+def _measures(word: str) -> bool:
+    plain = word.lower() if word.lower() in HEADS else word.lower().removesuffix("s")
+    return plain in QUANTITIES.values() or (plain in HEADS and plain not in WEAK_HEADS and HEADS[plain].dimension is not None
+                                            and plain not in ("oxygen", "o2", "fuel", "steam", "bearing"))
