@@ -5,7 +5,8 @@ said is not claimed to be missing. "Not asked" is said of the talk that was read
 """
 import re
 from collections.abc import Iterator, Mapping
-from functools import lru_cache
+from dataclasses import replace
+from functools import cache, lru_cache
 from itertools import product
 
 from ..harvest.progress import progress
@@ -43,6 +44,7 @@ class _Search:
         self.views: tuple[View, ...] = tuple(v for v in views(review.talk) if not v.turn.commentary and not v.turn.set_aside)
         self.stems = [stems_of(view) for view in self.views]
         self.book = AxisBook.of(review.talk.session)
+        self.read_over, self.place = cache(self._read_over), cache(self._place)  # most cards of a long plan are never opened: one answer for all
         self.recognised = any(view.turn.line_index is None and view.turn.span is not None for view in self.views)
 
     def card(self, card: Card) -> Iterator[Row]:
@@ -178,19 +180,24 @@ class _Search:
 
     def _coverage(self, card: Card) -> HearingCoverage | None:
         """How much of the talk while the card was open could be read; of all talk where it was never opened."""
-        turns = [self.review.talk.turns[i] for i in self.progress.turns_of(card.id)] or list(self.review.talk.turns)
+        return self.read_over(self.progress.turns_of(card.id))
+
+    def _read_over(self, indexes: tuple[int, ...]) -> HearingCoverage | None:
+        turns = [self.review.talk.turns[i] for i in indexes] or self.review.talk.turns
         starts = [turn.start_s for turn in turns if turn.start_s is not None]
         ends = [turn.end_s for turn in turns if turn.end_s is not None]
         return hearing_coverage(self.review, min(starts), max(ends)) if starts and ends else None
 
     def _searched(self, card: Card, name: str) -> Part:
-        indexes = self.progress.turns_of(card.id) or tuple(v.turn.index for v in self.views)
-        turns = [self.review.talk.turns[i] for i in indexes]
+        return replace(self.place(self.progress.turns_of(card.id)), text=f"{name}: card {card.id}")
+
+    def _place(self, indexes: tuple[int, ...]) -> Part:
+        turns = [self.review.talk.turns[i] for i in indexes] or [v.turn for v in self.views]
         spans = [turn.span for turn in turns if turn.span]
         first = turns[0] if turns else None
         together = {turn.source for turn in turns}
         span = spans[0].hull(spans[-1]) if spans and len(together) == 1 else None
-        return Part("searched and absent", f"{name}: card {card.id}", source=first.source if first and span else None, span=span,
+        return Part("searched and absent", "", source=first.source if first and span else None, span=span,
                     line_index=first.line_index if first else None, start_s=first.start_s if first else None)
 
 

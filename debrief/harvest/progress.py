@@ -5,6 +5,7 @@ the step asks for. Every event keeps its place and its grounds; what nobody says
 """
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
 from ..session import Card, Step
@@ -72,7 +73,14 @@ class Progress:
 
     def turns_of(self, card: str) -> tuple[int, ...]:
         """Indexes of the turns during which this card was open."""
-        return tuple(index for index, standing in enumerate(self.standing) if standing.card == card)
+        return self._by_card.get(card, ())
+
+    @cached_property
+    def _by_card(self) -> dict[str | None, tuple[int, ...]]:
+        turns: dict[str | None, list[int]] = {}
+        for index, standing in enumerate(self.standing):
+            turns.setdefault(standing.card, []).append(index)
+        return {card: tuple(found) for card, found in turns.items()}
 
 
 def progress(talk: Talk) -> Progress:
