@@ -148,3 +148,21 @@ def test_what_was_asked_of_one_station_is_asked_of_another(tmp_path):
 
 def test_words_of_what_was_done_name_nothing(tmp_path):
     assert [name for name, *_ in told(tmp_path, ("A", "Airspeed one eighty."), ("B", "Cleared to two hundred."))] == ["Airspeed", "Airspeed"]
+
+
+@pytest.mark.parametrize(("line", "name"), [
+    ("Tape says nine point three metres from the corner.", "distance from corner"), ("Eight metres under my keel.", "water depth"),
+    ("The quantity at the end of the oxygen rate check was down to 62 percent.", "quantity"), ("Pitched down to ten degrees.", "pitch"),
+    ("Your right airbrake looks like it's not flush. Maybe a centimetre up.", "right airbrake"),
+    ("First anode, frame twelve. It's about sixty percent gone.", "First anode frame twelve")])
+def test_names_are_those_a_form_would_give(line, name, tmp_path):
+    assert told(tmp_path, ("A", line))[-1][0] == name
+
+
+def test_casing_trips_is_a_limit_of_the_casing(tmp_path):
+    assert told(tmp_path, ("A", "Pump casing is thirty one degrees."), ("A", "Casing trips at sixty."))[-1][::3] == ("Casing", "limit")
+
+
+def test_ordered_then_reached_is_told_twice(tmp_path):
+    rows = told(tmp_path, ("A", "Suit pressure one point five."), ("B", "Going to three point five. Two point eight, and three point five."))
+    assert [(value, sort) for _, value, _, sort in rows[1:]] == [("3.5", "target"), ("2.8", "measured"), ("3.5", "measured")]

@@ -91,7 +91,8 @@ WEAK_HEADS = frozenset("gage gauge meter reading readout dial needle indicator b
                        "supply return inlet outlet exhaust level rate setting selector set umbilical hose cable rope tape leak load rate "
                        "limit minimum maximum redline time count peak heart stick stall main bus trim fuel oxygen o2 propellant suit cabin".split())
 """Heads that only lend their unit where no stronger head stands beside them ('tank pressure' is a pressure, 'tank' alone too)."""
-INSTRUMENTS = frozenset("gauge gage gauges meter tape scale dial needle indicator readout reading clino display counter instrument".split())
+INSTRUMENTS = frozenset("gauge gage gauges meter tape scale dial needle indicator readout reading clino display counter instrument "
+                        "scanner telemetry computer laser radar sonar trace screen".split())
 """What a value is read off; alone they name nothing that is measured."""
 SPEC_UNIT = {"pressure": "psi", "temperature": "F"}
 """Units that go unsaid in talk that has no session file and speaks no other unit of the dimension (assumed, and said so)."""

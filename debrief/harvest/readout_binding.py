@@ -17,6 +17,7 @@ from .readout_limits import Limits
 from .readout_lists import NO_NAME
 from .readout_pairs import blood_pressure, counts_time, orbit
 from .readout_phrases import COUNTED, NUMBERED, Phrase, head_word, is_head, joined
+from .readout_things import distance_from
 from .readout_units import narrowed, spoken_unit
 from .readout_wind import is_course, is_wind_from
 from .readout_words import AFTER_VALUE, BREAKS, CONTRASTS, READING_VERBS
@@ -132,11 +133,8 @@ class Binder(Limits):
 
     def _by_words(self, made: Found, before: Phrase | None, behind: Phrase | None) -> Found | None:
         """Own words: a known head before, a known head behind, words of contrast, then weaker grounds."""
-        if (known := self._by_form(made)) is not None:
+        if (known := self._by_form(made) or self._by_bound(made, before) or distance_from(self.view, self.terms, made, before)) is not None:
             return known
-        if before is not None and made.sort == "measured" and bound_sort(before.words) is None \
-                and (rest := bound_behind(before.words)) and self.memory.plan.meant(before.words) is None:
-            return self._limit_of(made, before, rest)
         before = None if before is not None and (self._beyond(made, before) or self._only_orders(made, before)) else before
         if before is not None and before.words and self._asked_of_many(made, before) and (told := self._of_asked(made, before)) is not None:
             return told
@@ -167,6 +165,13 @@ class Binder(Limits):
             return replace(made, words=("stop", "depth"), how="")
         return None
 
+    def _by_bound(self, made: Found, before: Phrase | None) -> Found | None:
+        """'Casing trips at sixty': a name that ends in a bound."""
+        if before is None or made.sort not in ("measured", "limit") or bound_sort(before.words) is not None or self.memory.plan.meant(before.words) is not None:
+            return None
+        rest = bound_behind(before.words)
+        return self._limit_of(made, before, rest) if rest else None
+
     def _off_instrument(self, made: Found, before: Phrase | None) -> Found | None:
         """'Tape says twenty three': the tape is what it was read off; what is measured was told or asked before."""
         if before is None or not _instrument(before) or self.memory.plan.meant(before.words) is not None:
@@ -194,7 +199,14 @@ class Binder(Limits):
         return before.head is not None and made.unit is None and HEADS[before.head].unit == "deg" and abs(made.number.value) > FULL_CIRCLE
 
     def _only_orders(self, made: Found, before: Phrase) -> bool:
-        """'Ramp to one thousand': the verb of an order names no parameter, unless the plan has one of that name."""
+        """'Ramp to one thousand', 'step alpha is ...', 'sideslips at sixty': the verb of an order, a step, what is done at a speed name no parameter,
+        unless the plan has one of that name."""
+        words = [word.lower() for word in before.words]
+        if before.head is not None and HEADS[before.head].unit == "deg" and words[-1] == f"{before.head}s" and made.unit is None \
+                and self.view.words[made.number.start - 1] == "at":
+            return True
+        if words and words[0] in ("step", "card", "item") and len(words) <= 2 and bound_sort(words) is None and self.memory.plan.meant(before.words) is None:
+            return True
         return made.sort == "target" and {word.lower() for word in before.words} <= ORDERS and self.memory.plan.meant(before.words) is None
 
     def _asked_of_many(self, made: Found, before: Phrase) -> bool:

@@ -16,12 +16,13 @@ from .readout_pairs import hours_and_minutes
 from .readout_phrases import Phrase, head_word
 from .readout_running import Running
 from .readout_things import other_quantity
-from .readout_words import HEDGES
+from .readout_words import DETERMINERS, HEDGES
 from .view import stem
 
 _BETWEEN = HEDGES | frozenset(("", *"and to now then or is over by i repeat coming up down at stopped".split()))
 _MOST_MACH = 3
-_SHORT_SENTENCE = 4
+_SHORT_SENTENCE, _LONG_SENTENCE = 4, 6
+"""Sentences that name what the next one tells of are as short as this; where it says 'it', a little longer."""
 
 
 class Carrier(Running):
@@ -63,8 +64,9 @@ class Carrier(Running):
                  or made.number.signed or (before is not None and (before.pronoun or before.topic) and before.link == "verb"))
         if listed is not None or not alone:
             return listed or self._bare_list(made)
-        return (self._by_topic(made) or self._answer(made) or self._by_noun_before(made) or self._by_last_list(made) or self._by_aim(made)
-                or self._carried_or_due(made) or self._by_unit(made) or self._by_step(made) or self._with_point(made)
+        return (self._by_topic(made) or self._answer(made) or self._by_noun_before(made, before) or self._by_last_list(made) or self._by_aim(made)
+                or self._by_pointed_aim(made)
+                or self._carried_or_due(made) or self._by_unit(made) or self._by_step(made) or self._by_rate(made) or self._with_point(made)
                 or self._bare_decimal(made) or self._bare_list(made) or self._limit_of_last(made))
 
     def _with_point(self, made: Found) -> Found | None:
@@ -75,6 +77,15 @@ class Carrier(Running):
         trial = replace(made, number=replace(number, value=number.value.scaleb(1 - len(number.text)), text=f"{number.text[0]}.{number.text[1:]}",
                                              others=(number.value,)))
         found = self._by_aim(trial) or self._carried(trial)
+        return replace(found, doubt=(*found.doubt, "two readings are fair")) if found is not None and found.words else None
+
+    def _by_pointed_aim(self, made: Found) -> Found | None:
+        """'Going to three five' where a step of the open card asks for 3.5; the plain reading is kept."""
+        number = made.number
+        if number.form != "digits" or made.unit is not None or len(number.text) != 2 or number.others or number.text.startswith("0"):
+            return None
+        found = self._by_aim(replace(made, number=replace(number, value=number.value.scaleb(-1), text=f"{number.text[0]}.{number.text[1]}",
+                                                          others=(number.value,))))
         return replace(found, doubt=(*found.doubt, "two readings are fair")) if found is not None and found.words else None
 
     def _by_aim(self, made: Found) -> Found | None:
@@ -187,16 +198,17 @@ class Carrier(Running):
                                doubt=doubt)
         return None
 
-    def _by_noun_before(self, made: Found) -> Found | None:
+    def _by_noun_before(self, made: Found, before: Phrase | None = None) -> Found | None:
         """'Penstock filling. Two bar.', 'Gate's going up. Half.': the short sentence before tells of one thing, whatever it is called."""
         start, _ = self.view.sentence(made.number.start)
         if not start or made.sort == "target":
             return None
         first, last = self.view.sentence(start - 1)
-        if last - first > _SHORT_SENTENCE or any(first <= n.start < last for n in self.terms.values.values()):
+        pronoun = before is not None and before.pronoun and self.view.words[before.start:before.end] in (("it",), ("it's",), ("that's",))
+        if last - first > (_LONG_SENTENCE if pronoun else _SHORT_SENTENCE) or any(first <= n.start < last for n in self.terms.values.values()):
             return None
         phrase = self.terms.opening(first, last)
-        if phrase is None or phrase.end >= last or not phrase.words or phrase.contrast:
+        if phrase is None or (phrase.end >= last and not pronoun) or not phrase.words or phrase.contrast:
             return None
         return replace(made, words=phrase.words, planned=self.memory.plan.meant(phrase.words), subject=made.subject or phrase.subject,
                        how="what the sentence before is about", doubt=("the parameter is carried",))
@@ -212,7 +224,30 @@ class Carrier(Running):
                            doubt=("the parameter is not named",))
         if same is not None:
             return replace(made, words=same.words, planned=same.planned, how="the last parameter in this unit", doubt=("the parameter is not named",))
-        return replace(made, how="no parameter named", doubt=("the parameter is not named",))
+        return self._by_rate(made) or self._by_sentence(made) or replace(made, how="no parameter named", doubt=("the parameter is not named",))
+
+    def _by_rate(self, made: Found) -> Found | None:
+        """'Zero point zero four in the minute': the plan's only rate."""
+        behind = self.view.words[made.end:made.end + 3]
+        rate = made.unit is not None and "/" in made.unit.names[0] or (behind[:1] == ("in",) or behind[:1] == ("a",)) and behind[-1:] in (("minute",), ("hour",)) \
+            or behind[1:2] in (("minute",), ("hour",))
+        fits = [item for item in self.memory.plan.planned if "rate" in item.what.lower().split() and item.unit not in ("bpm", "/min")] if rate else []
+        if len({item.what for item in fits}) != 1:
+            return None
+        return replace(made, words=tuple(fits[0].what.split()), planned=fits[0], how="what the plan asks of this station",
+                       doubt=("the parameter is not named",))
+
+    def _by_sentence(self, made: Found) -> Found | None:
+        """'Your right airbrake looks like it's not flush. Maybe a centimetre up.': what the sentence before opens with."""
+        start, _ = self.view.sentence(made.number.start)
+        if not start or made.sort == "target":
+            return None
+        first, last = self.view.sentence(start - 1)
+        phrase = self.terms.opening(first, last) if self.view.words[first] in DETERMINERS else None
+        if phrase is None or phrase.contrast or phrase.end >= last or not phrase.words or any(first <= n.start < last for n in self.terms.values.values()):
+            return None
+        return replace(made, words=phrase.words, subject=made.subject or phrase.subject, how="what the sentence before is about",
+                       doubt=("the parameter is carried",))
 
     def _by_step(self, made: Found) -> Found | None:
         """'Bring it up to one point five': a value that the open card's steps ask for names the card's only parameter in that unit."""

@@ -110,8 +110,10 @@ class Lists(Carrier):
         return all(phrase is not None and phrase.contrast for phrase in phrases)
 
     def _said_already(self, found: Found) -> bool:
-        """Said twice in one turn counts once."""
+        """Said twice in one turn counts once; 'going to three five ... and three point five' is ordered, then reached."""
         for old in self.kept:
+            if (old.sort, found.sort) == ("target", "measured"):
+                continue
             same = old.number.value == found.number.value and old.number.value_high == found.number.value_high
             if same and (old.words == found.words or set(found.words) <= set(old.words)) and old.subject == found.subject \
                     and not self._one_of_list(old, found):

@@ -19,7 +19,10 @@ QUANTITIES = {
 _LEVEL_FROM = 100
 _THINGS = {"vis": ("visibility",), "sat": ("saturation",), "sats": ("saturation",), "resps": ("respiration",), "temp": ("temperature",),
            "temps": ("temperature",), "alt": ("altitude",), "decel": ("deceleration",), "accel": ("acceleration",),
-           "nose": ("pitch",), "g": ("acceleration",), "wave": ("wave", "height"), "waves": ("wave", "height"), "batteries": ("battery",)}
+           "nose": ("pitch",), "pitched": ("pitch",), "rolled": ("roll",), "yawed": ("yaw",), "banked": ("bank",),
+           "hydraulics": ("hydraulic", "pressure"), "g": ("acceleration",), "wave": ("wave", "height"), "waves": ("wave", "height"), "batteries": ("battery",)}
+_PLURAL = frozenset("amp-hours ampere-hours rates revs".split())
+"""What forms name in the plural."""
 _UNIT_NOUNS = frozenset("amp amps ampere amperes volt volts g's gs rpm knots watts".split())
 
 
@@ -67,6 +70,8 @@ def _plain(word: str) -> Sequence[str]:
         return (quantity,) if quantity else (word,)
     if low in _THINGS:
         return _THINGS[low]
+    if low in _PLURAL:
+        return (word,)
     for ending, single in (("ies", "y"), ("s", "")):
         if low.endswith(ending) and (low[:-len(ending)] + single) in HEADS and low not in HEADS:
             return (word[:-len(ending)] + single,)

@@ -214,6 +214,8 @@ class TurnTerms:
             return not is_head(plain, self.plan)
         token = self.view.turn.tokens[index]
         called = index > 0 and self.view.turn.tokens[index - 1].text.endswith(",") and token.text.endswith(",") and token.text[:1].isupper()
+        if called and before in ("hey", "hello", "hi") and not token.text.strip(",").isupper():
+            return True
         return called and not token.text.strip(",").isupper() and not is_head(plain, self.plan) and index + 1 < len(self.view.words) \
             and self.view.words[index + 1] not in READING_VERBS and plain not in CONTRASTS and plain not in COUNTED
 
@@ -256,8 +258,21 @@ class TurnTerms:
             if is_head(self.view.words[index], self.plan) and self._content(index):
                 end = index + 1
                 start, kept = self._back(low, end)
-                return self._made(start, end, kept, "far") if kept else None
+                if not kept:
+                    return None
+                lead = self._led_by(low, start)  # 'the quantity at the end of the rate check was ...' tells of the quantity
+                return lead or self._made(start, end, kept, "far")
         return None
+
+    def _led_by(self, low: int, start: int) -> Phrase | None:
+        """The phrase with a known head that opens the clause, where what stands before token start only tells where or of what."""
+        while start > low and self.view.words[start - 1] in DETERMINERS:
+            start -= 1
+        if start <= low or self.view.words[start - 1] not in PREPOSITIONS:
+            return None
+        first = max(low, self.view.clause(start)[0])
+        lead = self.opening(first, start - 1)
+        return lead if lead is not None and lead.head is not None and lead.words and lead.end < start - 1 else None
 
     def topics(self, at: int) -> Iterator[Phrase]:
         """What the turn talks of before a value at token at that names nothing itself: phrases with a known head, latest first,

@@ -11,12 +11,14 @@ from ..records.talk import Number, Turn
 from .plan_book import Planned
 from .readout_found import CARRY_TURNS, NEAR_TURNS, Found
 from .readout_orders import Orders
+from .readout_words import SIDES
 
 _ALIKE = 1.1
 _BY_SIZE, _BY_AGE, _BY_FORM, _BY_STATION, _OF_RATES = 2.0, 0.08, 0.8, 0.6, 1.0
 """What a doubling of the value, a turn, a point that the other lacks, another station and a rate ask for; only their order of size matters."""
 _MINE = frozenset("mine ours i've we've i'm we're".split())
 _LONG_AGO = 10
+_TELL_APART = SIDES | {"peak", "mean", "max", "min"}
 OF_STATION = "what the plan asks of this station"
 _LATELY, _MOSTLY = 10, 3
 _MOMENT, _FAR_ORDER = 2, 10.0
@@ -158,6 +160,8 @@ class Running(Orders):
         return len({found.words for _, found in self.memory.own(self.view.turn)}) == 1
 
     def _could_be(self, made: Found, found: Found, order: bool = False) -> bool:
+        if {word.lower() for word in found.words} <= _TELL_APART:
+            return False
         if "wind" in found.words or (made.unit is None and not self._possible(made, found.words, found.given_unit)):
             return False
         if not found.words or found.how == "its place in the list" or (found.doubt and found.head is None and found.given_unit is None):

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from ..units import dimension_of
-from .parameter_words import HEADS, WEAK_HEADS
+from .parameter_words import HEADS, INSTRUMENTS, WEAK_HEADS
 from .readout_found import Found
 from .readout_names import QUANTITIES
+from .readout_phrases import Phrase, TurnTerms
 from .view import View
 
 _BETWEEN = frozenset(("", *"and at with about now then on".split()))
@@ -50,6 +51,23 @@ def same_thing(view: View, found: Found, before: Found | None) -> Found:
     if not alone or not close or not known or not thing or before.doubt or {word.lower() for word in before.words} & {word.lower() for word in phrase.words}:
         return found
     return replace(found, words=(*thing, *found.words), how="the parameter of the value before")
+
+
+_KEELS = frozenset("keel hull us me".split())
+
+
+def distance_from(view: View, terms: TurnTerms, made: Found, before: Phrase | None) -> Found | None:
+    """'Nine point three metres from the corner' with no other name is a distance from it; 'eight metres under my keel', 'of water' are depths of water."""
+    named = before is not None and bool(before.words) and not {word.lower() for word in before.words} <= INSTRUMENTS
+    if made.unit is None or named or made.sort != "measured" or dimension_of(made.unit.names[0]) != "length":
+        return None
+    behind = view.words[made.end:made.end + 3]
+    if behind[:1] == ("under",) and set(behind[1:]) & _KEELS or behind[:2] == ("of", "water"):
+        return replace(made, words=("water", "depth"), how="the word behind the unit")
+    phrase = terms.behind(made.end, len(view.words)) if behind[:1] == ("from",) else None
+    if phrase is None or not phrase.words or phrase.contrast:
+        return None
+    return replace(made, words=("distance", "from", *phrase.words), how="the word behind the unit", subject=None)
 
 
 def _one_kind(one: str | None, two: str | None) -> bool:
