@@ -160,7 +160,7 @@ def test_names_are_those_a_form_would_give(line, name, tmp_path):
 
 
 def test_casing_trips_is_a_limit_of_the_casing(tmp_path):
-    assert told(tmp_path, ("A", "Pump casing is thirty one degrees."), ("A", "Casing trips at sixty."))[-1][::3] == ("Casing", "limit")
+    assert told(tmp_path, ("A", "Pump casing is thirty one degrees."), ("A", "Casing trips at sixty."))[-1][::3] == ("Pump casing temperature", "limit")
 
 
 def test_ordered_then_reached_is_told_twice(tmp_path):
