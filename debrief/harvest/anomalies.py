@@ -16,6 +16,13 @@ _BROKEN = re.compile(
     r"(i've|we've|i|we) lost (?!sight)(?!you)\w+|"
     r"(has|'s|have) lost (one|a|its|their|his|two|some)|(i've|we've|there's) no (light|power|picture|signal|pressure|reading|sound|video)|"
     r"smoke (at|over|behind|by)|(is|'s) (low|down to|up|high) .*(should|ought to) be|(?<!it)(is|'s) down to (?!the |a )|"
+    r"(hasn't|haven't|has not|have not|hadn't|not) (fired|gone off|opened|closed|moved|deployed|let go|inflated|released|lit|come (up|off|on|away|down))|"
+    r"fray(s|ed|ing)|chaf(ed|ing)|worn (through|out)|weep(s|ing)|sagg(ed|ing)|bulg(es|ed|ing)|collapsed|punctur\w+|flat (tyre|tire|battery)|"
+    r"sprained|hurt (my|his|her|their)|(is|'s) (hurt|bleeding|unconscious)|fainted|passed out|"
+    r"(smoke|steam|water|oil|fuel|slag|flames?|gas|dust|mud) ('s |is )?(coming (off|over|out|through|up)|on the|over the|all over|under the)|"
+    r"(smoke|steam|water|oil|fuel|slag|gas|dust|mud)'s (coming|all|on|over|out|getting)|"
+    r"(damp|fuel|oil|water) in (it|there)|(showing|shows|giving|gives|seeing|see) (me |us )?nothing|nothing (from|on) (it|that|the|my)|"
+    r"(shows|reads|showing|reading) (open|shorted|a short)|(misfire|low break|false start|short circuit)\w*|"
     r"seized|chipped|dented|scratched|sheared|buckled|burst|split (open|along)|twisted|dragging(?! \w+ feet)|sticking|blowing by|"
     r"(knock|rattle|bang|whine|scrape|smell) (from|in|at|on|under|near|of)|(it's|that's|is|got) the wrong \w+|"
     r"too (big|small|long|wide|narrow|thick|thin)|an (amber|red) on|"
@@ -37,10 +44,12 @@ _BROKEN = re.compile(
     r"our))\b")
 _DENIED = re.compile(r"\b(no|not|nothing|never|without|any|isn't|wasn't|free of|clear of|don't see|no sign of|come|"
                      r"came)\b(\W+\w+){0,3}\W*$")
-_SETTLED = re.compile(r"\b(solved|licked|no longer|under control|talk about|debrief|remember the scale|if (it|you|they|the))\b")
+_SETTLED = re.compile(r"\b(solved|licked|made safe|no longer|under control|talk about|debrief|remember the scale|if (it|you|they|the))\b")
 _REASON = re.compile(r"^(my|there|the|it|it's|i|i've|we|we've|our|his|her|somebody|something)\b")
 _STOPS = re.compile(r"\b(stop,? stop|all stop|abort|knock it off)\b")
 _ASKED = re.compile(r"\?$")
+_TASK = re.compile(r"^(\w+,? ){0,2}(somebody|someone|find (out|that|the|why|what|who)|have a look|see to|look (at|into|for))\b")
+"""Somebody is to see to what was told before: an open item, and nothing new that is amiss."""
 _RESOLVED = re.compile(r"\b(clear(ed)?( now)?|fixed|gone|better|free( now)?|moves|working|back (on|up)|on( now)?|dry|steady|recovered|"
                        r"sealed|released|out of the|"
                        r"in the green|normal( again)?|restarted|running|done|flush now|light's on|sorted|closed( now)?)\b")
@@ -52,7 +61,9 @@ _BETWEEN = re.compile(r"\b(between (?:[\w'-]+ ){1,4}and (?:the )?[\w'-]+(?: (?:\
 _SIDED = re.compile(r"\b(left|right|port|starboard|upper|lower|forward|aft|main|backup|front|rear)( hand)? \w+", re.IGNORECASE)
 _THING = re.compile(r"\b(?:the|my|your|our|his|her) ([a-z][\w'-]+(?: [a-z]+)?)", re.IGNORECASE)
 RESOLVES_WITHIN = 40
-_SKIP = frozenset("the a an of at to in on for and is it we our my your i you with that this there s not no".split())
+_FEW = 3
+_SKIP = frozenset("the a an of at to in on for and is it we our my your i you with that this there s not no coming going getting got has have still now "
+                  "one two three four five six seven eight nine ten just here some somewhere over off up down out".split())
 
 
 def anomalies(talk: Talk) -> list[Row]:
@@ -67,7 +78,7 @@ def anomalies(talk: Talk) -> list[Row]:
             continue
         start, end = sentence
         stems = _stems(seen[turn.index], start, end)
-        if any(turn.index - index <= 12 and len(stems & other) >= max(1, len(stems) // 3) for index, other in told):
+        if any(turn.index - index <= 12 and len(stems & other) >= max(1 + (len(stems) > _FEW), len(stems) // 3) for index, other in told):
             continue
         told.append((turn.index, stems))
         rows.append(_row(talk, turns, position, (start, end), stems))
@@ -78,7 +89,7 @@ def _sentence(view: View) -> tuple[int, int] | None:
     """The first sentence of a turn that tells of something wrong, is no question and does not deny it."""
     for start, end in view.sentences:
         text = " ".join(token.text for token in view.turn.tokens[start:end]).lower().replace("’", "'")
-        if _ASKED.search(text) or _SETTLED.search(text) or end - start < 3:
+        if _ASKED.search(text) or _SETTLED.search(text) or _TASK.search(text) or end - start < 3:
             continue
         found = _BROKEN.search(text)
         if (found and not _DENIED.search(text[:found.start()])) or (start and _stopped_for(view, text)):
@@ -92,7 +103,8 @@ def _stopped_for(view: View, text: str) -> bool:
 
 
 def _stems(view: View, start: int, end: int) -> frozenset[str]:
-    return frozenset(stem(word) for word in view.words[start:end] if word not in _SKIP and word.isalpha())
+    plain = (word.removesuffix("'s") for word in view.words[start:end])
+    return frozenset(stem(word) for word in plain if word not in _SKIP and word.isalpha())
 
 
 def _row(talk: Talk, turns: Sequence[Turn], position: int, sentence: tuple[int, int], stems: frozenset[str]) -> Row:

@@ -4,12 +4,14 @@ from collections.abc import Sequence
 
 from ..records.rows import Field, Row
 from ..records.talk import Turn
+from .poll_rounds import rounds
 from .talk import Talk, part
-from .view import stem, views
+from .view import View, stem, views
 
 _LATER = re.compile(r"\b(tonight|tomorrow|afterwards?|after the (run|test|dive|flight|session|drop)|before (we|the|mon|tues|wednes|"
                     r"thurs|fri|satur|sun)\w*|"
-                    r"later|next (time|run|week|flight)|when (we|you)( (get|are|have)|'re) |at the debrief|for the (report|log|next)|remind me|"
+                    r"later|next (time|run|week|flight)|"
+                    r"this (week|evening|afternoon|weekend)|when (we|you)( (get|are|have)|'re) |at the debrief|for the (report|log|next)|remind me|"
                     r"write (that|it|this) down|"
                     r"write up|written up|somebody|someone (should|has to|needs|write|look|check)|make a note|note (that|to)|needs? (a|"
                     r"to be|an) \w+|"
@@ -20,7 +22,8 @@ _LATER = re.compile(r"\b(tonight|tomorrow|afterwards?|after the (run|test|dive|f
                     r"to be (done|fixed|replaced|checked|looked)|follow up|i owe you|we owe|mark up|keep an eye on|look (at|"
                     r"into)|swap that|log the|log it)\b")
 _PROMISE = re.compile(r"\b(i'll|i will|we'll|we will|i'm going to|let me|i owe)\b")
-_ASK_LATER = re.compile(r"\b(remind|write|log|book|order|replace|swap|look at|look into|check on|keep an eye|find out|tell me (when|if|"
+_ASK_LATER = re.compile(r"\b(remind|write|(?<!the )log|book|bring (me|us|it|that|them)|tell the|"
+                        r"order|replace|swap|look at|look into|check on|keep an eye|find out|tell me (when|if|"
                         r"where)|let me know|"
                         r"report|give \w+ a|send|get (me|us|him|her)|call (me|us) (back|when|again))\b")
 _DID_ANYBODY = re.compile(r"\b(did (anybody|anyone|somebody|you ever|we ever)|has anybody|does it|is there any|are there any|"
@@ -35,10 +38,12 @@ _HOLDS = re.compile(r"\b(stand ?by for \d+ seconds|would like you to know)\b")
 _CLOSES = re.compile(r"\b(done|yes|it's|is now|logged|written|noted|got it|sent|swapped|checked|booked|that's|did|have (it|them)|"
                      r"numbers?|moved?|on now)\b")
 _OF_ALL = re.compile(r"\b(want|like|need) (a |an |to hear )?(everyone to|everybody to|yes|condition|status|readiness|you all|each of you|everybody)\b|"
-                     r"\b(like|want) (him|her|them|it) \w+,? please")
+                     r"\b(like|want) (him|her|them|it) \w+,? please|^i('d| would) like to (?!see|have|know).* first$")
 """What calls a poll, or is done at once."""
 _SOMEBODY = re.compile(r"\b((can|could|will|would) (somebody|someone|anybody|you)|who('ll| will)) ")
 CLOSES_WITHIN = 90
+_ANSWERS = 2
+_IT = re.compile(r"\b(it|that|them|him|her|one)\b")
 _SKIP = frozenset(("the a an of at to in on for and is it we our my your "
                    "i you with that this there somebody please will have has be are was me do if").split())
 
@@ -51,7 +56,8 @@ def open_items(talk: Talk) -> list[Row]:
     seen = views(talk)
     for position, turn in enumerate(turns):
         for start, end in seen[turn.index].sentences:
-            if not _outlives(" ".join(token.text for token in turn.tokens[start:end]).lower().replace("’", "'")):
+            text = " ".join(token.text for token in turn.tokens[start:end]).lower().replace("’", "'")
+            if not _outlives(text) or _settled_here(talk, seen[turn.index], text, end) or rows and _takes_on(rows[-1], turn, text):
                 continue
             stems = _stems(turn, start, end)
             if len(stems) >= 2 and not any(len(stems & other) >= 0.6 * len(stems) for other in told[-6:]):
@@ -67,14 +73,29 @@ def _outlives(text: str) -> bool:
         return False
     if _REQUESTS.search(text) and not _HOLDS.search(text) and len(text.split()) >= 4:
         return True
+    if _SOMEBODY.search(text) and _LATER.search(text):
+        return True
     if "?" in text:
-        return bool(_DID_ANYBODY.search(text) or _SOMEBODY.search(text) and _LATER.search(text))
+        return bool(_DID_ANYBODY.search(text))
     if re.search(r"\b(stand ?by|wait one|in a minute|let me (see|find|put))\b", text):
         return False
     asked, later, promised = _ASK_LATER.search(text), _LATER.search(text), _PROMISE.search(text)
     if later and re.search(r"^(somebody|someone) \w+|\bmake a note\b", text):
         return True
     return bool(later and (asked or promised or re.search(r"\b(we (swap|look|talk|fix|change)|needs?|should|want|owe|keep)\b", text)))
+
+
+def _settled_here(talk: Talk, view: View, text: str, end: int) -> bool:
+    """The call of a poll, and what is owed and given in the same breath ('and I owe you the harness: make it a four')."""
+    asked = rounds(talk).get(view.turn.index)
+    calls = asked is not None and view.turn.index in asked.asking
+    return calls or "owe" in text.split() and any(at >= end for at in view.numbers)
+
+
+def _takes_on(last: Row, turn: Turn, text: str) -> bool:
+    """'I'll strip it tonight': who was just asked takes it on, and leaves nothing else open."""
+    near = last.turn is not None and 0 < turn.index - last.turn <= _ANSWERS and last.station != turn.station
+    return near and bool(_PROMISE.search(text)) and bool(_IT.search(text))
 
 
 def _stems(turn: Turn, start: int, end: int) -> frozenset[str]:
