@@ -18,6 +18,7 @@ _SMOOTH = np.ones(5) / 5
 FARTHEST = 7
 """Only channels this near to each other in the file are compared, so that many channels stay affordable."""
 Values = NDArray[np.float64]
+_AT_ONCE = 100_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,11 +68,9 @@ class LeakReader:
         for other in self._channels:
             if other != channel and abs(other - channel) <= FARTHEST:
                 theirs, shared = self._smooth(other, other), self._smooth(channel, other)
-                likeness = np.abs(shared) / np.sqrt(own * theirs + 1e-20)
-                weaker = _db(theirs) - _db(own) >= settings.weaker_db
-                left = _db(own * np.maximum(1 - likeness ** 2, 1e-9))
-                flags |= weaker & ((likeness >= settings.sure)
-                                   | ((likeness >= settings.possible) & (left <= floor + settings.over_floor_db)))
+                for first in range(0, len(own), _AT_ONCE):  # in pieces, so that a day on many channels costs little memory
+                    at = slice(first, first + _AT_ONCE)
+                    flags[at] |= _leaked((own[at], theirs[at], shared[at]), floor, settings)
         return flags
 
     def _take(self, data: NDArray[np.float32]) -> None:
@@ -88,6 +87,15 @@ class LeakReader:
     def _smooth(self, one: int, other: int) -> Values:
         sums = np.concatenate(self._sums[min(one, other), max(one, other)]).astype(np.float64)
         return np.convolve(sums, _SMOOTH, mode="same") if len(sums) >= len(_SMOOTH) else sums
+
+
+def _leaked(powers: tuple[Values, Values, Values], floor: float, settings: LeakSettings) -> NDArray[np.bool_]:
+    """Is a channel of power own a weaker copy of one of power theirs? shared: the power that they have in common."""
+    own, theirs, shared = powers
+    likeness = np.abs(shared) / np.sqrt(own * theirs + 1e-20)
+    weaker = _db(theirs) - _db(own) >= settings.weaker_db
+    left = _db(own * np.maximum(1 - likeness ** 2, 1e-9))
+    return np.asarray(weaker & ((likeness >= settings.sure) | ((likeness >= settings.possible) & (left <= floor + settings.over_floor_db))))
 
 
 def _db(power: Values) -> Values:

@@ -72,8 +72,7 @@ class EvidenceReader:
             self._take(np.pad(self._rest, (0, FRAME - len(self._rest)))[None])
             self._rest = self._rest[:0]
         lists = self._gathered
-        return Evidence(*(np.concatenate(values) if values else np.zeros(0, np.float32)
-                          for values in (lists.speech, lists.level_db, lists.flatness, lists.tone)))
+        return Evidence(*map(_joined, (lists.speech, lists.level_db, lists.flatness, lists.tone)))
 
     def _take(self, frames: NDArray[np.float32]) -> None:
         self._gathered.speech.append(self._probabilities(frames))
@@ -94,6 +93,13 @@ class EvidenceReader:
         inputs = np.ascontiguousarray(np.concatenate([contexts, frames], axis=1))
         output, self._h, self._c = self._session.run(None, {"input": inputs, "h": self._h, "c": self._c})
         return np.asarray(output, np.float32).reshape(-1)
+
+
+def _joined(pieces: list[Values]) -> Values:
+    """The pieces as one, and the list emptied: a day's evidence is never held twice."""
+    whole = np.concatenate(pieces) if pieces else np.zeros(0, np.float32)
+    pieces.clear()
+    return whole
 
 
 def _two_strongest(lines: NDArray[np.floating]) -> NDArray[np.floating]:

@@ -22,6 +22,8 @@ from .recording import Block, probe, read_blocks
 Flags = NDArray[np.bool_]
 _QUIET_S = 0.67
 """Talk is cut in the middle of the quietest stretch of this length: a pause between calls, not the closure of a consonant."""
+_AT_ONCE = 100_000
+"""Frames reckoned in float64 at a time, so that a day's levels cost no more memory than they must."""
 _MARGIN = 400
 """Samples (25 ms) that a file may be shorter than its container says before its end counts as lost."""
 
@@ -162,7 +164,11 @@ def noise_floor_db(level_db: NDArray[np.float32], settings: SpeechSettings) -> N
         near = level_db[max(0, centre - step):centre + step]
         near = near[near > settings.dead_db]
         floors.append(np.percentile(near, settings.floor_percentile) if len(near) else settings.dead_db)
-    return np.interp(np.arange(len(level_db)), np.asarray(centres), np.asarray(floors)).astype(np.float32) if len(level_db) else level_db
+    floor = np.empty(len(level_db), np.float32)
+    for first in range(0, len(floor), _AT_ONCE):
+        frames = np.arange(first, min(first + _AT_ONCE, len(floor)))
+        floor[frames[0]:frames[-1] + 1] = np.interp(frames, np.asarray(centres), np.asarray(floors))
+    return floor
 
 
 def _decided(evidence: Evidence, settings: SpeechSettings) -> Flags:
