@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import Literal
 
 from ..session import Card, Step
+from .poll_rounds import rounds, stand_words
 from .step_ids import IdMention, PlanIndex, opens, read_ids
 from .step_words import (
     again_said,
@@ -19,6 +20,7 @@ from .step_words import (
     left_out_in_words,
     marks,
     not_an_order,
+    pointed_at,
     reports_done,
     skips,
     starts_by_text,
@@ -182,7 +184,7 @@ class _Walk:
         if skips(view, *place, frozenset(plan.words[step.id])):
             if not for_one(view, mention.end):
                 self._tell(view, place, step, "skipped", "said to be left out")
-        elif completes(view, *place):
+        elif completes(view, *place) or self.state.get(step.id) in ("start", "repeat") and pointed_at(view, *place):
             if self.state.get(step.id) != "complete" or self._only_inferred(step):
                 self._begin_silently(card, step)
                 self._tell(view, place, step, "complete", "said to be complete")
@@ -239,7 +241,9 @@ class _Walk:
 
     def _report(self, view: View, plan: PlanIndex) -> None:
         """The open step, reported done in words."""
-        step = self.step
+        step, polled = self.step, rounds(self.talk).get(view.turn.index)
+        if polled is not None and (view.turn.index <= polled.last or polled.words & set(stand_words(view))):
+            return  # 'closed and holding' answers a poll
         if step is None or self.state.get(step.id) not in ("start", "repeat"):
             return
         done = reports_done(view, plan.words[step.id], step.text, self._other(view), view.turn.index - self.since)

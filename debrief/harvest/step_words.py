@@ -41,6 +41,12 @@ def completes(view: View, start: int, end: int) -> bool:
     return bool(set(view.words[max(view.clause(start)[0], start - 2):start]) & (_DONE - {"done"}))
 
 
+def pointed_at(view: View, start: int, end: int) -> bool:
+    """'That's step two.': of a step under way, that it is done; of another, that it begins."""
+    behind = view.before(start) == ("that's",) or view.before(start, 2) == ("that's", "step") or view.before(start, 2) == ("that", "is")
+    return behind and (end == view.sentence(start)[1] or view.turn.tokens[end - 1].ends_clause)
+
+
 def skips(view: View, start: int, end: int, own: frozenset[str] = frozenset()) -> bool:
     """Ordered or said to be left out, before the id ('skip two charlie') or behind it ('two delta's skipped'). own: stems of the step's own words."""
     first, stop = view.clause(start)
@@ -207,6 +213,8 @@ def _done_in(view: View, wanted: frozenset[str], text: str, sentence: tuple[int,
     return _reached(view, wanted, text, sentence) or ((_in_state(view, wanted, sentence) or _as_ordered(view, wanted, text, sentence)) if other else None)
 
 
+_FEW = 4
+_POINTS_AT = frozenset("that's that this it's it there's is are what's".split())
 _ENDS_OF = {"start": frozenset({"running", "started"}), "stop": frozenset({"stopped"}), "begin": frozenset({"running", "begun"})}
 _CHECKS = re.compile(r"^(check|confirm|verify|look)\b")
 
@@ -217,6 +225,9 @@ def _as_ordered(view: View, wanted: frozenset[str], text: str, sentence: tuple[i
     said, stems = view.words[first:stop], stems_of(view, first, stop)
     verb = stem(text.lower().split()[0]) if text.strip() else ""
     rest = wanted - {verb}
+    told = bool(wanted) and wanted <= stems and stop - first <= _FEW and any(word in ("is", "are") or word.endswith("'s") for word in said)
+    if told and not view.asks(first, stop) and said[0] not in _POINTS_AT:
+        return "it is as its order says"  # 'dark the hall': 'hall's dark'
     if stop - first <= 2 and not view.asks(first, stop) and any(word.endswith("ed") and stem(word) in wanted for word in said):
         return "its order is told as done"
     if view.asks(first, stop) or "to" in said[:2] or not (stems & rest):
@@ -254,6 +265,8 @@ def _reached(view: View, wanted: frozenset[str], text: str, sentence: tuple[int,
     if not timed and _target_said(view, text) and view.find(_HOLDS_IT, first, stop):
         return "its value was reached"
     behind_to = frozenset(stem(word) for word in re.split(r"\bto\b", text.lower())[-1].split()) & wanted
+    if stop - first <= 3 and view.words[first] in ("we're", "that's", "she's", "it's") and behind_to & stems_of(view, first + 1, stop):
+        return "its place was reached"  # 'fill to level': 'we're level'
     for index in range(first, stop - 1):
         if view.words[index] in ("at", "on", "reached") and behind_to & stems_of(view, index + 1, min(stop, index + 3)):
             return "its place was reached"
