@@ -166,3 +166,17 @@ def test_casing_trips_is_a_limit_of_the_casing(tmp_path):
 def test_ordered_then_reached_is_told_twice(tmp_path):
     rows = told(tmp_path, ("A", "Suit pressure one point five."), ("B", "Going to three point five. Two point eight, and three point five."))
     assert [(value, sort) for _, value, _, sort in rows[1:]] == [("3.5", "target"), ("2.8", "measured"), ("3.5", "measured")]
+
+
+def test_digits_without_their_point_follow_the_last_value_of_their_name(tmp_path):
+    rows = told(tmp_path, ("A", "bottom return's at minus 1 point 2 bar"), ("B", "go"), ("A", "return's going minus 1 4 minus 1 7"))
+    assert [value for _, value, *_ in rows] == ["-1.2", "-1.4", "-1.7"]
+
+
+def test_written_without_marks_what_follows_a_list_is_no_count(tmp_path):
+    assert [value for _, value, *_ in told(tmp_path, ("A", "casing 26 31 35 gas is coming up"))] == ["26", "31", "35"]
+
+
+def test_an_engine_is_not_numbered_eighty_eight(tmp_path):
+    rows = told(tmp_path, ("A", "Revs twenty two hundred, engine eighty eight, casing's thirty one."))
+    assert [value for _, value, *_ in rows] == ["2200", "88", "31"]

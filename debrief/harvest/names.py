@@ -18,6 +18,7 @@ NAMED_THINGS = frozenset(
     "picket chase target round trial attempt drop dive plan profile switch button key line group team crew zone grid point "
     "window column row day week month tape side leg circuit loop string sample probe sensor tank carriage coach portal shaft "
     "hoist winch drum tower pylon wagon truck appliance pad tei star vox figure code alarm map chart tab book volume shift platoon squad".split())
+_MACHINES, _MOST_MACHINES = frozenset("engine motor pump thruster inverter computer gyro".split()), 20
 ORBIT = frozenset("orbit orbital apogee perigee apolune perilune".split())
 """Where one of these is said, 'A by B' is a highest and a lowest height."""
 _NOT_AFTER = frozenset("is are was were reads reading at shows of about to".split())
@@ -103,6 +104,8 @@ def _named_thing(view: View, start: int) -> bool:
     if before == "point" and _at(view.words, start - 2) in ("dew", "set", "freezing", "boiling", "melting"):
         return False
     singular = before.removesuffix("s") if before not in NAMED_THINGS else before
+    if before in _MACHINES and start in view.numbers and view.numbers[start].value > _MOST_MACHINES:
+        return False  # 'engine eighty eight', 'inverter 117': so many there are not
     if before in NAMED_THINGS or singular in NAMED_THINGS:
         return True
     # "frame twelve and thirteen", "marker two to marker six"

@@ -113,6 +113,8 @@ class Binder(Limits):
             return False
         if before is not None and before.head is not None and before.link != "far" and after in BREAKS:
             return False
+        if self.unmarked and not after.endswith("s") and number.value != 1:
+            return False  # 'casing 26 31 35 gas is coming up', written without a mark: what follows is said next
         near = range(number.end, min(number.end + 4, len(self.view.words)))
         follows = any(is_head(self.view.words[i], self.memory.plan) for i in near)
         return (behind is None and not follows) or (behind is not None and behind.head is None)
@@ -221,7 +223,8 @@ class Binder(Limits):
         """Whether a phrase behind names the parameter: 'on the hose' without a unit only tells where."""
         strong = behind.head is not None and HEADS[behind.head].dimension is not None and behind.head not in WEAK_HEADS and self.view.words[made.end] == "on"
         place = behind.start > made.end and self.view.words[made.end] in ("on", "at", "in", "from") and not strong
-        return (made.unit is not None or not place) and (made.unit is not None or not (before and before.words))
+        planned = place and self.view.words[made.end] == "on" and self.memory.plan.meant(behind.words) is not None  # 'I've got 42 on the hot water'
+        return (made.unit is not None or not place or planned) and (made.unit is not None or not (before and before.words))
 
     def _by_contrast(self, made: Found, phrase: Phrase) -> Found | None:
         if made.unit is None and not self.kept and self.bare.explain(made.number, self.view):
@@ -243,7 +246,7 @@ class Binder(Limits):
                                how="told in full before")
             if (headed := self._under_heading(made, phrase)) is not None:
                 return headed
-            if phrase.link not in ("verb", "dash") and not self._one_of_report(made, phrase):
+            if phrase.link not in ("verb", "dash") and not self._one_of_report(made, phrase) and not self.kept:
                 return self._told_before(made, phrase)
             return replace(made, words=phrase.words, phrase=phrase, doubt=("only a name, no parameter",))
         words = joined(phrase.words, before.words, before.head)
@@ -347,7 +350,8 @@ class Binder(Limits):
     def _fair_reading(self, found: Found) -> Found:
         """Of two fair readings the one near the same parameter's last value."""
         last = next((old for _, old in reversed(self.memory.said[-40:]) if found.words and (
-            old.words == found.words or (old.planned is not None and old.planned == found.planned))), None)
+            old.words == found.words or (old.planned is not None and old.planned == found.planned) or (
+                old.words and old.words[-1:] == found.words[-1:] and len(old.words) > len(found.words)))), None)
         options = (found.number.value, *found.number.others)
         if last is not None and "." in last.number.text and len(found.number.text) in (2, 3, 4) and not found.number.text.startswith("0"):
             options += tuple(found.number.value.scaleb(-places) for places in range(1, len(found.number.text)))
