@@ -144,6 +144,8 @@ def _runs(view: View, index: int) -> list[tuple[str, int]]:
         number = view.numbers.get(at)
         if number:
             key, at = key + key_of(number.text), number.end
+        elif word in _SMALL and word != view.words[at]:
+            key, at = key + _SMALL[word], at + 1  # 'step one's done'
         elif word in LETTERS or (len(word) == 1 and word.isalpha() and (key or at > index or word != "a")):
             key, at = key + LETTERS.get(word, word), at + 1
         elif re.fullmatch(r"\d+[a-z]?|[a-z]{1,3}\d+|\d+(?:[.-]\w+)+", word):
