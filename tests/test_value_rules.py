@@ -174,7 +174,8 @@ def test_digits_without_their_point_follow_the_last_value_of_their_name(tmp_path
 
 
 def test_written_without_marks_what_follows_a_list_is_no_count(tmp_path):
-    assert [value for _, value, *_ in told(tmp_path, ("A", "casing 26 31 35 gas is coming up"))] == ["26", "31", "35"]
+    rows = told(tmp_path, ("A", "casing pressure 22 bar"), ("A", "casing 26 31 35 gas is coming up"))
+    assert [value for _, value, *_ in rows] == ["22", "26", "31", "35"]
 
 
 def test_an_engine_is_not_numbered_eighty_eight(tmp_path):

@@ -270,7 +270,8 @@ class Binder(Limits):
     def _weak(self, made: Found, before: Phrase, behind: Phrase | None) -> Found | None:
         """A name without a known head: it needs a reading verb, a unit, or a list around it."""
         listed = (bool(self.kept) and made.number.start - self.kept[-1].end <= 8) or (before.link == "next" and self._report_follows(made, before)) \
-            or self._list_opens(made, before) or self._one_of_report(made, before) or self._all_said(made, before)
+            or self._list_opens(made, before) or self._one_of_report(made, before) or self._all_said(made, before) \
+            or self._runs_under(made, before)
         if made.unit is None and before.link == "pause" and not listed:
             return self._told_before(made, before)
         if made.unit is None and (self.bare.rates(made.number) or is_called_step(made.number, self.bare.steps, self.view)):

@@ -94,6 +94,11 @@ class Lists(Carrier):
         close = close and comma and not set(words) - {"or", "maybe", "perhaps"}
         return close and 0 < step <= max(Decimal(1), abs(last.number.value) / 10) and len(self.terms.values) <= 4
 
+    def _runs_under(self, made: Found, before: Phrase) -> bool:
+        """'Casing 26 31 35': a name that opens a sentence, with values in one breath behind it."""
+        opens = before.start == self.view.sentence(before.start)[0]
+        return opens and before.link == "next" and made.number.end in self.terms.values and made.number.value >= LEAST_SOLID
+
     def _report_follows(self, made: Found, before: Phrase) -> bool:
         """'Hot water three nine at the manifold, flow's fourteen': a name that opens a sentence, in a turn that reads out further values."""
         opens = before.start == self.view.sentence(before.start)[0] or self.view.turn.tokens[before.start - 1].ends_clause
