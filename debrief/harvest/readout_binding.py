@@ -113,7 +113,7 @@ class Binder(Limits):
             return False
         if before is not None and before.head is not None and before.link != "far" and after in BREAKS:
             return False
-        if self.unmarked and not after.endswith("s") and number.value != 1:
+        if self.unmarked and _one_of(after) == after and number.value != 1:
             return False  # 'casing 26 31 35 gas is coming up', written without a mark: what follows is said next
         near = range(number.end, min(number.end + 4, len(self.view.words)))
         follows = any(is_head(self.view.words[i], self.memory.plan) for i in near)
