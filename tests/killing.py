@@ -1,5 +1,6 @@
 """A small session, work done in a child process, and its death at a chosen moment: what the tests of killed runs share."""
 import os
+import re
 import signal
 import sqlite3
 import time
@@ -31,8 +32,11 @@ class Small:
         run(session, self.folder, out, recogniser or SteadyRecogniser(), RunSettings()).close()
 
 
-def small_session(folder: Path, seconds: float = 40.0, at_s: float = 100.0) -> Small:
-    """The demo's session file with a piece of its first recording, two channels as WAV."""
+def small_session(folder: Path, seconds: float = 40.0, at_s: float = 100.0, *, first_sheet: bool = True) -> Small:
+    """The demo's session file with a piece of its first recording, two channels as WAV.
+
+    first_sheet: loops keep their priorities, so that a sheet and tables are written after the first of them, and all again at the end.
+    """
     folder.mkdir(parents=True, exist_ok=True)
     channels = {0: [], 1: []}
     for block in read_blocks(demo_folder() / "line_and_cabin.opus", (0, 1), at_s, at_s + seconds):
@@ -42,6 +46,8 @@ def small_session(folder: Path, seconds: float = 40.0, at_s: float = 100.0) -> S
         file.setparams((2, 2, 16_000, 0, "NONE", ""))
         file.writeframes((np.clip(sound, -1, 1) * 32_767).astype("<i2").tobytes())
     text = (demo_folder() / "session.toml").read_text(encoding="utf-8")
+    if not first_sheet:
+        text = re.sub(r"(?m)^priority = \d+\n", "", text)
     head, rest = text[:text.index("[[recordings]]")], text[text.index("[[recordings]]"):]
     rest = rest[rest.index("\n\n", rest.rindex("[[recordings]]")):]
     (folder / "session.toml").write_text(f'{head}[[recordings]]\nfile = "piece.wav"\nchannels = ["Line", "Cabin"]\n{rest}', encoding="utf-8")

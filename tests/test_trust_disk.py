@@ -46,7 +46,7 @@ def small_disk(folder: Path, kilobytes: int) -> Iterator[Path]:
 def undisturbed(tmp_path_factory) -> tuple[Path, str]:
     """The folder of a session, and the text of a run of it that nobody disturbed."""
     folder = tmp_path_factory.mktemp("undisturbed")
-    small_session(folder / "session").run(folder / "out")
+    small_session(folder / "session", first_sheet=False).run(folder / "out")
     return folder / "session", text_of(folder / "out")
 
 
@@ -102,7 +102,7 @@ def test_a_recording_nobody_may_read_is_told(monkeypatch, capsys):
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         folder.chmod(0o777)
-        small_session(folder)
+        small_session(folder, first_sheet=False)
         (folder / "piece.wav").chmod(0)
         os.seteuid(65534)
         try:
@@ -129,7 +129,7 @@ class Vanishing(SteadyRecogniser):
 
 def test_a_drive_that_vanishes_while_hearing_is_told_and_the_run_goes_on_when_it_is_back(undisturbed, tmp_path, monkeypatch, capsys):
     _, expected = undisturbed
-    small = small_session(tmp_path / "session")
+    small = small_session(tmp_path / "session", first_sheet=False)
     file = small.folder / "piece.wav"
     monkeypatch.setattr(models, "load_recogniser", lambda *_, **__: Vanishing(file))
     command = ("run", str(small.folder), "--out", str(tmp_path / "out"))

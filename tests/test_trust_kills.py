@@ -28,11 +28,12 @@ STEADY = [sys.executable, str(Path(__file__).with_name("steady_cli.py"))]
 @pytest.mark.parametrize(("name", "count"), [("runs", 1), ("harvests", 1), ("edits", 2), ("exports", 1), ("erasures", 1), ("archive", 1)])
 def test_killed_at_random_moments_nothing_is_lost(tmp_path, monkeypatch, name, count):
     monkeypatch.setattr(killing_rounds, "SECONDS", 15.0)
-    assert ROUNDS[name](tmp_path, 7, count) >= 1
+    # On a busy machine the work may be quicker than when it was clocked, and the kill come too late: then it is tried again.
+    assert any(ROUNDS[name](tmp_path / str(seed), seed, count) >= 1 for seed in (7, 8, 9))
 
 
 def test_ctrl_c_ends_a_run_in_seconds_with_a_message_and_the_same_command_goes_on(tmp_path):
-    small_session(tmp_path / "session", 15.0, 115.0)
+    small_session(tmp_path / "session", 15.0, 115.0, first_sheet=False)
     command = ["run", str(tmp_path / "session"), "--out", str(tmp_path / "out")]
     started = subprocess.Popen([*STEADY, "30", *command], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     until = time.monotonic() + 60
@@ -118,7 +119,7 @@ def test_a_link_in_the_place_of_the_lock_is_not_followed(tmp_path):
 
 
 def test_a_second_run_on_a_session_is_refused_and_harms_nothing(tmp_path):
-    small_session(tmp_path / "session")
+    small_session(tmp_path / "session", first_sheet=False)
     command = ["run", str(tmp_path / "session"), "--out", str(tmp_path / "out")]
     first = subprocess.Popen([*STEADY, "1.5", *command], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     until = time.monotonic() + 60

@@ -87,7 +87,7 @@ def marks(store: SessionStore) -> dict[str, tuple[Source, Span]]:
 
 
 def test_an_erased_span_is_in_no_byte_of_the_store_and_is_never_heard_again(tmp_path):
-    small = small_session(tmp_path / "session")
+    small = small_session(tmp_path / "session", first_sheet=False)
     with run_here(small.folder, tmp_path / "out", Telltale()) as store:
         found = marks(store)
         assert len(found) >= 4
@@ -106,7 +106,7 @@ def test_an_erased_span_is_in_no_byte_of_the_store_and_is_never_heard_again(tmp_
 
 
 def test_erasing_by_command_reaches_every_file_that_was_written(tmp_path, monkeypatch, capsys):
-    small = small_session(tmp_path / "session")
+    small = small_session(tmp_path / "session", first_sheet=False)
     with run_here(small.folder, tmp_path / "out", Telltale()) as store:
         mark, place = max(marks(store).items(), key=lambda item: item[1][1].start)
         at_s = store.recordings()[0].clock.to_session_s(place[1].start_s)
@@ -125,7 +125,7 @@ def dies_after(calls: int) -> Callable[..., object]:
 
 
 def test_what_killed_writers_left_lies_in_the_session_alone_and_is_erased_too(tmp_path, monkeypatch, capsys):
-    small = small_session(tmp_path / "session", seconds=20)
+    small = small_session(tmp_path / "session", seconds=20, first_sheet=False)
     with run_here(small.folder, tmp_path / "out", Telltale(), TAGS) as store:
         mark = max(marks(store))
     (tmp_path / "system").mkdir()
@@ -152,7 +152,7 @@ def test_what_killed_writers_left_lies_in_the_session_alone_and_is_erased_too(tm
     '\n[[excluded]]\nloop = "Cabin"\n', '\n[[excluded]]\nrecording = "piece.wav"\nloop = "CB"\n'])
 def test_an_excluded_loop_is_never_given_to_the_recogniser(tmp_path, extra):
     """By its name and by its code."""
-    small = small_session(tmp_path / "session")
+    small = small_session(tmp_path / "session", first_sheet=False)
     file = small.folder / "session.toml"
     text = file.read_text(encoding="utf-8")
     file.write_text(re.sub(r'(\[\[loops\]\]\nname = "Cabin"\n)(code = .*\n)?', r'\1code = "CB"\n', text), encoding="utf-8")
@@ -169,7 +169,7 @@ def test_an_excluded_loop_is_never_given_to_the_recogniser(tmp_path, extra):
 def excluded_later(tmp_path_factory):
     """A run, and another after one stretch was excluded: folder of the run, a word said in that stretch, its place, what was printed."""
     folder = tmp_path_factory.mktemp("excluded_later")
-    small = small_session(folder / "session", seconds=20, at_s=115)
+    small = small_session(folder / "session", seconds=20, at_s=115, first_sheet=False)
     with run_here(small.folder, folder / "out", Telltale()) as store:
         mark, place = max(marks(store).items(), key=lambda item: item[1][1].start)
     assert mark.encode() in b"".join(path.read_bytes() for path in (folder / "out").iterdir() if path.suffix in (".vtt", ".html", ".jsonl"))
@@ -240,7 +240,7 @@ def test_what_a_campaign_keeps_in_stays_in_whatever_the_session_adds(tmp_path):
 
 
 def test_an_excluded_span_is_silent_in_every_clip(tmp_path):
-    small = small_session(tmp_path / "session")
+    small = small_session(tmp_path / "session", first_sheet=False)
     with run_here(small.folder, tmp_path / "out", Telltale(), '\n[[excluded]]\nrecording = "piece.wav"\nfrom_s = 5\nto_s = 20\n') as store:
         recording = store.recordings()[0]
         for channel in (0, 1):  # in pieces, where other reasons begin inside it
@@ -270,11 +270,11 @@ def test_excluded_sound_decides_nothing(tmp_path):
 
 def test_what_is_told_of_a_recording_stays_with_its_sound_when_the_list_changes(tmp_path):
     """An erasure in one file must not move to another because a third was put before it."""
-    small = small_session(tmp_path / "session", seconds=15)
+    small = small_session(tmp_path / "session", seconds=15, first_sheet=False)
     with run_here(small.folder, tmp_path / "out", Telltale()) as store:
         _, place = next(iter(marks(store).items()))
         erase(store.db, "Ida", "wish", [place])
-    first = small_session(tmp_path / "other", seconds=15, at_s=200).folder / "piece.wav"
+    first = small_session(tmp_path / "other", seconds=15, at_s=200, first_sheet=False).folder / "piece.wav"
     first.rename(small.folder / "first.wav")
     text = (small.folder / "session.toml").read_text(encoding="utf-8")
     (small.folder / "session.toml").write_text(text.replace('[[recordings]]', '[[recordings]]\nfile = "first.wav"\n\n[[recordings]]', 1), encoding="utf-8")
@@ -285,7 +285,7 @@ def test_what_is_told_of_a_recording_stays_with_its_sound_when_the_list_changes(
 
 
 def test_the_same_sound_under_two_names_is_two_recordings(tmp_path):
-    small = small_session(tmp_path / "session", seconds=15)
+    small = small_session(tmp_path / "session", seconds=15, first_sheet=False)
     (small.folder / "twin.wav").write_bytes((small.folder / "piece.wav").read_bytes())
     text = (small.folder / "session.toml").read_text(encoding="utf-8")
     (small.folder / "session.toml").write_text(text.replace('[[recordings]]', '[[recordings]]\nfile = "twin.wav"\n\n[[recordings]]', 1), encoding="utf-8")
@@ -319,7 +319,7 @@ TAGS = '\n[[parameters]]\nwhat = "heart rate"\nunit = "bpm"\nmedical = true\n\n[
 def medical(tmp_path_factory):
     """A folder with a session and its run; nobody writes to it."""
     folder = tmp_path_factory.mktemp("medical")
-    small = small_session(folder / "session", seconds=150)
+    small = small_session(folder / "session", seconds=150, first_sheet=False)
     run_here(small.folder, folder / "out", Medic(), TAGS).close()
     return small.folder, folder / "out"
 
@@ -370,7 +370,7 @@ def test_the_original_keeps_everything(medical, tmp_path):
 def test_copies_that_would_mislead_are_refused(tmp_path, tags, says):
     from debrief.errors import InputError
 
-    small = small_session(tmp_path / "session", seconds=10)
+    small = small_session(tmp_path / "session", seconds=10, first_sheet=False)
     file = small.folder / "session.toml"
     file.write_text(file.read_text(encoding="utf-8").replace("medical = true", ""), encoding="utf-8")
     with run_here(small.folder, tmp_path / "out", Medic(), tags) as store:

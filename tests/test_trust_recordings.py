@@ -62,7 +62,7 @@ def heard(folder: Path, what: Session) -> dict[str, list[tuple[float, str]]]:
 
 
 def test_channels_of_a_file_are_looked_at_in_one_reading_where_memory_allows_and_nothing_is_excluded(tmp_path, monkeypatch):
-    small = small_session(tmp_path / "session", seconds=15)
+    small = small_session(tmp_path / "session", seconds=15, first_sheet=False)
     session, _ = load_session(small.folder / "session.toml")
     (recording,) = open_recordings(session, small.folder)
     sources = [Source("r1", channel) for channel in (0, 1)]

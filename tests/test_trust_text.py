@@ -65,7 +65,7 @@ def toml(text: str) -> str:
 def stranger(tmp_path_factory) -> Path:
     """A run over a hostile session file with a hostile recogniser, and hostile edits."""
     folder = tmp_path_factory.mktemp("stranger")
-    small_session(folder, seconds=60)
+    small_session(folder, seconds=60, first_sheet=False)
     name = "-=<b>1 & 'x'.wav"
     (folder / "piece.wav").rename(folder / name)
     parts = [f"title = {toml(HOSTILE[0] + HOSTILE[3])}", f"[[recordings]]\nfile = {toml(name)}\nchannels = [{toml(NAMES[0])}, {toml(NAMES[4])}]"]
@@ -101,7 +101,7 @@ class Tags(HTMLParser):
 
 
 def test_the_sheet_holds_no_tag_and_no_attribute_that_a_stranger_brought(stranger, tmp_path):
-    small_session(tmp_path / "tame").run(tmp_path / "out")
+    small_session(tmp_path / "tame", first_sheet=False).run(tmp_path / "out")
     tame = Tags((tmp_path / "out" / "sheet.html").read_text(encoding="utf-8"))
     text = (stranger / "sheet.html").read_text(encoding="utf-8")
     wild = Tags(text)
