@@ -12,7 +12,7 @@ from math import isfinite
 HEARING_RATE_HZ = 16_000
 YEARS = range(1850, 3000)
 """Of wall clocks: from the first machine that wrote sound down. What is reckoned from them stays a date."""
-_CLOCK_TEXT = re.compile(r"(?:(\d+):)?(\d{1,2}):(\d{2}(?:\.\d+)?)")
+_CLOCK_TEXT = re.compile(r"(?:(\d{1,7}):)?(\d{1,2}):(\d{2}(?:\.\d+)?)")
 
 
 @dataclass(frozen=True, order=True, slots=True)
@@ -86,7 +86,7 @@ def hms(seconds: float) -> str:
 
 
 def clock_seconds(text: str) -> float | None:
-    """'h:mm:ss' or 'm:ss' as seconds; None for text of another form."""
+    """'h:mm:ss' or 'm:ss' as seconds; None for text of another form, and for hours beyond all sense."""
     found = _CLOCK_TEXT.fullmatch(text.strip())
     if not found:
         return None

@@ -243,6 +243,7 @@ def test_malformed_transcripts_are_refused_by_line(tmp_path, monkeypatch, capsys
     ("[[loops]]\nname = 'A'\n" * 20_000, None),
     ("x = '" + "a" * 9_000_000 + "'", "larger than 8 MB"),
     ("title = 1" + "0" * 5_000, "a number of absurd length"),
+    ("recordings = ['a.wav']\n[[clocks]]\nname = 'c'\nfrom_s = '" + "9" * 400 + ":05:00'", "clocks[0].from_s"),
     ("[[stations]]\nname = '" + "w " * 400_000 + "'", "a text of 800,000 characters"),
     ("recordings = ['a.wav']\n" + "[[stations]]\nname = [7]\n" * 50_000, "the session file has 100 faults"),
     ("recordings = ['a.wav']\nloops = [{name = 'A'}]\n" + "[[excluded]]\nloop = 'B'\n" * 50_000, "the session file has 100 faults"),
