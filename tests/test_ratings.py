@@ -55,6 +55,15 @@ def test_given_anew_later_the_old_one_is_kept_and_superseded():
     assert (old.get("superseded"), new.get("superseded")) == (True, False)
 
 
+def test_a_rating_quoted_and_changed_is_of_the_axis_that_was_given_it():
+    """'I said three': of both that were just asked for by their way, the one that was a three."""
+    lines = (("Rook", "Upper clamp, left to right a two. Right to left, three. Lower clamp two in both."),
+             ("Lead", "Rook, say again your right to left?"), ("Rook", "I said three, but make that a four, actually."))
+    rows = ratings(talk(*lines))
+    assert [(row.get("axis"), row.get("value")) for row in rows if row.turn == 2] == [("upper clamp", Decimal(4))]
+    assert [row.get("value") for row in rows if row.get("superseded")] == [Decimal(3)]
+
+
 def test_four_from_me_takes_the_axis_just_rated():
     assert told(("Rook", "Harness, a three."), ("Wren", "Four from me."))[1] == ("harness", Decimal(4), "Wren")
 

@@ -202,7 +202,7 @@ class _Walk:
             if index and not before and view.find(_CORRECTS, low, value.start) and previous:
                 for row in previous:
                     self.rows.remove(row)
-                current = self._said_before(view, values[index - 1]) or current
+            current = () if before else self._said_before(view, value.start) or current
             chosen = tuple(a for m in (before or behind) for a in m.axes) or current or self._named_scale(view, value)
             doubt = ""
             if not chosen:
@@ -240,11 +240,10 @@ class _Walk:
                 given += 1
         return given > 0
 
-    def _said_before(self, view: View, value: Value) -> tuple[Axis, ...]:
+    def _said_before(self, view: View, stop: int) -> tuple[Axis, ...]:
         """'I said five, but make that a six': the axis that this rater gave a five a moment ago."""
-        if "said" not in view.before(value.start, 2):
-            return ()
-        own = [row for row in self.rows[-_RECENT:] if row.get("value") == value.value and row.station in (view.turn.station, None)
+        quoted = {n.value for n in view.numbers.values() if n.end <= stop and "said" in view.before(n.start, 2) and view.find(_CORRECTS, n.end, stop)}
+        own = [row for row in self.rows[-_RECENT:] if row.get("value") in quoted and row.station in (view.turn.station, None)
                and row.turn != view.turn.index and str(row.get("axis")) in self.book.axes]
         return (self.book.axes[str(own[-1].get("axis"))],) if own else ()
 
