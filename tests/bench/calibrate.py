@@ -35,7 +35,7 @@ from debrief.records.talk import Turn
 OUT = Path(__file__).parents[2] / "debrief" / "checks" / "calibration.json"
 LEAST, BINS, KNEE = 6, 10, 0.9
 RECORDING = "recording: word probability"
-PENALTY = {"text": {"values": 15.0, "others": 2.0}, "sound": {"values": 5.0, "others": 2.0}}
+PENALTY = {"text": {"values": 15.0, "others": 2.0}, "sound": {"values": 30.0, "others": 2.0}}
 """Chosen where the log likelihood of rows of sessions left out is best."""
 NOT_FITTED = frozenset(("qualitative", "coverage", "exceedances", "events"))
 """Kinds whose labels do not list everything, or that repeat other rows."""
@@ -69,7 +69,7 @@ def gather(items: Sequence[Judged], values: bool) -> Rows:
 
 
 def balanced(conditions: NDArray[np.str_]) -> Vector:
-    """How much each row counts where every set of talk ('real_loops typed', 'sure typed', 'sure recognised') counts alike, both ways of writing together."""
+    """How much each row counts where every set counts alike: 'sure typed' and 'sure recognised' are one, 'run clean' and 'run 15dB', 'also run ...'."""
     names, sets = np.unique([str(condition).rpartition(" ")[0] for condition in conditions], return_inverse=True)
     rows = np.bincount(sets)
     return np.asarray(len(conditions) / len(names) / rows[sets])
@@ -189,8 +189,7 @@ def figures(rows: Rows, chance: Vector, clear_from: float, labels: Mapping[str, 
 def settle(items: Sequence[Judged], values: bool, setting: str) -> dict[str, Any]:
     """A fitted model with all that is told of it."""
     rows = gather(items, values)
-    if setting == "text":
-        rows = replace(rows, counts=balanced(rows.conditions))
+    rows = replace(rows, counts=balanced(rows.conditions))
     every = np.ones(len(rows.right), bool)
     penalty = PENALTY[setting]["values" if values else "others"]
     model, out = fit(rows, every, penalty), left_out(rows, penalty)
