@@ -181,3 +181,22 @@ def test_written_without_marks_what_follows_a_list_is_no_count(tmp_path):
 def test_an_engine_is_not_numbered_eighty_eight(tmp_path):
     rows = told(tmp_path, ("A", "Revs twenty two hundred, engine eighty eight, casing's thirty one."))
     assert [value for _, value, *_ in rows] == ["2200", "88", "31"]
+
+
+@pytest.mark.parametrize(("line", "rows"), [
+    ("The cabin's 5.0 on the dot, 71 degrees.", ["cabin", "cabin temperature"]),
+    ("Star tracker case is 84 degrees.", ["Star tracker case temperature"]),
+    ("Fuel cells. One is at 24 amps, 28.6 volts.", ["One Fuel cell current", "One Fuel cell voltage"]),
+    ("Chamber pressure on the last one was 97.", ["Chamber pressure"])])
+def test_of_what_a_value_is_told(line, rows, tmp_path):
+    assert [name for name, *_ in told(tmp_path, ("A", line))] == rows
+
+
+def test_nominal_is_a_plan_and_what_follows_is_measured(tmp_path):
+    rows = told(tmp_path, ("A", "Chamber pressure is ninety seven psi."), ("B", "Nominal's 100, so 97 is close."))
+    assert [(value, sort) for _, value, _, sort in rows][1:] == [("100", "plan"), ("97", "measured")]
+
+
+def test_knots_are_of_no_depth(tmp_path):
+    rows = told(tmp_path, ("A", "we'll start at 2 knots depth under us is 310"))
+    assert [(name, value) for name, value, *_ in rows if name == "depth"] == [("depth", "310")]

@@ -111,7 +111,9 @@ QUANTITY_WORDS = frozenset("fuel propellant ox oxygen o2 quantity".split())
 SETTABLE = frozenset("roll pitch yaw attitude bank angle alpha beta theta heading course speed airspeed altitude trim flaps setting".split())
 """What people set: 'attitude will be ...' orders, where 'temperature will be ...' foretells."""
 THERMAL = frozenset("oil water air motor drum brake brakes pump gearbox box rack room bay panel battery glove skin plate wall radiator amplifier coil "
-                    "core magnet coolant engine turbine gas ground soil sea floor duct housing winding windings casing furnace oven kiln".split())
+                    "core magnet coolant engine turbine gas ground soil sea floor duct housing winding windings casing "
+                    "furnace oven kiln case cabin suit cell chamber seal seals jacket jackets "
+                    "head heads stator rotor finger core dome evaporator".split())
 """Things whose 'degrees' are of temperature where no other measure is named. Common practice, no source."""
 MEASURES = {"long": "length", "wide": "width", "across": "width", "deep": "depth", "high": "height", "tall": "height", "thick": "thickness"}
 """Adjectives behind a unit that tell what is measured ('a hundred and forty millimetres long')."""

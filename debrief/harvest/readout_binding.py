@@ -149,7 +149,8 @@ class Binder(Limits):
                 return self._bound_of(made, before, behind, sort if made.sort == "measured" else made.sort)
             if before.head is not None or planned is not None:
                 return self._named(made, before, behind, planned)
-        if behind is not None and (behind.head is not None or self._planned(behind, None)) and self._tells(made, before, behind):
+        if behind is not None and (behind.head is not None or self._planned(behind, None)) and self._tells(made, before, behind) \
+                and not self._of_another_kind(made, behind):
             return self._named(made, behind, None, self._planned(behind, None))
         if before is not None and before.contrast:
             return self._by_contrast(made, before)
@@ -219,6 +220,11 @@ class Binder(Limits):
         other = before.head is not None and before.head not in WEAK_HEADS and before.head not in NUMBERED and not numbered
         return not other and made.unit is None and last.endswith("s") and last.removesuffix("s") in HEADS and before.link != "far" and not before.topic
 
+    def _of_another_kind(self, made: Found, behind: Phrase) -> bool:
+        """'Start at 2 knots depth under us is 310', written without a mark: knots are of no depth, which is said next."""
+        trial = Found(made.number, made.end, behind.words, None)
+        return self.unmarked and made.unit is not None and trial.dimension is not None and not self._fits(made.unit, trial)
+
     def _tells(self, made: Found, before: Phrase | None, behind: Phrase) -> bool:
         """Whether a phrase behind names the parameter: 'on the hose' without a unit only tells where."""
         strong = behind.head is not None and HEADS[behind.head].dimension is not None and behind.head not in WEAK_HEADS and self.view.words[made.end] == "on"
@@ -261,7 +267,8 @@ class Binder(Limits):
         if head is None or (head.head is None and planned is None) or head.end > phrase.start:
             told = self._by_noun_before(made)
             head = None if told is None else Phrase(0, 0, told.words, head_word(told.words))
-        if head is None or (made.unit is not None and not self._fits(made.unit, Found(made.number, made.end, head.words, None))):
+        trial = None if head is None else Found(made.number, made.end, head.words, None)
+        if head is None or trial is None or (made.unit is not None and trial.dimension is not None and not self._fits(made.unit, trial)):
             return None
         words = joined(phrase.words, tuple(_one_of(word) for word in head.words), head.head)
         return replace(made, words=words, phrase=phrase, planned=self.memory.plan.meant(words, phrase.subject), subject=phrase.subject,
@@ -350,11 +357,12 @@ class Binder(Limits):
 
     def _fair_reading(self, found: Found) -> Found:
         """Of two fair readings the one near the same parameter's last value."""
-        last = next((old for _, old in reversed(self.memory.said[-40:]) if found.words and (
+        same = [old for _, old in reversed(self.memory.said[-40:]) if found.words and (
             old.words == found.words or (old.planned is not None and old.planned == found.planned) or (
-                old.words and old.words[-1:] == found.words[-1:] and len(old.words) > len(found.words)))), None)
+                old.words and old.words[-1:] == found.words[-1:] and len(old.words) > len(found.words)))]
+        last = same[0] if same else None
         options = (found.number.value, *found.number.others)
-        if last is not None and "." in last.number.text and len(found.number.text) in (2, 3, 4) and not found.number.text.startswith("0"):
+        if any("." in old.number.text for old in same[:3]) and len(found.number.text) in (2, 3, 4) and not found.number.text.startswith("0"):
             options += tuple(found.number.value.scaleb(-places) for places in range(1, len(found.number.text)))
         if last is None or not last.number.value:
             return found

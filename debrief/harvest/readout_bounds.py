@@ -20,6 +20,7 @@ _FORECASTS = word_set("forecast predicted prediction predict predicts prediction
 _BESIDE = word_set("the a our your their for says said allows allow comes come has gives calls wants asks is was should be low high upper lower first continuous "
                    "second normal standard meant supposed should've would've")
 _WANTED = re.compile(r"\b((it's|that's|is|was|we're|they're|were) (meant|supposed) to (be|read)|ought to (be|read)|should've been|should have been|"
+                     r"^((the|our) )?(nominal|normal)('s| is| was)?|"
                      r"(sheet|book|procedure|plan|schedule|checklist|drawing|design)('s| \w+)? (says|has|wants|calls for|asks for|gives)( \w+){0,4})\s*"
                      r"(about |around )?$")
 _HELD = re.compile(r"\b(don't|not|never|no|keep|stay|wait|till|until|before|when|once|want|wants|needs?|must|pass|passes|procedure|spec|limit|good|"

@@ -14,12 +14,14 @@ _LIMIT = re.compile(r"\b(limits?|limit's|maximum|minimum|max|min|no (more|less|f
                     r"abort (at|limit)|no faster|"
                     r"card says|((need|want|keep|kept|stay|hold|held|must|should|to)( \w+){0,4}|be) (less|greater|more|lower|higher) than\s*$|"
                     r"(need|want|keep|kept|stay|held|to|be) (it |that |them |her )?(under|below|within)\s*$|flag (will )?clears?)\b")
-ORDERS = frozenset("take bring get put run pull push trim turn set lower raise hoist climb descend drive slow accelerate decelerate roll spin ramp step "
+ORDERS = frozenset("take bring get put run pay haul veer reel pull push trim "
+                   "turn set lower raise hoist climb descend drive slow accelerate decelerate roll spin ramp step "
                    "open close shut heat cool charge vent pump ease steer fill drain dial adjust throttle lift jack press compress".split())
 """Verbs by which a value is ordered."""
 _IS_LIMIT = re.compile(r"^(\w+ )?(is|was|'s|as) (your|the|our|my|a|their) (\w+ )?(limit|maximum|minimum|max|redline)|"
                        r"^(\w+ )?(limit|maximum|minimum|max|min|at most|or less|or more)\b")
-_TARGET = re.compile(r"\b((take|bring|get|put|run|pull|push|pulling|pushing|trim|trimming|turn|torque|set|lower|raise|hoist|bank|climb|descend|drive|slow|speed|"
+_TARGET = re.compile(r"\b((take|bring|get|put|run|pay|haul|veer|reel|"
+                     r"pull|push|pulling|pushing|trim|trimming|turn|torque|set|lower|raise|hoist|bank|climb|descend|drive|slow|speed|"
                      r"accelerate|decelerate|roll|spin|ramp|step|open|close|shut|heat|cool|charge|vent|pump|ease|steer|fill|drain|dial|adjust|throttle|wind|lift|jack)"
                      r"( \w+){0,4} (to|for|up to|down to|of)|(take|bring|get|put|run|set|drive|trim|hold)( \w+){0,4} at|"
                      r"(come|go|move) (up|down|left|right|to|for)( to)?|(going|moving) (up |down |left |right )?to|"
@@ -50,7 +52,7 @@ _FIXED = re.compile(r"\b(correction|make that|i mean|rather|scratch that|i say a
 def value_class(view: View, number: Number, clause_start: int, clause_end: int) -> str:
     """The class of a number from its own part of the clause [clause_start, clause_end): the words since the number before it, and what is
     said of it right behind."""
-    first = max([clause_start, *(n.end for n in view.numbers.values() if clause_start <= n.start < number.start)])
+    first = max([clause_start, *(n.end for n in view.numbers.values() if clause_start <= n.start < number.start and n.form != "ordinal")])
     last = min([clause_end, number.end + 6, *(n for n in view.numbers if n >= number.end)])
     before, after = " ".join(view.words[first:number.start]), " ".join(view.words[number.end:last])
     whole = " ".join(view.words[clause_start:clause_end])

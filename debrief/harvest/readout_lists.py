@@ -42,7 +42,7 @@ class Lists(Carrier):
         named = {i for mention in self.view.names for i in range(mention.start, mention.end)}
         lead = [i for i in range(start, before.start) if i not in named and self.view.words[i] not in FILLERS]
         after = self.view.words[made.number.end:made.number.end + 1]
-        ends = self.view.turn.tokens[made.number.end - 1].ends_clause or not after or after[0] in ("now", "and")
+        ends = self.view.turn.tokens[made.number.end - 1].ends_clause or not after or after[0] in ("now", "and", "even", "flat", "steady")
         return before.link == "next" and not lead and ends and made.number.value >= LEAST_SOLID and made.unit is None
 
     def _units_of_list(self, kept: list[Found]) -> list[Found]:
@@ -68,7 +68,7 @@ class Lists(Carrier):
         return replace(found, sort=sort)
 
     def _verb_between(self, before: Found, found: Found) -> bool:
-        return bool(READING_VERBS & set(self.view.words[before.end:found.number.start]))
+        return bool((READING_VERBS | {"so", "but"}) & set(self.view.words[before.end:found.number.start]))
 
     def _hedged_pairs(self, kept: list[Found]) -> list[Found]:
         """'three, three and a half', 'thirteen, fourteen, it's jumping about': one reading told between two values."""

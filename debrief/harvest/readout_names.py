@@ -47,7 +47,7 @@ def _named(found: Found) -> tuple[str, ...]:
         return (*words, "temperature")
     if words and dimension_of(unit) == "length":
         return words  # 'sag', 'vis', 'span': what is told in a length has its own name
-    if head_word(words) is None and not _names_quantity(words) and (quantity := QUANTITIES.get(dimension_of(unit) or "")):
+    if head_word(words) in (None, "cell", "battery") and not _names_quantity(words) and (quantity := QUANTITIES.get(dimension_of(unit) or "")):
         return (*words, quantity)
     if "/" in unit and "rate" not in {word.lower() for word in words} and words and HEADS.get(words[-1].lower()) is None:
         return (*words, "rate")

@@ -23,7 +23,7 @@ class Orders(Fitting):
     def _only_values(self) -> bool:
         """Whether the turn says hardly more than values."""
         taken = {i for n in self.terms.values.values() for i in range(n.start, n.end)}
-        return len({word for i, word in enumerate(self.view.words) if i not in taken} - _LISTED) <= max(2, len(self.terms.values) - 1)
+        return len({word for i, word in enumerate(self.view.words) if i not in taken} - _LISTED) <= max(2, len(self.terms.values))
 
     def _by_own_list(self, made: Found) -> Found | None:
         """'Discs are two ten and two sixty.' 'One forty, one seventy.': as many bare values as a turn before told, each much like the one in its place."""

@@ -73,6 +73,7 @@ def head_word(words: Sequence[str]) -> str | None:
 
 _LED_BY_VERB = frozenset("at to about around approximately just under over nearly almost out up down in on by".split())
 _BE = frozenset("is are was were it's we're i'm they're he's she's been got".split())
+_WHICH = frozenset("last next this that other each good big first same".split())
 _DONE = re.compile(r"[a-z]{2}[^e\W]ed$")
 _MODAL_VERBS = frozenset("be read show have".split())
 
@@ -173,7 +174,7 @@ class TurnTerms:
             stops = self.view.turn.tokens[at].ends_clause and not self._numbers_next(at) and (at not in self._named_at or self._ends_sentence(at))
             if (at != end - 1 and stops) or at in self._value_at:
                 break
-            if at not in self._named_at and not self._content(at):
+            if self._stands_for(at) or (at not in self._named_at and not self._content(at)):
                 break
             kept.insert(0, at)
             index = at
@@ -183,6 +184,8 @@ class TurnTerms:
         text, word = self.view.turn.tokens[index].text, self.view.words[index]
         if self._numbers_next(index):
             return True
+        if self._stands_for(index):
+            return False
         if word == "a" and text.strip(".,") == "A" and index and not self._ends_sentence(index - 1):
             return True
         if len(word) == 1 and word.isalpha() and index + 1 in self._named_at:
@@ -196,6 +199,10 @@ class TurnTerms:
         if not plain or word in BREAKS or plain in BREAKS - READING_VERBS or not any(c.isalnum() for c in plain):
             return False
         return not (plain.endswith(("ing", "ly")) and plain not in NOUNS_IN_ING and plain not in HEADS and not is_head(plain, self.plan))
+
+    def _stands_for(self, index: int) -> bool:
+        """'Chamber pressure on the last one was 97': no number."""
+        return self.view.words[index] in ("one", "ones") and index > 0 and self.view.words[index - 1] in _WHICH
 
     def _numbers_next(self, index: int) -> bool:
         """'Main ammeter No. 1': short for number."""
@@ -313,7 +320,9 @@ class TurnTerms:
 
     def _has_own_value(self, index: int, prepared: bool) -> bool:
         """The words behind are the name of the next value."""
-        while index < len(self.view.words) and (self.view.words[index] in READING_VERBS or self.view.turn.tokens[index].text in DASHES):
+        unmarked = not any(token.ends_clause for token in self.view.turn.tokens[:-1])
+        small = PREPOSITIONS | PRONOUNS | DETERMINERS if unmarked else frozenset()  # 'at 2 knots depth under us is 310'
+        while index < len(self.view.words) and (self.view.words[index] in READING_VERBS | small or self.view.turn.tokens[index].text in DASHES):
             index += 1
         return index in self.values and not prepared
 

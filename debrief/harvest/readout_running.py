@@ -22,6 +22,7 @@ _TELL_APART = SIDES | {"peak", "mean", "max", "min"}
 OF_STATION = "what the plan asks of this station"
 _LATELY, _MOSTLY = 10, 3
 _MOMENT, _FAR_ORDER = 2, 10.0
+_WHILE, _LIKE = 25, 1.5
 _FAR_SIZE = 30.0
 """A value is taken for the last parameter told in its unit, and for the speaker's last, where it is no more than so many times as large or small."""
 
@@ -43,6 +44,7 @@ class Running(Orders):
         told = [(other, found) for other, found in self.memory.near(self.view.turn) if other.station != self.view.turn.station and found.words]
         fits = [(turn, found) for turn, found in own if self._could_be(made, found) or self._runs_on(made, found)]
         same = [(turn, found) for turn, found in fits if found.number.value == made.number.value and found.given_unit is not None]
+        told += self._planned_before(made) if self.view.turn.station is None and made.unit is None else []
         told = [item for item in told if item[1].planned is None or self._may_be_of(item[1].planned)]
         if made.unit is None and fits and not same:
             fits = self._likeliest(made, fits, [item for item in told if self._fits_told(made, *item)])
@@ -58,6 +60,14 @@ class Running(Orders):
                            doubt=("the parameter is not named",))
         last = next((found for turn, found in told if self._fits_told(made, turn, found)), None)
         return self._just_told(made, last) if last is not None else None
+
+    def _planned_before(self, made: Found) -> list[tuple[Turn, Found]]:
+        """Where nobody knows who speaks: the last value of each parameter of the plan, told some turns ago and much like this one."""
+        latest: dict[str, tuple[Turn, Found]] = {}
+        for turn, found in self.memory.near(self.view.turn, _WHILE):
+            if found.planned is not None and found.sort == "measured" and found.planned.what not in latest:
+                latest[found.planned.what] = (turn, found)
+        return [(turn, found) for turn, found in latest.values() if self.view.turn.index - turn.index > NEAR_TURNS and self._ratio(made, found) <= _LIKE]
 
     def _fits_told(self, made: Found, turn: Turn, found: Found) -> bool:
         said = not found.how and turn.index == self.view.turn.index - 1 and bool(found.words) and made.unit is None and self._ratio(made, found) <= _ALIKE

@@ -7,16 +7,16 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from ..units import dimension_of
-from .parameter_words import HEADS, INSTRUMENTS, WEAK_HEADS
+from .parameter_words import HEADS, INSTRUMENTS, THERMAL, WEAK_HEADS
 from .readout_found import Found
 from .readout_names import QUANTITIES
 from .readout_phrases import Phrase, TurnTerms
 from .view import View
 
-_BETWEEN = frozenset(("", *"and at with about now then on".split()))
+_BETWEEN = frozenset(("", *"and at with about now then on the dot nose button even steady".split()))
 _FLOWING = frozenset("pressure flow current potential ratio volume mass frequency power".split())
 """What is told of things that get warm: 'degrees' behind one of these are of temperature."""
-_MOST_BETWEEN = 2
+_MOST_BETWEEN = 3
 _QUANTITIES = frozenset("pressure press temperature temp voltage current flow speed level".split())
 
 
@@ -31,10 +31,11 @@ def other_quantity(view: View, made: Found, before: Found | None) -> Found | Non
     if not same or len(between) > _MOST_BETWEEN or set(between) - _BETWEEN:
         return None
     mine, theirs = dimension_of(made.unit.names[0]), before.dimension
-    if mine == "angle" and theirs in _FLOWING and made.unit.names[0] == "deg":
+    warm = theirs in _FLOWING or (theirs is None and bool(THERMAL & {word.lower() for word in before.words}))
+    if mine == "angle" and warm and made.unit.names[0] == "deg":
         mine = "temperature"
     quantity, thing = QUANTITIES.get(mine or ""), thing_of(before.words)
-    if quantity is None or theirs is None or mine == theirs or not thing or _one_kind(mine, theirs):
+    if quantity is None or (theirs is None and mine != "temperature") or mine == theirs or not thing or _one_kind(mine, theirs):
         return None
     return replace(made, words=(*thing, quantity), subject=made.subject or before.subject, how="the parameter of the value before", doubt=before.doubt)
 

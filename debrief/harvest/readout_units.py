@@ -50,7 +50,7 @@ _MERCURY = frozenset("mercury torr co2 blood vacuum barometer partial systolic d
 _SUBMERGED = frozenset("depth pneumo diver divers bell seawater decompression chamber dive".split())
 _INCHES_OF = frozenset("mercury manifold altimeter barometer vacuum water manometer draft draught".split())
 _WEIGHED = frozenset("heavy light lighter heavier ballast weigh weighs weight weighed fuel payload cargo aboard bags bag mass propellant burned sandbags "
-                     "kerosene dropped load shot crew baggage".split())
+                     "kerosene dropped load shot crew baggage water waste coal".split())
 _FORCED = frozenset("pull push tension strain thrust stick pedal drag lift cable tow hook force strap rope line load cell hawser winch".split())
 
 

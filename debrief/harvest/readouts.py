@@ -232,7 +232,7 @@ def _row(view: View, found: Found, memory: Memory) -> Row:
             memory.units.field(found.unit, found.words, found.planned, number.value))
     guessed = found.doubt and not found.unit and found.how not in _OWN_UNIT
     fields["unit"] = Field(None, "assumed") if guessed else replace(unit, part=0 if found.unit else None)
-    if found.unit and fields["unit"].value:
+    if found.unit and fields["unit"].value and "unit and parameter do not belong together" not in found.doubt:
         memory.units.heard(found.words, str(fields["unit"].value))
     if found.subject or (found.planned and found.planned.subject):
         fields["subject"] = Field(found.subject, "spoken" if not found.how else "carried") if found.subject else Field(found.planned.subject, "plan")  # type: ignore[union-attr]
