@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .frame_evidence import FRAME
+from .frame_evidence import FRAME, Growing
 from .recogniser import Sound
 
 STEP_FRAMES = 4
@@ -44,7 +44,7 @@ class LeakReader:
         asked = set(channels if wanted is None else wanted)
         self._pairs = [(one, other) for one in channels for other in channels
                        if one == other or (one < other <= one + FARTHEST and asked & {one, other})]
-        self._sums: dict[tuple[int, int], list[NDArray[np.float32]]] = {pair: [] for pair in self._pairs}
+        self._sums = {pair: Growing() for pair in self._pairs}
         self._rest = np.zeros((len(self._channels), 0), np.float32)
         self._at = 0
 
@@ -85,7 +85,7 @@ class LeakReader:
             self._sums[one, other].append(np.einsum("ij,ij->i", steps[index[one]], steps[index[other]]))
 
     def _smooth(self, one: int, other: int) -> Values:
-        sums = np.concatenate(self._sums[min(one, other), max(one, other)]).astype(np.float64)
+        sums = self._sums[min(one, other), max(one, other)].whole().astype(np.float64)
         return np.convolve(sums, _SMOOTH, mode="same") if len(sums) >= len(_SMOOTH) else sums
 
 

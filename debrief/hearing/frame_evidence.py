@@ -18,6 +18,7 @@ _CONTEXT = 64
 _STATE = 128
 _BAND_HZ = (300.0, 3400.0)
 _SILENT_DB = -100.0
+_LOOSE = 600
 
 Values = NDArray[np.float32]
 
@@ -36,12 +37,37 @@ class Evidence:
         return len(self.speech)
 
 
+class Growing:
+    """Values that come in small pieces, a day of them: joined now and then, since each array costs as much again beside its few numbers."""
+
+    def __init__(self) -> None:
+        self._joined: list[Values] = []
+        self._loose: list[Values] = []
+
+    def append(self, values: Values) -> None:
+        self._loose.append(values)
+        if len(self._loose) >= _LOOSE:
+            self._join()
+
+    def _join(self) -> None:
+        self._joined.append(np.concatenate(self._loose))
+        self._loose.clear()
+
+    def whole(self) -> Values:
+        """All values as one array, which is then the only copy of them."""
+        if self._loose:
+            self._join()
+        if len(self._joined) != 1:
+            self._joined = [np.concatenate(self._joined) if self._joined else np.zeros(0, np.float32)]
+        return self._joined[0]
+
+
 @dataclass
 class _Gathered:
-    speech: list[Values] = field(default_factory=list)
-    level_db: list[Values] = field(default_factory=list)
-    flatness: list[Values] = field(default_factory=list)
-    tone: list[Values] = field(default_factory=list)
+    speech: Growing = field(default_factory=Growing)
+    level_db: Growing = field(default_factory=Growing)
+    flatness: Growing = field(default_factory=Growing)
+    tone: Growing = field(default_factory=Growing)
 
 
 class EvidenceReader:
@@ -72,7 +98,7 @@ class EvidenceReader:
             self._take(np.pad(self._rest, (0, FRAME - len(self._rest)))[None])
             self._rest = self._rest[:0]
         lists = self._gathered
-        return Evidence(*map(_joined, (lists.speech, lists.level_db, lists.flatness, lists.tone)))
+        return Evidence(lists.speech.whole(), lists.level_db.whole(), lists.flatness.whole(), lists.tone.whole())
 
     def _take(self, frames: NDArray[np.float32]) -> None:
         self._gathered.speech.append(self._probabilities(frames))
@@ -93,13 +119,6 @@ class EvidenceReader:
         inputs = np.ascontiguousarray(np.concatenate([contexts, frames], axis=1))
         output, self._h, self._c = self._session.run(None, {"input": inputs, "h": self._h, "c": self._c})
         return np.asarray(output, np.float32).reshape(-1)
-
-
-def _joined(pieces: list[Values]) -> Values:
-    """The pieces as one, and the list emptied: a day's evidence is never held twice."""
-    whole = np.concatenate(pieces) if pieces else np.zeros(0, np.float32)
-    pieces.clear()
-    return whole
 
 
 def _two_strongest(lines: NDArray[np.floating]) -> NDArray[np.floating]:
