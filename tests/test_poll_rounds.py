@@ -68,6 +68,16 @@ def test_a_station_that_differs_has_its_own_answer_and_may_mend_it():
         ("Bow", "GO"), ("Stern", "NO-GO"), ("Pump", "STAND BY"), ("Pump", "GO"), ("Stern", "GO")]
 
 
+def test_who_is_asked_what_speaks_against_it_says_no_to_let_it_go_on():
+    assert told("""Warden: Before we flood. Bow, any worries?
+                   Bow: No worries.
+                   Warden: Stern, any worries?
+                   Stern: I've a worry, the hatch weeps.
+                   Warden: Pump, any worries?
+                   Pump: None.
+                   Stern: Hatch is tight. No worries.""") == [("Bow", "GO"), ("Stern", "NO-GO"), ("Pump", "GO"), ("Stern", "GO")]
+
+
 @pytest.mark.parametrize("text", [
     """Warden: Radio check. Bow.
        Bow: Loud and clear.

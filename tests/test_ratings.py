@@ -108,3 +108,27 @@ def test_an_article_heard_as_of_or_to_right_behind_an_axis_gives_the_rating_and_
 
 def test_an_axis_of_two_words_written_as_one_is_the_same():
     assert told(("Rook", "Upperclamp three.")) == [("upper clamp", Decimal(3), "Rook")]
+
+
+GIVEN = (("Rook", "Harness three, upper clamp two, lower clamp four."),)
+
+
+def test_an_axis_told_the_same_takes_the_value_it_points_at_with_doubt():
+    rows = ratings(talk(*GIVEN, ("Lead", "Copy."), ("Wren", "Upper clamp five. Harness, same as his.")))
+    same = rows[-1]
+    assert (same.get("axis"), same.get("value"), same.get("subject"), same.certainty) == ("harness", Decimal(3), "Wren", "doubtful")
+
+
+def test_the_same_except_one_is_a_rating_for_each_of_the_others():
+    rows = told(*GIVEN, ("Lead", "Second ledge."), ("Rook", "Same as before except the upper clamp, that's a four."))
+    assert sorted(rows[3:]) == [("harness", Decimal(3), "Rook"), ("lower clamp", Decimal(4), "Rook"), ("upper clamp", Decimal(4), "Rook")]
+
+
+@pytest.mark.parametrize("text", ["Same again with less weight.", "The same side as before.", "Is it the same except the clamp?", "Same load."])
+def test_what_else_is_the_same_rates_nothing(text):
+    assert len(told(*GIVEN, ("Rook", text))) == 3
+
+
+def test_a_value_put_right_by_what_was_said_goes_to_its_axis():
+    rows = told(("Rook", "Harness three, upper clamp two."), ("Lead", "Copy."), ("Rook", "I said three, but make that a four."))
+    assert rows[-1] == ("harness", Decimal(4), "Rook")

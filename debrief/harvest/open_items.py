@@ -22,7 +22,7 @@ _LATER = re.compile(r"\b(tonight|tomorrow|afterwards?|after the (run|test|dive|f
                     r"to be (done|fixed|replaced|checked|looked)|follow up|i owe you|we owe|mark up|keep an eye on|look (at|"
                     r"into)|swap that|log the|log it)\b")
 _PROMISE = re.compile(r"\b(i'll|i will|we'll|we will|i'm going to|let me|i owe)\b")
-_ASK_LATER = re.compile(r"\b(remind|write|(?<!the )log|book|bring (me|us|it|that|them)|tell the|"
+_ASK_LATER = re.compile(r"\b(remind|write|(?<!the )log|book|bring (me|us|it|that|them)|tell the|have (the|that|those|these|it|them) (\w+ ){0,3}\w+ed|"
                         r"order|replace|swap|look at|look into|check on|keep an eye|find out|tell me (when|if|"
                         r"where)|let me know|"
                         r"report|give \w+ a|send|get (me|us|him|her)|call (me|us) (back|when|again))\b")

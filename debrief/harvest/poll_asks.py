@@ -29,17 +29,23 @@ _ORDERS = phrases("""report | sound off | call in | call out | tell me | say if 
     i'd like to hear | call your | give me your | answer up | answer in turn | shout when | sing out | speak up | check off | i want a | i want you | i need a""")
 _ROUND = phrases("""go round | go around | down the line | along the line | down the list | round the room | in turn | one by one | round the posts |
     round the houses | round everybody | round everyone | last time round | once round | one at a time""")
+ANY_GOOD = frozenset("good luck joy sign more better answer of".split())
+"""What 'any ...?' asks for that is welcome."""
 _LISTED, _NAME, _SHORT, _POINTED = 2, 3, 9, 12
 
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """calls: token and station of each name called; about: words of what is asked, none for a bare name; to_all: asked of everybody."""
+    """calls: token and station of each name called; about: words of what is asked, none for a bare name; to_all: asked of everybody;
+
+    comm: a comm check; against: asks whether anything speaks against it ('any concerns?').
+    """
 
     calls: tuple[tuple[int, str], ...]
     about: frozenset[str]
     to_all: bool = False
     comm: bool = False
+    against: bool = False
 
     @property
     def bare(self) -> bool:
@@ -64,15 +70,23 @@ def ask_of(talk: Talk, view: View) -> Ask | None:
             continue
         about = _content(view, first, stop, here)
         comm = view.find(_COMM, first, stop) is not None
+        against = speaks_against(view, first, stop)
         listed = [m for m in (*here, *behind) if m not in view.names or _called_out(view, m)]
         if to_all or len(listed) >= _LISTED or about and behind and (call or _short_call(view, behind[-1])):
             calls = [(m.start, m.station) for m in listed]
-            return Ask(tuple(calls or [call] if call else calls), about, to_all=True, comm=comm)
+            return Ask(tuple(calls or [call] if call else calls), about, to_all=True, comm=comm, against=against)
         if len(here) == 1 and about and stop - first <= _POINTED and (view.asks(first, stop) or ordered):
-            return Ask(((here[0].start, here[0].station),), about, comm=comm)
+            return Ask(((here[0].start, here[0].station),), about, comm=comm, against=against)
     if call:
         return Ask((call,), frozenset(), comm=view.find(_COMM) is not None)
     return _unpointed(view, names)
+
+
+def speaks_against(view: View, first: int, stop: int) -> bool:
+    """'Any concerns?', 'anything against it?', 'anybody not ready?': whoever says no lets it go on."""
+    said = view.words[first:stop]
+    things = any(word == "any" and first + i + 1 < stop and view.words[first + i + 1] not in ANY_GOOD for i, word in enumerate(said))
+    return things or "anything" in said or bool(set(said) & {"anyone", "anybody"} and set(said) & {"not", "against", "object", "unhappy", "objects"})
 
 
 def _unpointed(view: View, names: list[Mention]) -> Ask | None:

@@ -20,6 +20,7 @@ __all__ = ["CALL_WORDS", "STANCES", "Round", "rounds", "stand_words"]
 _COMM = frozenset("receiving receive received hearing hear hears reads read got "
                   "here hello hi morning afternoon evening loud reading readable copy copied copies roger thanks thank five fives you yes no okay ok on affirm "
                   "affirmative negative over out again please now sorry wilco nothing too also still back yet standby present listening channel".split())
+_YES_NO = frozenset("yes no none nothing affirm affirmative negative aye nope".split())
 _REACH, _LONG, _MANY = 6, 3, 3
 _SHORT, _CONTENT = 6, 4
 _SAME = 88
@@ -30,7 +31,7 @@ _SAME = 88
 class Round:
     """calls: turn and token of the name, with the station called; words: what the stations answer with; first, last: turns of it;
 
-    about: words of what was asked; asking: turns that ask in words of their own.
+    about: words of what was asked; asking: turns that ask in words of their own; against: they ask what speaks against it.
     """
 
     calls: tuple[tuple[int, int, str], ...]
@@ -39,6 +40,7 @@ class Round:
     last: int
     about: frozenset[str] = frozenset()
     asking: frozenset[int] = frozenset()
+    against: bool = False
 
 
 @dataclass
@@ -105,15 +107,23 @@ def _settled(run: _Run, turns: Sequence[View], known: frozenset[str]) -> Iterato
     firm = {word: by for word, by in said.items() if any(_alike(word, stance) for stance in STANCES)}
     if about & STANCES and len({station for by in firm.values() for station in by}) > 1:
         words |= set(firm)  # 'are you happy?': 'content', 'ready' and 'happy' are one answer
+    by_yes = {station for position, station, _ in answered if turns[position].words[:1] and turns[position].words[0] in _YES_NO}
+    against = any(ask.against for _, ask in run.asks)
+    if not words and asked_often and len(by_yes) >= (2 if against else _MANY):
+        words = asked_often  # 'any worries?' asked of each: 'none', 'no worries'
     if words:
-        first = min(asked for word in words for asked in said[word].values())
-        last = max(position for position, _, _ in answered if any(_alike(word, one) for word in words for one in stand_words(turns[position])))
+        asked_at = [asked for word in words for asked in said.get(word, {}).values()] + [
+            position for position, ask in run.asks if words is asked_often and ask.about & asked_often]
+        first = min(asked_at)
+        last = max(position for position, _, _ in answered if words is asked_often or any(
+            _alike(word, one) for word in words for one in stand_words(turns[position])))
         calls = tuple((turns[position].turn.index, start, station) for position, ask in run.asks if position >= first and position <= last
                       for start, station in ask.calls if ask.bare or ask.to_all or ask.about & asked_often)
         spelt = {word for position, _, _ in answered for word in stand_words(turns[position]) if any(_alike(word, one) for one in words)}
         yield Round(calls, frozenset(spelt), turns[first].turn.index, turns[last].turn.index,
                     frozenset(word for _, ask in run.asks if ask.about & asked_often for word in ask.about),
-                    frozenset(turns[position].turn.index for position, ask in run.asks if ask.about))
+                    frozenset(turns[position].turn.index for position, ask in run.asks if ask.about),
+                    against)
 
 
 def _said(answered: Sequence[tuple[int, str, int]], turns: Sequence[View]) -> dict[str, dict[str, int]]:
@@ -184,6 +194,7 @@ def _known(word: str, said: Mapping[str, object]) -> str:
 
 
 def _alike(one: str, other: str) -> bool:
+    one, other = (word.removesuffix("ies") + "y" if word.endswith("ies") else word for word in (one, other))
     return one == other or min(len(one), len(other)) >= 5 and fuzz.ratio(one, other) >= _SAME
 
 

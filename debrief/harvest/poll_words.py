@@ -205,14 +205,17 @@ def _stands(view: View, index: int, words: frozenset[str], asked: frozenset[str]
         return False
     if view.words[index] in PARTICLES:
         return not beside and all(i in named or view.words[i] in LIGHT | _GO_BEFORE for i in range(index + 1, stop))
-    return not beside or _opens_answer(view, index) or _closes_clause(view, index, index + 1)
+    lettered = index - first == 1 and len(view.words[first]) == 1  # 'b locked sorry about that', of Camera B
+    return not beside or lettered or _opens_answer(view, index) or _closes_clause(view, index, index + 1)
 
 
-def turned_round(view: View, said: Said) -> Said:
-    """An answer to 'any objections?': 'none' lets the poll go on, 'yes' does not."""
-    if said.reply == "NO-GO" and view.words[said.start] in ("no", "negative") and said.end - said.start == 1:
+def turned_round(view: View, said: Said, learnt: frozenset[str]) -> Said:
+    """An answer to 'any objections?': 'none' and 'no concerns' let the poll go on, 'yes' and 'I've a concern' do not."""
+    word = view.words[said.start]
+    if said.reply == "NO-GO" and word in _DENIED and not set(view.words[said.start:said.end]) & STANCES:
         return replace(said, reply="GO")
-    return replace(said, reply="NO-GO") if view.words[said.start] == "yes" else said
+    against = word == "yes" or word in learnt - STANCES - NO_OBJECTION | {"objection", "objections", "concern", "concerns"}
+    return replace(said, reply="NO-GO") if said.reply == "GO" and against else said
 
 
 def holds_off(view: View) -> Said | None:

@@ -82,7 +82,7 @@ class _Walk:
             answers = [said for said in [holds_off(view)] if said]
             poll.replied |= {view.turn.station} if view.turn.station and view.words else set()
         if poll and opened:
-            answers = [turned_round(view, said) for said in answers] if poll.objections else answers
+            answers = [turned_round(view, said, poll.learnt) for said in answers] if poll.objections else answers
             self._in_poll(poll, view, answers)
         elif answers:
             self._outside(poll if poll and poll.late(view.turn.index) else None, view, answers)
@@ -116,6 +116,7 @@ class _Walk:
             taker = view.turn.station if surely_attributed(view.turn) else self.lead or view.turn.station
             poll = Poll("", view.turn.index, taker, view.turn.index)
             self.found.append(poll)
+        poll.objections = poll.objections or found.against
         poll.words, poll.learnt = poll.words | found.words | found.about, poll.learnt | found.words
         for turn, start, station in found.calls:
             if turn == view.turn.index and station not in (poll.taker, self.lead):

@@ -10,6 +10,7 @@ from .attribution import NAMED, surely_attributed
 from .progress import progress
 from .rating_axes import Axis, AxisBook, AxisMention
 from .rating_free import OPEN_TURNS, free_axis, scale_asked
+from .rating_same import told_the_same
 from .rating_values import HEDGES, Value
 from .rating_values import values as values_of
 from .talk import Talk, part
@@ -43,6 +44,7 @@ def ratings(talk: Talk) -> list[Row]:
     for view in views(talk):
         if not view.turn.commentary and not view.turn.set_aside:
             walk.turn(view)
+            walk.same(view)
     once(talk, _GIVEN, lambda _: walk.rows)
     return walk.rows
 
@@ -108,10 +110,23 @@ class _Walk:
             return
         scaled = any(self.book.scale_at(view, i) for i in range(len(view.words))) or "rating" in view.words or "rate" in view.words
         fresh = view.turn.index - self.asked.turn <= 4
-        if values and (mentions or fresh and self.asked.axes or scaled or view.find(_FROM_ME)):
+        if values and (mentions or fresh and self.asked.axes or scaled or view.find(_FROM_ME) or self._said_before(view, values[0].start)):
             self._give(view, mentions, values)
         elif mentions and station is None:
             self._asks(view, mentions)
+
+    def same(self, view: View) -> None:
+        """Ratings that the turn gives by pointing at earlier ones."""
+        if not self.rows or not {"same", "before", "unchanged", "change"} & set(view.words):
+            return
+        station = self.talk.session.station(view.turn.station)
+        if station is not None and not station.rates and any(s.rates for s in self.talk.session.stations):
+            return
+        mentions = self.book.find(view, progress(self.talk).at(view.turn.index).card)
+        for at, name, value in told_the_same(view, mentions, self.rows):
+            if name in self.book.axes:
+                row = self._row(view, self.book.axes[name], Value(at, at + 1, value), "", {})
+                self.rows.append(row.with_fields(value=Field(value, "carried", "doubtful", 0, ("said to be the same as an earlier one",))))
 
     def _rates_by_form(self, view: View, mentions: Sequence[AxisMention]) -> bool:
         """Whether a turn that the sound gives to a station that rates nothing is full of ratings that nobody has just given: then the sound is wrong."""
