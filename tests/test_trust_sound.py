@@ -62,6 +62,22 @@ def test_a_page_whose_head_is_damaged_is_lost_and_moves_nothing(tmp_path):
     assert held(path)[0] == (0.0, 1.0, "unreadable", "the sound is damaged here")
 
 
+def test_an_ogg_file_of_which_one_page_is_left_has_it_at_its_time(tmp_path):
+    """Its end is damaged too, so that the container says no length."""
+    path = write_sound(tmp_path / "whole.ogg", tones())
+    path.write_bytes(damaged_pages(path.read_bytes(), all_but=3))
+    assert told_times(path) == {"right": 3, "unclear": 1}
+
+
+def damaged_pages(data: bytes, all_but: int) -> bytes:
+    """Every page behind the two of the head has a bit of its sound flipped, save one (all_but: its number)."""
+    changed = bytearray(data)
+    for number, piece in list(enumerate(data.split(b"OggS")[1:]))[2:]:
+        if number != all_but:
+            changed[data.index(piece) + len(piece) - 1] ^= 1
+    return bytes(changed)
+
+
 def test_an_ogg_file_cut_out_of_a_longer_one_begins_at_zero_and_has_its_own_length(tmp_path):
     whole, cut = write_sound(tmp_path / "whole.ogg", tones()), tmp_path / "cut.ogg"
     with av.open(str(whole)) as source, av.open(str(cut), "w") as target:

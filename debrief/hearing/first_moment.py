@@ -29,7 +29,7 @@ def zero_s(container: Any, path: Path) -> float:
     stated = (container.duration or 0) / 1e6
     if name == "flac" and first < stated:
         return 0.0
-    if name == "ogg" and first < stated and _pages_are_missing(path, first / container.streams.audio[0].time_base):
+    if name == "ogg" and (not stated or first < stated) and _pages_are_missing(path, first / container.streams.audio[0].time_base):
         return 0.0
     return first
 
