@@ -101,7 +101,7 @@ def _before(talk: Talk, turns: Sequence[Turn], position: int, given: tuple[View,
         if offset > 1 and _unknown(said, turn) and any(_SAY_AGAIN.search(turns[i].text.lower()) for i in range(position - offset + 1, position)):
             continue
         asked_all = rounds(talk).get(said.index)
-        if asked_all and said.index in asked_all.asking:
+        if asked_all and (said.index in asked_all.asking or not view.numbers and any(said.index == call[0] for call in asked_all.calls)):
             continue  # 'Can I have water?' 'Have water.': a poll
         pair = _compared(talk, seen[said.index], view, (back, meaning_of(talk, seen[said.index])), offset)
         head = echoed_head(seen[said.index], view) if pair is None and offset == 1 else 0
