@@ -21,6 +21,7 @@ from .view import stem
 
 _BETWEEN = HEDGES | frozenset(("", *"and to now then or is was over by i repeat coming up down at stopped".split()))
 _MOST_MACH = 3
+_TIMES = (("minute",), ("hour",))
 _SHORT_SENTENCE, _LONG_SENTENCE = 4, 6
 """Sentences that name what the next one tells of are as short as this; where it says 'it', a little longer."""
 
@@ -229,8 +230,8 @@ class Carrier(Running):
     def _by_rate(self, made: Found) -> Found | None:
         """'Zero point zero four in the minute': the plan's only rate."""
         behind = self.view.words[made.end:made.end + 3]
-        rate = made.unit is not None and "/" in made.unit.names[0] or (behind[:1] == ("in",) or behind[:1] == ("a",)) and behind[-1:] in (("minute",), ("hour",)) \
-            or behind[1:2] in (("minute",), ("hour",))
+        timed = behind[:1] in (("a",), ("per",)) and behind[1:2] in _TIMES or behind[:2] in (("in", "the"), ("in", "a")) and behind[2:] in _TIMES
+        rate = made.unit is not None and "/" in made.unit.names[0] or (timed and (made.unit is not None or "." in made.number.text))
         fits = [item for item in self.memory.plan.planned if "rate" in item.what.lower().split() and item.unit not in ("bpm", "/min")] if rate else []
         if len({item.what for item in fits}) != 1:
             return None
