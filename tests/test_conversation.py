@@ -123,6 +123,34 @@ def test_a_voice_lends_its_station_to_turns_without_a_name():
     assert turns_of([*named, *plain])[-1].station == "Rigger Five"
 
 
+def in_voices(*pairs, gap_s=1.2):
+    """Turns of (voice, text), each behind the one before."""
+    segments, at = [], 0.0
+    for i, (voice, text) in enumerate(pairs):
+        segments += [replace(segment, segment=f"r1.0.{i:06d}") for segment in spoken(text, start_s=at, voice=voice)]
+        at = segments[-1].span.end_s + gap_s
+    return turns_of(segments)
+
+
+def test_a_voice_is_known_by_all_its_turns_together():
+    """Two answers to calls and much talk that might be anybody's: no turn names its station."""
+    chat = ("the slate is loose near me.", "it moves a little.", "there is moss under it.", "the gutter is full of leaves.", "a bird sits there.",
+            "it looks at me.", "the paint peels.", "somebody left a bucket.")
+    called = [("c", "Rigger Two, Caller, say your height."), ("a", "about nine metres of rope here."), ("c", "Lamps, Caller, how do they look?"),
+              ("b", "the amber ones are half up.")]
+    late, other = in_voices(*called, *called, *zip("abab" * 2, chat, strict=True), gap_s=3.0)[-2:]
+    assert (late.station, other.station) == ("Rigger Two", "Lamps")
+    late, other = in_voices(*called, *called, *((None, text) for text in chat), gap_s=3.0)[-2:]
+    assert (late.station, other.station) != ("Rigger Two", "Lamps")
+
+
+def test_a_station_that_says_how_it_stands_names_itself():
+    running, = turns_of(spoken("Number eight is running. Lamps go."))
+    assert running.station == "Lamps"
+    asked, = turns_of(spoken("Number eight is running. Lamps go?"))
+    assert asked.station != "Lamps"
+
+
 def test_talk_to_the_public_is_kept_and_kept_apart():
     welcome, work = turns_of(spoken("Ladies and gentlemen, welcome to the open day. What you see there is the crew hanging four lamps.",
                                     "Lamps, Caller, say your level.", gap_s=4))

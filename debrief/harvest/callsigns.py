@@ -21,9 +21,9 @@ _FIGURES = {word: str(n) for n, word in enumerate(
 _OPENERS = frozenset("okay ok all right hello hey yes yeah and well so roger copy thanks thank you now affirm affirmative "
                      "negative good morning afternoon evening".split())
 _OWN_VERBS = frozenset("is has hears reads copies here accepts standing".split())
-_OWN_STATES = frozenset("ready go with here clear standing on back listening up reading copying holding complete green "
+OWN_STATES = frozenset("ready go with here clear standing on back listening up reading copying holding complete green "
                         "good no recycled happy set".split())
-_ANSWERS = _OPENERS | _OWN_STATES | frozenset("steady stop break mark over out copied received standby abort correct correction hold sorry please "
+_ANSWERS = _OPENERS | OWN_STATES | frozenset("steady stop break mark over out copied received standby abort correct correction hold sorry please "
                                               "clear negative ready stable done over stopped moving running closed open".split())
 """What people say alone as an answer or order: never learnt as the name of a station, however like it sounds ('Ready.' for Rider)."""
 LIKE_GO = frozenset("goal gold goals goat ghost blow blue gop gov".split())
@@ -81,7 +81,7 @@ class CallBook:
         """'Winches go' for 'Winch is go': the verb runs into the name, and a recogniser writes a plural."""
         for ending in ("es", "s"):
             name = (words[index].removesuffix(ending),)
-            if words[index].endswith(ending) and name in self.names and words[index + 1:index + 2] and words[index + 1] in _OWN_STATES | LIKE_GO:
+            if words[index].endswith(ending) and name in self.names and words[index + 1:index + 2] and words[index + 1] in OWN_STATES | LIKE_GO:
                 return Mention(index, index + 1, self.names[name], exact=False)
         return None
 
@@ -273,7 +273,7 @@ def _speaks_of_itself(tokens: Sequence[Token], words: Sequence[str], first: Ment
         return False
     after = words[first.end]
     if "'s" in tokens[first.end - 1].norm:
-        return after in _OWN_STATES or words[first.end:first.end + 2] == ["not", "ready"]
+        return after in OWN_STATES or words[first.end:first.end + 2] == ["not", "ready"]
     if after == "on":
         return bool({"loop", "channel", "frequency"} & set(words[first.end:first.end + 5]))
     return after in _OWN_VERBS

@@ -2,7 +2,8 @@
 
 A chain over the turns of a channel, worked out forwards and backwards. Between two turns it knows the habits of radio talk: who was called
 answers, short pauses go on, a question or an acknowledgement changes the speaker. Within a turn: nobody calls himself, the lead calls and
-orders, raters rate, a station talks of its own work, in words that it used before. Common practice, no source; the weights are our own.
+orders, raters rate, a station talks of its own work, in words that it used before, and says how it stands. A voice counts by all its
+turns together. Common practice, no source; the weights are our own.
 What comes out is a probability for each station; who is likely enough is for the caller to say.
 """
 from collections import defaultdict
@@ -17,7 +18,7 @@ from ..records.talk import Turn
 from ..session import Session, Station
 from ..wording.english import is_function_word
 from ..wording.protected import is_number_word
-from .callsigns import Call, CallBook, plain_word
+from .callsigns import OWN_STATES, Call, CallBook, plain_word
 from .view import stem
 
 Vector = NDArray[np.float64]
@@ -28,7 +29,15 @@ ACKNOWLEDGES = frozenset("roger copy copied thanks thank understood wilco".split
 _ANSWERED, _TO_LEAD = 0.9, 0.4
 _PAUSES_S = ((0.5, 0.8), (0.9, 0.5), (8.0, 0.2), (float("inf"), 0.3))
 """How often the same station goes on after a pause of up to so many seconds."""
-_PASSES, _MOST_LEARNED, _PSEUDO, _VOICE, _HELD = 3, 1.0, 4.0, 2.0, 0.7
+_PASSES, _MOST_LEARNED, _PSEUDO, _HELD = 4, 1.0, 4.0, 0.7
+_SAME_VOICE = 2.0
+"""How many times likelier a station goes on where the voice stays, and less likely where it changes: little, since one person's talk often falls
+into several voices."""
+_SAYS_OWN_STATE, _STATE_WORDS = 5.0, 3
+_VOICE, _LEAST_SHARE, _MOST_OF_A_TURN, _MOST_OF_A_VOICE = 0.3, 0.03, 2.0, 6.0
+_WEIGHTY_S, _FULL_S = 3.0, 6.0
+"""What a voice tells: the weight of a turn that speaks for a station, by its seconds up to the first; evidence of more than the second counts as its
+root, since turns of one voice err alike."""
 
 
 @dataclass(frozen=True)
@@ -106,12 +115,12 @@ def likely_speakers(turns: Sequence[Turn], calls: Sequence[Call], called: Sequen
     calls: what each turn's own words say of speaker and addressee; called: from whom an answer is due after the turn; voices: as heard.
     """
     said = [_said(turn, call, due, cast) for turn, call, due in zip(turns, calls, called, strict=True)]
-    stays = np.array([_goes_on(said[i - 1], said[i]) if i else 0.5 for i in range(len(said))])
+    stays = np.array([_goes_on((said[i - 1], said[i]), (voices[i - 1], voices[i])) if i else 0.5 for i in range(len(said))])
     clues = np.array([item.clues for item in said])
     found = _chain(clues, stays, said, cast)
     for _ in range(_PASSES - 1):
         learned = _learned(said, np.where(found > _HELD, found, 0.0))
-        found = _chain(clues + learned + _by_voice(voices, found), stays, said, cast)
+        found = _chain(clues + learned + _by_voice(said, voices, found), stays, said, cast)
     return found
 
 
@@ -122,7 +131,7 @@ def _said(turn: Turn, call: Call, due: str | None, cast: Cast) -> _Said:
     acknowledges = plain[0] in ACKNOWLEDGES
     names = {i for mention in cast.book.find(plain) for i in range(mention.start, mention.end)} if cast.book.names else set()
     words = {stem(word) for i, word in enumerate(plain) if i not in names and word and not is_function_word(word) and word not in values}
-    clues = cast.may_speak(turn) + _by_calls(turn, call, cast) + _by_content(plain, words, bool(values) and not asks, cast)
+    clues = cast.may_speak(turn) + _by_calls(turn, call, cast) + _by_own_state(turn, plain, cast) + _by_content(plain, words, bool(values) and not asks, cast)
     style = {"<value>"} if values else set()
     return _Said(turn, clues, frozenset(words | style), values, due, acknowledges, asks)
 
@@ -141,6 +150,20 @@ def _by_calls(turn: Turn, call: Call, cast: Cast) -> Vector:
     return found
 
 
+def _by_own_state(turn: Turn, plain: Sequence[str], cast: Cast) -> Vector:
+    """'File eight running. Observer go.': a sentence that is a station's name and how it stands, as stations tell it of themselves."""
+    found = np.zeros(len(cast.stations))
+    starts = [0, *(i + 1 for i, token in enumerate(turn.tokens[:-1]) if token.ends_sentence)]
+    for start, end in zip(starts, [*starts[1:], len(plain)], strict=True):
+        mention = cast.book.at(plain, start) if cast.book.names else None
+        if mention is None or mention.group or mention.station not in cast.index or turn.tokens[end - 1].text.rstrip().endswith("?"):
+            continue
+        state = [word for word in plain[mention.end:end] if word not in ("is", "are")]
+        if 1 <= end - mention.end <= _STATE_WORDS and state and (state[0] in OWN_STATES or state[:2] == ["no", "go"]):
+            found[cast.index[mention.station]] += _SAYS_OWN_STATE
+    return found
+
+
 def _by_content(plain: Sequence[str], words: set[str], reads_out: bool, cast: Cast) -> Vector:
     """What is said: orders and acknowledgements are the lead's, ratings the raters', words of a role its station's."""
     found = np.zeros(len(cast.stations))
@@ -154,8 +177,9 @@ def _by_content(plain: Sequence[str], words: set[str], reads_out: bool, cast: Ca
     return found + np.minimum(2 * _ROLE, sum(told)) if told else found
 
 
-def _goes_on(before: _Said, after: _Said) -> float:
+def _goes_on(turns: tuple[_Said, _Said], voices: tuple[str | None, str | None]) -> float:
     """How likely the station of the turn before goes on."""
+    before, after = turns
     pause_s = gap_s(before.turn, after.turn)
     share = next(share for limit_s, share in _PAUSES_S if pause_s < limit_s)
     odds = share / (1 - share)
@@ -164,6 +188,8 @@ def _goes_on(before: _Said, after: _Said) -> float:
     repeats = bool(after.values) and after.values <= before.values and len(after.words) <= 4
     for holds in (before.asks, before.called is not None, after.acknowledges, repeats, pause_s < 0):
         odds *= 0.3 if holds else 1.0
+    if all(voices):
+        odds *= _SAME_VOICE if voices[0] == voices[1] else 1 / _SAME_VOICE
     return odds / (1 + odds)
 
 
@@ -213,16 +239,23 @@ def _learned(said: Sequence[_Said], found: Vector) -> Vector:
     return np.clip(told, -_MOST_LEARNED, _MOST_LEARNED)
 
 
-def _by_voice(voices: Sequence[str | None], found: Vector) -> Vector:
-    """Whose voice it mostly is, the turn itself left out."""
+def _by_voice(said: Sequence[_Said], voices: Sequence[str | None], found: Vector) -> Vector:
+    """Whose voice it is by all its turns together, the turn itself left out: how much more than usual each speaks for every station."""
+    lasts = np.array([1.0 if item.turn.span is None else item.turn.span.duration_s for item in said])
+    seconds = np.minimum(lasts, _WEIGHTY_S)
+    share = (found + _LEAST_SHARE) / (1 + _LEAST_SHARE * found.shape[1])
+    usual = np.average(share, axis=0, weights=np.maximum(lasts, 1e-3))
+    told = np.clip(np.log(share / usual), -_MOST_OF_A_TURN, _MOST_OF_A_TURN) * seconds[:, None]
     whole: dict[str, Vector] = defaultdict(lambda: np.zeros(found.shape[1]))
-    for voice, who in zip(voices, found, strict=True):
+    length: dict[str, float] = defaultdict(float)
+    for voice, turn, long in zip(voices, told, seconds, strict=True):
         if voice:
-            whole[voice] += who
-    told = np.zeros_like(found)
+            whole[voice] += turn
+            length[voice] += long
+    by_voice = np.zeros_like(found)
     for i, voice in enumerate(voices):
         if voice:
-            others = np.maximum(whole[voice] - found[i], 0.0)
-            told[i] = _VOICE * np.log((others + 0.3) / (others.sum() + 0.3 * found.shape[1]))
-    return told
-
+            odds = _VOICE * (whole[voice] - told[i]) / max(1.0, (length[voice] - seconds[i]) / _FULL_S) ** 0.5
+            odds -= odds.max()
+            by_voice[i] = np.maximum(odds - np.log(np.exp(odds).sum()), -_MOST_OF_A_VOICE)
+    return by_voice
