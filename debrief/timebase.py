@@ -12,7 +12,7 @@ from math import isfinite
 HEARING_RATE_HZ = 16_000
 YEARS = range(1850, 3000)
 """Of wall clocks: from the first machine that wrote sound down. What is reckoned from them stays a date."""
-_CLOCK_TEXT = re.compile(r"(?:(\d{1,7}):)?(\d{1,2}):(\d{2}(?:\.\d+)?)")
+_CLOCK_TEXT = re.compile(r"(?:(\d{1,12}):)?(\d{1,2}):(\d{2}(?:\.\d+)?)")
 
 
 @dataclass(frozen=True, order=True, slots=True)
