@@ -78,7 +78,50 @@ def test_who_is_asked_what_speaks_against_it_says_no_to_let_it_go_on():
                    Stern: Hatch is tight. No worries.""") == [("Bow", "GO"), ("Stern", "NO-GO"), ("Pump", "GO"), ("Stern", "GO")]
 
 
+@pytest.mark.parametrize(("text", "last"), [
+    ("""Warden: All stations, sound off for the flood.
+        Bow: Bow's on deck.
+        Stern: Stern's on deck.
+        Pump: Pump needs a minute.""", "STAND BY"),
+    ("""Warden: Bow?
+        Bow: Up.
+        Warden: Stern?
+        Stern: Up.
+        Warden: Pump?
+        Pump: Down, sorry.""", "NO-GO"),
+    ("""Warden: Vote please. Bow.
+        Bow: Dive.
+        Warden: Stern.
+        Stern: Dive.
+        Warden: Pump.
+        Pump: Scrub.""", "NO-GO"),
+    ("""Warden: Everyone happy to flood?
+        Bow: Yes.
+        Stern: Yep, all good.
+        Pump: Yes from the pump.""", "GO"),
+    ("""Warden: Let me know when you're strapped in.
+        Bow: Strapped in.
+        Stern: Strapped in back here.
+        Pump: Pump strapped.""", "GO")])
+def test_the_last_of_a_round_may_say_the_opposite_or_want_time(text, last):
+    assert told(text) == [("Bow", "GO"), ("Stern", "GO"), ("Pump", last)]
+
+
 @pytest.mark.parametrize("text", [
+    """Warden: Bow, shut your valve.
+       Bow: Shut.
+       Warden: Stern, shut your valve.
+       Stern: Shut.
+       Warden: Pump, shut yours.
+       Pump: Shut.""",
+    """Warden: bow shut your valve
+       Bow: shut
+       Warden: stern shut your valve
+       Stern: shut""",
+    """Warden: Bow, what's your state?
+       Bow: Flooded.
+       Warden: Stern, what's your state?
+       Stern: Flooded.""",
     """Warden: Radio check. Bow.
        Bow: Loud and clear.
        Warden: Stern.

@@ -26,11 +26,13 @@ _COMM = phrases("""radio check | comm check | comms check | voice check | signal
 _TO_ALL = phrases("""all stations | all positions | everybody | everyone | all hands | all call signs | all callsigns | all teams | each station | each of you |
     all of you | all posts | all units | all parties | one by one | in turn | round the | around the | each team | every station | every post | all round""")
 _ORDERS = phrases("""report | sound off | call in | call out | tell me | say if | say when | let me hear | let me know | i want to hear | confirm |
-    i'd like to hear | call your | give me your | answer up | answer in turn | shout when | sing out | speak up | check off | i want a | i want you | i need a""")
+    i'd like to hear | call your | give me your | answer up | answer in turn | shout when | sing out | speak up | check off | i want a | i want you | i need a |
+    from each | from all of | from everyone | from everybody""")
 _ROUND = phrases("""go round | go around | down the line | along the line | down the list | round the room | in turn | one by one | round the posts |
     round the houses | round everybody | round everyone | last time round | once round | one at a time""")
 ANY_GOOD = frozenset("good luck joy sign more better answer of".split())
 """What 'any ...?' asks for that is welcome."""
+_ASKS_FIRST = frozenset("all is are you your any still got have has can".split())
 _LISTED, _NAME, _SHORT, _POINTED = 2, 3, 9, 12
 
 
@@ -63,6 +65,7 @@ def ask_of(talk: Talk, view: View) -> Ask | None:
         to_all = view.find(_TO_ALL, first, stop) is not None or view.asks(first, stop) and any(view.has(("are", "we"), at) for at in (first, first + 1))
         ordered = view.find(_ORDERS, first, stop) is not None or view.find(_ROUND, first, stop) is not None
         to_all = to_all or view.find(_ROUND, first, stop) is not None or ordered and call is not None and not pointed(view) and stop - first > _SHORT
+        to_all = to_all or ordered and not view.names and "when" in view.words[first:stop]  # 'let me know when you're strapped in'
         here = [m for m in names if first <= m.start < stop]
         behind = [m for m in names if m.start >= stop]
         if not (view.asks(first, stop) or ordered or to_all and _opens_question(view, first)) or set(view.words[first:stop]) & _WH - {"when"} \
@@ -94,8 +97,9 @@ def _unpointed(view: View, names: list[Mention]) -> Ask | None:
     if pointed(view) or len(names) != 1 or view.turn.tokens[-1].ends_clause or not _LISTED < len(view.words) <= _SHORT or _counts(view, 0, len(view.words)):
         return None
     about = _content(view, 0, len(view.words), names)
-    edge = names[0].start == 0 or names[0].end == len(view.words)
-    return Ask(((names[0].start, names[0].station),), about) if about and edge and not set(view.words) & _WH else None
+    behind = view.words[names[0].end:names[0].end + 1] if names[0].start == 0 else view.words[:1] if names[0].end == len(view.words) else ()
+    asks = bool(behind) and (behind[0] in _ASKS_FIRST or bool(about & STANCES))  # 'bow shut your valve' orders
+    return Ask(((names[0].start, names[0].station),), about) if about and asks and not set(view.words) & _WH else None
 
 
 def _content(view: View, first: int, stop: int, names: list[Mention]) -> frozenset[str]:

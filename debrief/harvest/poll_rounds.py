@@ -13,7 +13,7 @@ from ..wording.english import is_function_word
 from .attribution import surely_attributed
 from .poll_asks import CALL_WORDS, LIGHT, PARTICLES, STANCES, Ask, ask_of, pointed
 from .talk import Talk
-from .view import View, once, views
+from .view import View, once, stem, views
 
 __all__ = ["CALL_WORDS", "STANCES", "Round", "rounds", "stand_words"]
 
@@ -195,7 +195,7 @@ def _known(word: str, said: Mapping[str, object]) -> str:
 
 def _alike(one: str, other: str) -> bool:
     one, other = (word.removesuffix("ies") + "y" if word.endswith("ies") else word for word in (one, other))
-    return one == other or min(len(one), len(other)) >= 5 and fuzz.ratio(one, other) >= _SAME
+    return one == other or stem(one) == stem(other) or min(len(one), len(other)) >= 5 and fuzz.ratio(one, other) >= _SAME
 
 
 def stand_words(view: View) -> list[str]:

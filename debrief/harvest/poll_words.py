@@ -9,6 +9,7 @@ from typing import Literal
 from ..session import Session
 from ..wording.english import is_function_word
 from .callsigns import LIKE_GO
+from .meaning import OPPOSITES
 from .poll_asks import LIGHT, PARTICLES
 from .poll_rounds import STANCES
 from .view import Phrases, View, phrases
@@ -26,7 +27,7 @@ _ALL = frozenset("all everyone everybody each anyone anybody".split())
 _A_WHILE = frozenset("minute minutes second seconds moment".split())
 _LIKE_GO_ALONE = frozenset("ago though gone going dough goes".split())
 """More of what is written for 'go', believed where it is all that a station says which was just called."""
-YES_NO = frozenset("yes affirm affirmative no negative agreed concur aye".split())
+YES_NO = frozenset("yes yep yup affirm affirmative no negative agreed concur aye".split())
 """Words that answer what was asked last: a poll only where its call is what was asked last."""
 _GO_BEFORE = frozenset("is am i'm we're you're are still a status and an be he's she's it's that's they're our full final definite".split())
 _NOT_BEHIND = frozenset("ahead back with right left up down mode by out in over without around through no around again near next "
@@ -36,16 +37,16 @@ _GOES_ELSEWHERE = _NOT_BEHIND | {"on", "to", "into"}
 _NO_GO = phrases("no go | no-go | nogo | not go | not a go | no goal")
 _STAND_BY = phrases("stand by | standby | wait one | wait | hold on | hang on | not yet | one moment | bear with me")
 _IN_POLL = {
-    "GO": phrases("""ready | affirm | affirmative | green | yes | all set | good to go | set | cleared | concur | agreed | happy | clear | all clear | good | aye |
-                  in place | in position | on station | in our places | in my place | standing by"""),
-    "NO-GO": phrases("not ready | negative | red | no | not clear | not happy | not yet clear | foul"),
+    "GO": phrases("""ready | affirm | affirmative | green | yes | yep | yup | all set | good to go | set | cleared | concur | agreed | happy | clear | all clear |
+                  good | aye | thumbs up | in place | in position | on station | in our places | in my place | standing by"""),
+    "NO-GO": phrases("not ready | negative | red | no | not clear | not happy | not yet clear | foul | thumbs down"),
     "STAND BY": phrases("""amber | give me a minute | give me a second | give me one | working on it | nearly | almost | not quite | just a moment |
                         just a minute | just a second"""),
 }
 _HELD_OFF = phrases("""hang on | hold on | wait | stand by | standby | not yet | not quite | nearly | almost | bear with | give me | give us | one moment |
     one minute | one second | a moment | a minute | a second | two minutes | need another | needs another | working on | i'd like to |
-    when i've | when i have | let me | still""")
-_DENIED = frozenset("not no negative can't cannot won't isn't aren't unable haven't hasn't don't never nope nay".split())
+    needs a | need a | when i've | when i have | let me | still""")
+_DENIED = frozenset("not no negative can't cannot won't isn't aren't unable haven't hasn't don't never nope nay scrub abort scratch".split())
 _BETWEEN = LIGHT | frozenset("yet quite fully really".split())
 _OBJECTIONS = phrases("""any objection | any objections | anyone object | anybody object | anybody against | anyone against | any reason not | any reason we |
     anybody not | anyone not | anyone unhappy | anybody unhappy""")
@@ -218,14 +219,18 @@ def turned_round(view: View, said: Said, learnt: frozenset[str]) -> Said:
     return replace(said, reply="NO-GO") if said.reply == "GO" and against else said
 
 
-def holds_off(view: View) -> Said | None:
-    """What a station says that was just called and takes no stand: it denies, or wants time ('two minutes', 'my lens is not clean')."""
+def holds_off(view: View, learnt: frozenset[str], objections: bool) -> Said | None:
+    """What a station says that was just called and takes no stand: it denies, says the opposite, or wants time ('two minutes', 'not clean')."""
     stop = min(len(view.words), _OPENING)
     first = next((end for start, end in view.clauses if any(m.start == start and m.end == end for m in view.names)), 0)
     place = view.find(_HELD_OFF, first, stop)
     if place and not view.asks(*view.sentence(place[0])):
         return Said(*place, "STAND BY", open_only=True, sure=False)
-    denied = next((i for i in range(first, stop) if view.words[i] in _DENIED), None)
+    named = next((i for i in range(first, len(view.words)) if view.words[i] in learnt), None) if objections else None
+    if named is not None:
+        return Said(named, named + 1, "NO-GO", open_only=True, sure=False)  # 'any leaks?' 'a small one, a leak at the gland'
+    turned = {b for one, other in OPPOSITES for a, b in ((one, other), (other, one)) if a in learnt} - learnt
+    denied = next((i for i in range(first, stop) if view.words[i] in _DENIED or view.words[i] in turned and i < first + 2), None)
     return Said(denied, denied + 1, "NO-GO", open_only=True, sure=False) if denied is not None and not view.asks(*view.sentence(denied)) else None
 
 

@@ -79,7 +79,7 @@ class _Walk:
         found = rounds(self.talk).get(view.turn.index)
         answers = [] if found and view.turn.index in found.asking else answers
         if poll and not answers and self._just_called(poll, view):
-            answers = [said for said in [holds_off(view)] if said]
+            answers = [said for said in [holds_off(view, poll.learnt, poll.objections)] if said]
             poll.replied |= {view.turn.station} if view.turn.station and view.words else set()
         if poll and opened:
             answers = [turned_round(view, said, poll.learnt) for said in answers] if poll.objections else answers
@@ -90,7 +90,8 @@ class _Walk:
     def _just_called(self, poll: Poll, view: View) -> bool:
         """Whether the turn answers a call of this poll: the station called in the turn before speaks now, as far as is known."""
         called = {station for station, (turn, _) in poll.asked.items() if turn == view.turn.index - 1 and station not in poll.answered}
-        return poll.open(view.turn.index) and len(called) == 1 and (view.turn.station is None or view.turn.station in called)
+        of_all = not poll.asked and poll.taker is not None and view.turn.station not in (None, poll.taker, *poll.answered) and len(view.words) <= _CALL
+        return poll.open(view.turn.index) and (of_all or len(called) == 1 and (view.turn.station is None or view.turn.station in called))
 
     # the question ------------------------------------------------------------------------------------------------------------
 
@@ -228,7 +229,7 @@ class _Walk:
         if view.words[said.start] not in YES_NO or said.end - said.start > 1 or view.before(said.start) == ("a",):
             return True
         before = next((v for v in reversed(views(self.talk)[max(0, view.turn.index - 3):view.turn.index]) if not v.turn.commentary), None)
-        calls = {turn for turn, _ in poll.asked.values()} | {poll.turn}
+        calls = {turn for turn, _ in poll.asked.values()} | {poll.turn, poll.last}
         return before is None or before.turn.index in calls or not before.asks(0, len(before.words)) and view.turn.index - max(calls) <= 2
 
     def _due(self, poll: Poll, view: View, station: str, said: Said) -> bool:
