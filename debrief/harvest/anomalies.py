@@ -17,6 +17,7 @@ _BROKEN = re.compile(
     r"(has|'s|have) lost (one|a|its|their|his|two|some)|(i've|we've|there's) no (light|power|picture|signal|pressure|reading|sound|video)|"
     r"smoke (at|over|behind|by)|(is|'s) (low|down to|up|high) .*(should|ought to) be|(?<!it)(is|'s) down to (?!the |a )|"
     r"(hasn't|haven't|has not|have not|hadn't|not) (fired|gone off|opened|closed|moved|deployed|let go|inflated|released|lit|come (up|off|on|away|down))|"
+    r"vibrat(es|ed|ing)|has gone off|"
     r"fray(s|ed|ing)|chaf(ed|ing)|worn (through|out)|weep(s|ing)|sagg(ed|ing)|bulg(es|ed|ing)|collapsed|punctur\w+|flat (tyre|tire|battery)|"
     r"sprained|hurt (my|his|her|their)|(is|'s) (hurt|bleeding|unconscious)|fainted|passed out|"
     r"(smoke|steam|water|oil|fuel|slag|flames?|gas|dust|mud) ('s |is )?(coming (off|over|out|through|up)|on the|over the|all over|under the)|"
@@ -26,7 +27,7 @@ _BROKEN = re.compile(
     r"seized|chipped|dented|scratched|sheared|buckled|burst|split (open|along)|twisted|dragging(?! \w+ feet)|sticking|blowing by|"
     r"(knock|rattle|bang|whine|scrape|smell) (from|in|at|on|under|near|of)|(it's|that's|is|got) the wrong \w+|"
     r"too (big|small|long|wide|narrow|thick|thin)|an (amber|red) on|"
-    r"(it|that|\w+) (won't|will not) (open|close|move|start|clear|come|go|stay|turn|lock|latch|release|fire|fit|read|arm|engage|lift|light|let go)|"
+    r"(it|that|\w+) (won't|will not) (open|close|move|start|clear|come|go|stay|turn|lock|latch|release|fire|fit|seal|read|arm|engage|lift|light|let go)|"
     r"(rusted|painted|welded|wedged|iced) (shut|open|solid|up)|has no (picture|signal|pressure|power|sound|reading|light|feed)|"
     r"(one|two|three|\d+) short|(flow|pressure|return|signal|power|voltage|speed|lift)('s| is| has)? (dropped|dropping|fallen|falling) (off|away|out)|"
     r"there('s| is) a (kink|hole|gap|dent|tear|rip|nick|knot|burr|lump|blockage|bulge)|"
@@ -46,7 +47,7 @@ _BROKEN = re.compile(
     r"there('s| is) (a|an|some|one) (?!bit|lot|little)(\w+ ){0,3}(across|in|under|on|between|over|inside|behind) (the|my|your|his|her|"
     r"our))\b")
 _DENIED = re.compile(r"\b(no|not|nothing|never|without|any|isn't|wasn't|free of|clear of|don't see|no sign of|come|"
-                     r"came)\b(\W+\w+){0,3}\W*$")
+                     r"came)\b([^\w,.;]+\w+){0,3}\W*$")
 _SETTLED = re.compile(r"\b(solved|licked|made safe|no longer|under control|talk about|debrief|remember the scale|if (it|you|they|the))\b")
 _REASON = re.compile(r"^(my|there|the|it|it's|i|i've|we|we've|our|his|her|somebody|something)\b")
 _STOPS = re.compile(r"\b(stop,? stop|all stop|abort|knock it off)\b")

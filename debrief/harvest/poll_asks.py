@@ -30,6 +30,7 @@ _ORDERS = phrases("""report | sound off | call in | call out | tell me | say if 
     from each | from all of | from everyone | from everybody""")
 _ROUND = phrases("""go round | go around | down the line | along the line | down the list | round the room | in turn | one by one | round the posts |
     round the houses | round everybody | round everyone | last time round | once round | one at a time""")
+_AGAINST = frozenset("not against object objects unhappy stop hold wait abort".split())
 ANY_GOOD = frozenset("good luck joy sign more better answer of".split())
 """What 'any ...?' asks for that is welcome."""
 _ASKS_FIRST = frozenset("all is are you your any still got have has can".split())
@@ -63,6 +64,7 @@ def ask_of(talk: Talk, view: View) -> Ask | None:
         call = names[-1].start, names[-1].station
     for first, stop in reversed(view.sentences):
         to_all = view.find(_TO_ALL, first, stop) is not None or view.asks(first, stop) and any(view.has(("are", "we"), at) for at in (first, first + 1))
+        to_all = to_all or view.words[first] in ("anybody", "anyone")
         ordered = view.find(_ORDERS, first, stop) is not None or view.find(_ROUND, first, stop) is not None
         to_all = to_all or view.find(_ROUND, first, stop) is not None or ordered and call is not None and not pointed(view) and stop - first > _SHORT
         to_all = to_all or ordered and not view.names and "when" in view.words[first:stop]  # 'let me know when you're strapped in'
@@ -89,7 +91,7 @@ def speaks_against(view: View, first: int, stop: int) -> bool:
     """'Any concerns?', 'anything against it?', 'anybody not ready?': whoever says no lets it go on."""
     said = view.words[first:stop]
     things = any(word == "any" and first + i + 1 < stop and view.words[first + i + 1] not in ANY_GOOD for i, word in enumerate(said))
-    return things or "anything" in said or bool(set(said) & {"anyone", "anybody"} and set(said) & {"not", "against", "object", "unhappy", "objects"})
+    return things or "anything" in said or bool(set(said) & {"anyone", "anybody"} and set(said) & _AGAINST)
 
 
 def _unpointed(view: View, names: list[Mention]) -> Ask | None:
@@ -121,15 +123,16 @@ def _counts(view: View, first: int, stop: int) -> bool:
 
 
 def _by_number(talk: Talk, view: View) -> list[Mention]:
-    """A last sentence that is one number, which only one station's name has: 'Four?' for Tower Four."""
+    """A last sentence that is one number or word that only one station's name ends in: 'Four?' for Tower Four, 'South.' for Jack South."""
     first, stop = view.sentences[-1]
     at = stop - 1
     to_all = not pointed(view) and (view.find(_TO_ALL, first, stop) or view.find(_ROUND, first, stop))
-    if stop - first > 1 and not to_all or at not in view.numbers or view.turn.tokens[at].ends_clause \
+    alone = stop - first == 1 and (at in view.numbers or view.words[at].isalpha())
+    if not alone and not (to_all and at in view.numbers) or view.turn.tokens[at].ends_clause \
             and not view.turn.tokens[at].text.endswith(("?", ".")):
         return []
     figure = plain_word(view.turn.tokens[at])
-    owners = {station for words, station in call_book(talk).names.items() if words[-1] == figure}
+    owners = {station for words, station in call_book(talk).names.items() if len(words) > 1 and words[-1] == figure}
     return [Mention(at, stop, owners.pop(), exact=False)] if len(owners) == 1 else []
 
 
