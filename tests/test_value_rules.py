@@ -19,7 +19,7 @@ from debrief.wording.spoken_numbers import read_numbers
     ("rears 510 5 20", ["510", "520"]), ("eight hundred nine hundred", ["800", "900"]), ("Fifteen hundred 17 50 easy", ["1500", "1750"]),
     ("ten thousand zero seven twenty three", ["10000", "0723"]), ("two forty's the red", ["240"]),
     ("accelerating 1 60 1 72 1 80", ["160", "172", "180"]), ("climbing 10 2 10 5", ["10.2", "10.5"]), ("source is 3 6 50", ["3650"]),
-    ("2 -- 1, mark", ["2", "1"]), ("1 6 6 1 6 5", ["166", "165"]), ("squawk 1 2 1 4 5 0", ["121450"]), ("Standby One 25, Standby Two 25", ["1", "25", "2", "25"]),
+    ("2 -- 1, mark", ["2", "1"]), ("squawk 1 2 1 4 5 0", ["121450"]), ("Standby One 25, Standby Two 25", ["1", "25", "2", "25"]),
     ("Line heater, one hundred four, bed heater's two hundred ninety six", ["104", "296"])])
 def test_numbers_as_recognisers_cut_them(said, values):
     found = [number for number in read_numbers(said.split())]
@@ -200,3 +200,8 @@ def test_nominal_is_a_plan_and_what_follows_is_measured(tmp_path):
 def test_knots_are_of_no_depth(tmp_path):
     rows = told(tmp_path, ("A", "we'll start at 2 knots depth under us is 310"))
     assert [(name, value) for name, value, *_ in rows if name == "depth"] == [("depth", "310")]
+
+
+def test_six_figures_may_be_two_readings(tmp_path):
+    rows = told(tmp_path, ("A", "oil temperature 1 6 6 1 6 5"), ("A", "oil temperature 1 6 6 3 0 5"))
+    assert [value for _, value, *_ in rows] == ["166", "165", "166305"]

@@ -34,6 +34,8 @@ from .view import View, once, stem, views
 ECHO_TURNS = 3
 MOST_NUMBERED = 20
 MOSTLY = 0.6
+TWO_READINGS, MUCH_THE_SAME = 6, 20
+"""So many figures may be two readings of three, where they differ by no more than a twentieth."""
 SOUNDS_LIKE = frozenset("won ate tree fore too".split())
 _OWN_UNIT = frozenset(("", "the list goes on", "the question before", "the parameter of the value before", "what is asked to change",
                        "what was just told"))
@@ -109,7 +111,23 @@ def numbers_of(talk: Talk, view: View) -> list[Number]:
         unit = read_unit(view.words, index + 1) if word in ("a", "an") and led and index not in taken and index + 1 not in taken else None
         if unit is not None and unit.end == index + 2 and not view.words[index + 1].endswith("s") and dimension_of(unit.name) in ("length", "mass"):
             found.append(Number(index, index + 1, Decimal(1), "1", "cardinal"))
-    return sorted(_with_halves(view, found), key=lambda n: n.start)
+    return sorted(_two_readings(view, _with_halves(view, found)), key=lambda n: n.start)
+
+
+def _two_readings(view: View, numbers: Sequence[Number]) -> list[Number]:
+    """'1 6 6 1 6 5': six single figures in one breath whose halves are much the same are two readings; the whole string is kept beside them."""
+    made: list[Number] = []
+    for number in numbers:
+        half = len(number.text) // 2
+        one, two = number.text[:half], number.text[half:]
+        apart = number.form == "digits" and number.text.isdigit() and number.end - number.start == len(number.text) == TWO_READINGS and not number.signed \
+            and all(word.isdigit() for word in view.words[number.start:number.end]) and "0" not in (one[0], two[0])
+        if apart and abs(int(one) - int(two)) * MUCH_THE_SAME <= int(one):
+            made += [replace(number, start=start, end=start + half, value=Decimal(text), text=text, others=(number.value,))
+                     for start, text in ((number.start, one), (number.start + half, two))]
+        else:
+            made.append(number)
+    return made
 
 
 def _with_halves(view: View, numbers: Sequence[Number]) -> list[Number]:

@@ -39,8 +39,6 @@ def pieces(found: Sequence[Number], atoms: Sequence[Atom]) -> list[Number]:
 
 
 _CLOSE, _APART = Decimal("1.3"), Decimal("1.5")
-_TWO_READINGS, _MUCH_THE_SAME = 6, 20
-"""So many digits may be two readings of three, where they differ by no more than a twentieth."""
 
 
 def split_figures(found: Sequence[Number], atoms: Sequence[Atom]) -> list[Number]:
@@ -98,23 +96,6 @@ def _all_pairs(run: Sequence[Number]) -> list[Number]:
     apart = all(one.value and not 1 / _APART <= two.value / one.value <= _APART for one, two in zip(run[::2], run[1::2], strict=True))
     alike = all(1 / _CLOSE <= two.value / one.value <= _CLOSE for one, two in pairwise(made))
     return made if len(made) == len(joints) and apart and alike else []
-
-
-def halved(found: Sequence[Number], atoms: Sequence[Atom]) -> list[Number]:
-    """'1 6 6 1 6 5': six single figures in one breath whose halves are much the same are two readings; the whole string is kept beside them."""
-    single = {atom.token for atom in atoms if atom.kind == "figures" and len(atom.text) == 1}
-    made: list[Number] = []
-    for number in found:
-        middle = number.start + (number.end - number.start) // 2
-        halves = number.text[:len(number.text) // 2], number.text[len(number.text) // 2:]
-        whole = number.form == "digits" and len(number.text) == number.end - number.start == _TWO_READINGS and not number.signed \
-            and set(range(number.start, number.end)) <= single and number.text.isdigit() and "0" not in (halves[0][0], halves[1][0])
-        if whole and abs(int(halves[0]) - int(halves[1])) * _MUCH_THE_SAME <= int(halves[0]):
-            for start, end, text in ((number.start, middle, halves[0]), (middle, number.end, halves[1])):
-                made.append(replace(number, start=start, end=end, value=Decimal(text), text=text, others=(number.value,)))
-        else:
-            made.append(number)
-    return made
 
 
 def _touch(one: Number, two: Number, written: dict[int, Atom]) -> bool:

@@ -11,7 +11,7 @@ from functools import lru_cache
 from ..records.talk import Number, NumberForm
 from .number_counts import counted_down
 from .number_joins import joined
-from .number_lists import halved, pieces, ranges, split_figures
+from .number_lists import pieces, ranges, split_figures
 from .number_names import named_apart, to_the_power
 from .number_signs import BODY, STARTS, below_zero, closes, either_sign, says_no, sign_before
 from .number_words import TENTHS, Atom, atoms_of
@@ -35,7 +35,7 @@ def _read(words: tuple[str, ...]) -> tuple[Number, ...]:
         ends = names | {start + 2 for start in winds} | counts
         found = [replace(number, form="ordinal") if number.start in names else number
                  for number in _found([replace(atom, after=atom.after or "/") if atom.token in ends else atom for atom in atoms])]
-    return tuple(ranges(pieces(split_figures(halved(to_the_power(found, words), atoms), atoms), atoms), atoms))
+    return tuple(ranges(pieces(split_figures(to_the_power(found, words), atoms), atoms), atoms))
 
 
 def _found(atoms: list[Atom]) -> list[Number]:
