@@ -35,11 +35,11 @@ from debrief.records.talk import Turn
 OUT = Path(__file__).parents[2] / "debrief" / "checks" / "calibration.json"
 LEAST, BINS, KNEE = 6, 10, 0.9
 RECORDING = "recording: word probability"
-PENALTY = {"text": {"values": 15.0, "others": 2.0}, "sound": {"values": 30.0, "others": 2.0}}
-"""Chosen where the log likelihood of rows of sessions left out is best."""
+PENALTY = {"text": {"values": 8.0, "others": 2.0}, "sound": {"values": 15.0, "others": 2.0}}
+"""Chosen by rows of sessions left out: on text where the stated chance is nearest to the share right, on sound where most sure rows are right."""
 NOT_FITTED = frozenset(("qualitative", "coverage", "exceedances", "events"))
 """Kinds whose labels do not list everything, or that repeat other rows."""
-TARGETS = {"text": {"values": 0.1, "others": 0.05}, "sound": {"values": 0.04, "others": 0.09}}
+TARGETS = {"text": {"values": 0.1, "others": 0.05}, "sound": {"values": 0.05, "others": 0.09}}
 """Wrong share among sure rows of sessions that were left out, by setting. On text four rows in five of those are of loops full of what misleads."""
 BAD, ALSO, NOISY = "snr8", "also", ("15dB", "mixed")
 """Sound at 8 dB, other sets' runs and what another recogniser heard take part in the fit; on sound the threshold is chosen on --runs alone."""
