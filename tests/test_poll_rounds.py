@@ -154,3 +154,11 @@ def test_a_call_in_vain_stands_where_it_was_made_last():
     talk = Talk(cut_turns(segments, {s.segment: read_as(s) for s in segments}, SESSION), SESSION)
     row, = (row for row in polls(talk) if row.get("answer") == "none")
     assert (row.get("station"), row.place.line_index) == ("Stern", 2)
+
+
+def test_a_clock_that_is_told_within_a_poll_answers_nothing():
+    """'T minus two minutes' in place of an answer wants no time, 'two minutes' does; 'hold on the clock' orders."""
+    poll = "Warden: Go no go to flood. Bow?\nBow: Go.\nWarden: Stern?\n"
+    assert told(poll + "Stern: Two minutes.") == [("Bow", "GO"), ("Stern", "STAND BY")]
+    assert ("Stern", "STAND BY") not in told(poll + "Stern: T minus two minutes.")
+    assert ("Stern", "STAND BY") not in told(poll + "Stern: Hold on the flood clock.")

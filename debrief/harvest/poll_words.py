@@ -24,6 +24,8 @@ _ASKS = phrases("""poll | are you go | are you ready | ready to | ready for | re
 _GROUP = phrases("""all stations | all positions | everybody | everyone | stations | all hands | all call signs | all teams | each station |
     each position | all consoles | each console | consoles | all players | each of you | all of you | anybody not""")
 _ALL = frozenset("all everyone everybody each anyone anybody".split())
+_OF_A_CLOCK = (("minus",), ("plus",), ("at",), ("in",))
+"""Before a time that a clock tells: 'T minus two minutes' wants no time, as 'two minutes' does."""
 _A_WHILE = frozenset("minute minutes second seconds moment".split())
 _LIKE_GO_ALONE = frozenset("ago though gone going dough goes".split())
 """More of what is written for 'go', believed where it is all that a station says which was just called."""
@@ -137,7 +139,8 @@ class PollWordBook:
     def _waits(self, view: View, place: tuple[int, int]) -> Said | None:
         behind = view.words[place[1]:place[1] + 1]
         ordered = any(m.start == place[1] for m in view.names) and not view.turn.tokens[place[1] - 1].ends_clause
-        if self._is_name(view, place) or ordered or behind in (("for",), ("to",), ("on",), ("until",), ("till",)):
+        held = behind == ("the",) and view.words[place[1] - 1] == "on"  # 'hold on the clock' orders
+        if self._is_name(view, place) or ordered or held or behind in (("for",), ("to",), ("on",), ("until",), ("till",)):
             return None
         return Said(*place, "STAND BY", open_only=True) if _opens_clause(view, place[0]) else None
 
@@ -224,7 +227,8 @@ def holds_off(view: View, learnt: frozenset[str], objections: bool) -> Said | No
     stop = min(len(view.words), _OPENING)
     first = next((end for start, end in view.clauses if any(m.start == start and m.end == end for m in view.names)), 0)
     place = view.find(_HELD_OFF, first, stop)
-    if place and not view.asks(*view.sentence(place[0])):
+    counts = place is not None and (view.before(place[0], 1) in _OF_A_CLOCK or view.words[place[1]:place[1] + 1] == ("the",))
+    if place and not counts and not view.asks(*view.sentence(place[0])):
         return Said(*place, "STAND BY", open_only=True, sure=False)
     named = next((i for i in range(first, len(view.words)) if view.words[i] in learnt), None) if objections else None
     if named is not None:
