@@ -254,7 +254,10 @@ def test_the_interface_answers_as_its_description_says(folder):
 
         def tried(case):
             counted[case.operation.label] = counted.get(case.operation.label, 0) + 1
-            case.call_and_validate(base_url=address, headers=headers, excluded_checks=left_out)
+            answer = case.call(base_url=address, headers=headers)
+            # 413 refuses a foul request as well as any other status does, which schemathesis does not count
+            too_long = [schemathesis.checks.negative_data_rejection] if answer.status_code == 413 else []
+            case.validate_response(answer, headers=headers, excluded_checks=left_out + too_long)
 
         quick = settings(max_examples=15, derandomize=True, suppress_health_check=list(HealthCheck), database=None)
         for found in schema.get_all_operations():
