@@ -29,8 +29,8 @@ def told_the_same(view: View, mentions: Sequence[AxisMention], rows: Sequence[Ro
     own = [row for row in earlier if (row.station != view.turn.station) is another or view.turn.station is None]
     named = [m for m in mentions if first <= m.start and m.end <= start and start - m.end <= _BEFORE_AXIS]
     if named:
-        axes = {axis.name for mention in named[-1:] for axis in mention.axes}
-        return [(start, name, value) for name in axes - now if (value := _latest(own, name)) is not None]
+        group = dict.fromkeys(axis.name for axis in named[-1].axes)
+        return [(start, name, value) for name in group if name not in now and (value := _latest(own, name)) is not None]
     but = next((i for i in range(start, stop) if view.words[i] in _BUT), None)
     if but is None:
         return []
