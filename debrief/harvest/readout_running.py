@@ -36,7 +36,7 @@ class Running(Orders):
             return self._ordered(made)
         of_named = self._due_of_speaker(made) if made.subject is not None and not self.kept else None
         if of_named is not None and of_named.subject == made.subject and made.unit is None:
-            return replace(made, words=tuple(of_named.what.split()), planned=of_named, how=OF_STATION, doubt=("the parameter is not named",))
+            return self._asked_of_station(made, of_named)
         reached = self._reached(made)
         if reached is not None:
             return reached
@@ -56,10 +56,13 @@ class Running(Orders):
                            how="the speaker's last parameter", doubt=doubt)
         due = self._due_of_speaker(made)
         if due is not None:
-            return replace(made, words=tuple(due.what.split()), planned=due, how=OF_STATION,
-                           doubt=("the parameter is not named",))
+            return self._asked_of_station(made, due)
         last = next((found for turn, found in told if self._fits_told(made, turn, found)), None)
         return self._just_told(made, last) if last is not None else None
+
+    @staticmethod
+    def _asked_of_station(made: Found, due: Planned) -> Found:
+        return replace(made, words=tuple(due.what.split()), planned=due, how=OF_STATION, doubt=("the parameter is not named",))
 
     def _planned_before(self, made: Found) -> list[tuple[Turn, Found]]:
         """Where nobody knows who speaks: the last value of each parameter of the plan, told some turns ago and much like this one."""
