@@ -78,13 +78,16 @@ def gather(path: Path) -> Parts:
     return parts
 
 
+_RECORDING_GIVEN = "if it is a recording, `debrief new FOLDER RECORDING` writes a session file for it"
+
+
 def _read(path: Path) -> str:
     try:
         return read_small(path, MOST_BYTES)
     except UnicodeDecodeError as error:
-        raise SessionFileError("not UTF-8 text", str(path), "save it as UTF-8; is it a session file?") from error
+        raise SessionFileError("not UTF-8 text", str(path), f"save it as UTF-8; {_RECORDING_GIVEN}") from error
     except ValueError as error:
-        raise SessionFileError(str(error), str(path), "is it a session file?") from error
+        raise SessionFileError(str(error), str(path), _RECORDING_GIVEN) from error
     except OSError as error:
         raise SessionFileError(f"cannot be read: {error.strerror}", str(path), "check the name and the permissions") from error
 
