@@ -90,8 +90,8 @@ def test_bad_recordings_and_session_files(place, monkeypatch, capsys, session, s
      ".jsonl, .json, .ndjson, .vtt, .srt, .ctm\n")),
     (("run", "gone.toml", "--out", "made"),
      "gone.toml: no such session file or folder\n  What to do: give the TOML file or the folder that holds it; `debrief new` writes one\n"),
-    (("run", "piece.wav", "--out", "made"), "piece.wav: not UTF-8 text\n  What to do: save it as UTF-8; "
-     "if it is a recording, `debrief new FOLDER RECORDING` writes a session file for it\n"),
+    (("run", "piece.wav", "--out", "made"), ("piece.wav: not UTF-8 text\n  What to do: save it as UTF-8; "
+     "if it is a recording, `debrief new FOLDER RECORDING` writes a session file for it\n")),
     (("copy", "gone", "--out", "made"), "gone/debrief.sqlite: no session store here\n  What to do: run 'debrief run SESSION --out DIR' first\n"),
 ])
 def test_bad_arguments(place, monkeypatch, capsys, arguments, says):
