@@ -2,11 +2,14 @@
 
 Files as in other_trades, with these labels more: c clock; offset N, remaining N (seconds) or mark; a words (something amiss); o words (left
 open); x (no row may come from this line); b -n either (may be told or not: a rating said again); v card; item; what; subject (planned and never
-said, on any line). Readouts carry no label here. The labels were written with the talk, before anything was run on it; read-backs of ratings
-were made free afterwards. `python tests/talk_loops.py [NAME ...]` prints the counts and all that is wrong.
+said, on any line); k thing; words (a state told in words; only in some loops, the others judge none). An answer `none` lies on the call or a
+few lines behind it. a words; n: put right n lines later, counted apart in the loops that tell states. Readouts carry no label here. The
+labels were written with the talk, before anything was run on it; read-backs of ratings were made free afterwards.
+`python tests/talk_loops.py [NAME ...]` prints the counts and all that is wrong.
 """
 import csv
 import io
+import re
 import sys
 from collections import Counter
 from collections.abc import Sequence
@@ -31,10 +34,13 @@ from debrief.wording.correction import read_all
 FOLDER = Path(__file__).parent / "golden" / "talk"
 NAMES = tuple(sorted(path.stem for path in FOLDER.glob("*.talk")))
 KINDS = ("polls", "ratings", "readbacks", "steps", "clock_calls", "open_items", "anomalies", "coverage")
-_LETTERS = {"c": "clock_calls", "a": "anomalies", "o": "open_items", "v": "coverage", "x": "nothing"}
+STATES = "qualitative"
+_LETTERS = {"c": "clock_calls", "a": "anomalies", "o": "open_items", "v": "coverage", "x": "nothing", "k": STATES}
 _SPOKEN_ROWS = ("readouts", "polls", "ratings", "readbacks", "steps", "clock_calls", "open_items", "anomalies", "qualitative")
 NEAR_LINES = 1
 """An open item may stand one line before or after its label."""
+SILENCE_LINES = 12
+"""So many lines behind the call a silence may be told."""
 
 
 @dataclass(frozen=True)
@@ -96,6 +102,19 @@ def outcome(loop: Loop, kind: str, rows: Sequence[Row]) -> Outcome:
     return Outcome(Counter(found=len(right), missed=len(missed), false=len(false)), (*missed, *told))
 
 
+def resolutions(loop: Loop, rows: Sequence[Row]) -> Counter[str]:
+    """Of the labelled anomalies that are told: put right on the labelled line, give or take one, or rightly left open."""
+    tally: Counter[str] = Counter()
+    given = table(rows, "anomalies")
+    for line, wanted in loop.labels.get("anomalies", []):
+        row = next((row for row in given if other_trades._at(loop, row, line, "anomalies")), None)
+        if row is not None:
+            at = line_of(loop, {"line_index": row["resolved_line"], "start_s": row["resolved_s"]}) if row["resolved_line"] or row["resolved_s"] else None
+            same = at is None if len(wanted) < 2 else at is not None and abs(at - line - int(wanted[1])) <= 1
+            tally["right" if same else "wrong"] += 1
+    return tally
+
+
 def from_commentary(loop: Loop, rows: Sequence[Row]) -> int:
     """Rows told of lines from which none may come."""
     lines = {line for line, _ in loop.labels.get("nothing", [])}
@@ -105,13 +124,22 @@ def from_commentary(loop: Loop, rows: Sequence[Row]) -> int:
 def _fits(loop: Loop, kind: str, row: dict[str, str], line: int, wanted: tuple[str, ...]) -> bool:
     if kind == "coverage":
         return _planned(row, wanted)
-    near = NEAR_LINES if kind == "open_items" else 0
-    if not any(other_trades._at(loop, row, line + off, kind) for off in range(-near, near + 1) if 0 <= line + off < len(loop.lines)):
+    before = NEAR_LINES if kind == "open_items" else 0
+    behind = SILENCE_LINES if kind == "polls" and wanted[1] == "none" else before
+    if not any(other_trades._at(loop, row, line + off, kind) for off in range(-before, behind + 1) if 0 <= line + off < len(loop.lines)):
         return False
+    if kind == STATES:
+        return _half_shared(f"{row['parameter']} {row['state']}", " ".join(wanted))
     if kind == "clock_calls":
         what, _, seconds = wanted[1].partition(" ")
         return row["mark"].lower() == "true" if what == "mark" else bool(row[f"{what}_s"]) and abs(float(row[f"{what}_s"]) - float(seconds)) <= 0.5
     return kind in ("open_items", "anomalies") or other_trades._MATCHES[kind](loop, row, wanted)
+
+
+def _half_shared(one: str, other: str) -> bool:
+    """Half of the shorter word list is shared."""
+    words, wanted = (re.findall(r"[a-z0-9]+", text.lower()) for text in (one, other))
+    return bool(words) and 2 * sum((Counter(words) & Counter(wanted)).values()) >= min(len(words), len(wanted))
 
 
 def _planned(row: dict[str, str], wanted: tuple[str, ...]) -> bool:
@@ -134,7 +162,8 @@ def _neutral(loop: Loop, kind: str, row: dict[str, str], right: Sequence[dict[st
 
 def _shown(kind: str, row: dict[str, str]) -> str:
     keys = {"polls": ("station", "answer"), "ratings": ("axis", "value", "station"), "readbacks": ("said_line", "said_s", "match"),
-            "steps": ("step", "event"), "clock_calls": ("clock", "offset_s", "remaining_s", "mark"), "coverage": ("card", "item", "what", "step", "subject")}
+            "steps": ("step", "event"), "clock_calls": ("clock", "offset_s", "remaining_s", "mark"), "coverage": ("card", "item", "what", "step", "subject"),
+            STATES: ("parameter", "state")}
     return " ".join(row.get(key) or "-" for key in keys.get(kind, ("what",))) + (" (doubtful)" if row.get("certainty") == "doubtful" else "")
 
 
@@ -146,7 +175,9 @@ def main() -> None:
             for style in ("heard",) if loop.as_heard else ("typed", "heard"):
                 rows = rows_of(loop, style, Path(folder))
                 print(f"=== {name} {style}; rows from commentary: {from_commentary(loop, rows)}")
-                for kind in KINDS:
+                if loop.labels.get(STATES):
+                    total.setdefault((style, "put right"), Counter()).update(resolutions(loop, rows))
+                for kind in (*KINDS, STATES) if loop.labels.get(STATES) else KINDS:
                     found = outcome(loop, kind, rows)
                     total.setdefault((style, kind), Counter()).update(found.tally)
                     print(f"{kind:12} {f1(found.tally):.3f} {dict(found.tally)}", *found.wrong, sep="\n    ")
