@@ -53,9 +53,24 @@ def test_a_limit_that_is_called_is_a_mark_on_the_clock_it_belongs_to():
 
 
 @pytest.mark.parametrize("said", ["Give me a mark when they are shut.", "I'll mark up the paper.", "Stand by for the mark.",
-                                  "Three doors, two fans, one hose."])
+                                  "Three doors, two fans, one hose.", "This came shortly after the 15 minute mark.",
+                                  "We're aiming to start at thirty-two minutes past the hour.", "It was hot at the ten minute mark."])
 def test_no_clock_calls(said):
-    assert calls((0, "Lead", said)) == []
+    assert calls((0, "Lead", said), plan=NO_PLAN) == calls((0, "Lead", said)) == []
+
+
+def test_counting_is_on_the_count():
+    said = "This is the control room at one hour seven minutes twenty-five seconds and counting."
+    assert calls((0, "Lead", said), plan=NO_PLAN) == [("count", None, 4045, None)]
+
+
+def test_what_lies_ahead_is_named_by_its_noun():
+    assert calls((0, "Lead", "We're now ten minutes away from our planned opening."), plan=NO_PLAN) == [("opening", None, 600, None)]
+
+
+def test_a_bare_now_starts_no_sure_clock_that_nobody_spoke_of():
+    rows = [row for row in clock_rows(talk_of((0, "Lead", "Log, Lead, now. The gate is down."), plan=NO_PLAN)) if row.kind == "clock_calls"]
+    assert all(row.certainty == "doubtful" for row in rows)
 
 
 def test_an_unnamed_clock_is_a_doubtful_guess():

@@ -54,6 +54,13 @@ def _hold(book: ClockBook, text: str) -> None:
 def _call(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row | None:
     if time.kind == "mark" and turn.tokens[time.end - 1].norm == "limit":
         return _limit(book, turn, time, talk.times[turn.index])
+    behind = _words(turn, time.end, time.end + 3)
+    if behind[1:] == ["the", "hour"]:
+        return None  # 'at thirty-two minutes past the hour': a time of day
+    if behind[:2] == ["and", "counting"] and time.seconds is not None:
+        clock = book.counting_down() or book.named(["count"])
+        book.last = clock
+        return _row(turn, time, clock, "carried", {"remaining_s": abs(time.seconds)}) if clock is not None else None
     reader = {"mark": _mark, "elapsed": _elapsed, "countdown": _countdown, "duration": _count_call}.get(time.kind)
     return reader(talk, book, turn, time) if reader else None
 
@@ -95,6 +102,7 @@ def _mark(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row | No
             return None  # 'three, two, one, fire': the end of a count is a clock's only where one counts
     if clock is None and content(words):
         clock = book.named(_event_words(turn, start, time.start))
+        doubt = "said 'now', and no clock of this name was spoken of" if turn.tokens[time.start].norm == "now" else ""
     if clock is None:
         clock, origin, doubt = book.last or book.meant(_before(talk, turn)), "carried", "the clock is not named; taken from the talk before"
     if clock is None or (clock.down and not clock.started and not _COUNT.search(text)):

@@ -14,7 +14,8 @@ from .view import stem
 
 _EMPTY = frozenset("the a an of at to in on for and is it we our my your i you with from as be by this that or are was not no so s t re "
                    "ve ll there here clock clocks time times timer minute minutes second seconds hour hours mark marks plus minus stand "
-                   "standby now go gone left right limit have has had will going okay roger copy please stopwatch running".split())
+                   "standby now go gone left right limit have has had will going okay roger copy please stopwatch running "
+                   "away past shortly after before until since around nearly almost exactly planned scheduled expected".split())
 _WEAK = frozenset("off on up down out in over top new first last next main run point".split())
 _IRREGULAR = {"left": "leav", "leaving": "leav", "leave": "leav", "shut": "shut", "began": "begin", "begun": "begin", "ran": "run",
               "lifted": "lift", "took": "take", "taken": "take", "gone": "go", "came": "come", "met": "meet", "held": "hold"}

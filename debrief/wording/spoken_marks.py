@@ -12,7 +12,7 @@ _OPENERS = frozenset("okay ok alright right and so well yes no roger copy but th
 def mark_at(given: TimeWords, index: int) -> SpokenTime | None:
     """'Mark.', 'hack', 'now' said on the instant; not 'on my mark', 'give me a mark', 'right now'."""
     word, before = given.plain[index], given.at(index - 1)
-    if word in ("mark", "hack"):
+    if word in ("mark", "hack") and not _told_of(given, index):
         shouted = given.raw[index].startswith(word.upper())
         idiom = before in _MARK_IDIOMS or given.at(index + 1) in ("up", "down", "on", "off", "my") or before in ("at", "bench")
         alone = index == 0 or given.breaks(index - 1) or shouted or (index - 1) in given.taken or given.at(index - 1) == "second"
@@ -25,6 +25,19 @@ def mark_at(given: TimeWords, index: int) -> SpokenTime | None:
     if word == "now" and _on_the_instant(given, index):
         return SpokenTime(index, index + 1, "mark")
     return None
+
+
+_BEFORE_A_POINT = frozenset("after before past passed at from until till by since around about near".split())
+
+
+def _told_of(given: TimeWords, index: int) -> bool:
+    """'shortly after the 15 minute mark', 'passed the eleven-minute mark': a point of a count that somebody tells of, no instant."""
+    at = index - 1
+    if not re.search(r"(^|-)(minutes?|seconds?|hours?)$", given.at(at)):
+        return False
+    while at > 0 and given.at(at) not in ("the", "a", "an") and index - at < 6:
+        at -= 1
+    return given.at(at) in ("the", "a", "an") and given.at(at - 1) in _BEFORE_A_POINT
 
 
 _OF_A_MARK = frozenset("of on at to over past high low water question the by for with from near above below reach".split())

@@ -15,7 +15,7 @@ from .time_words import TimeWords, plainly
 UNIT_S = {"hour": 3600, "hours": 3600, "hrs": 3600, "hr": 3600, "minute": 60, "minutes": 60, "mins": 60, "min": 60,
           "second": 1, "seconds": 1, "secs": 1, "sec": 1}
 _COLON = re.compile(r"(-?\d{1,3}):(\d{2})(?::(\d{2})(\.\d+)?)?")
-_LEFT = (("to", "go"), ("to", "run"), ("left",), ("remaining",), ("off",), ("more",), ("from", "now"), ("away",))
+_LEFT = (("to", "go"), ("to", "run"), ("left",), ("remaining",), ("off",), ("more",), ("from", "now"), ("away",), ("and", "counting"))
 _ELAPSED = (("gone",), ("elapsed",), ("into",), ("after",), ("since",), ("in",), ("past",), ("old",))
 _ZONES = frozenset("local zulu z gmt utc hours bst cet".split())
 _CLOCK_BEFORE = frozenset("at is time gmt cet get z to".split())
@@ -193,7 +193,8 @@ def _duration(given: TimeWords, index: int) -> SpokenTime | None:
     if scale == 3600 and number.form != "fraction" and end > number.end and not more and _hour_of_day(given, number):
         return SpokenTime(index, end, "event_time", None, None, _hours_get(number))
     time = SpokenTime(index, behind, "duration", plainly(seconds + more), plainly(high * scale) if high is not None else None)
-    if scale == 3600 and more and given.at(index - 1) not in ("for", "in", "another", "took") and number.value == int(number.value):
+    if scale == 3600 and more and given.at(index - 1) not in ("for", "in", "another", "took") and number.value == int(number.value) \
+            and given.plain[behind:behind + 2] != ("and", "counting"):
         total = int(seconds + more)
         return replace(time, kind="clock", seconds=None, get=_get(total // 3600, total // 60 % 60, total % 60))
     return _in_context(given, time, number)
@@ -268,7 +269,8 @@ def _smaller_units(given: TimeWords, end: int, scale: int) -> tuple[Decimal, int
 
 
 def _stands_alone(given: TimeWords, number: Number) -> bool:
-    return given.breaks(number.end - 1) or given.at(number.end) in ("", "left", "to", "gone", "on", "remaining")
+    return given.breaks(number.end - 1) or given.at(number.end) in ("", "left", "to", "gone", "on", "remaining", "away") \
+        or given.plain[number.end:number.end + 2] == ("and", "counting")
 
 
 def _in_context(given: TimeWords, time: SpokenTime, number: Number | None) -> SpokenTime:
@@ -285,7 +287,7 @@ def _in_context(given: TimeWords, time: SpokenTime, number: Number | None) -> Sp
         kind, start = "elapsed", time.start - 1
     elif _until(given, time.end) or "in" in (before, second if before in _ABOUT else ""):
         kind = "countdown"
-    elif given.starts(time.end, _ELAPSED) or _on_clock(given, time.end) or "clock" in given.plain[max(0, time.start - 3):time.start]:
+    elif given.starts(time.end, _ELAPSED) and given.plain[time.end:time.end + 3] != ("past", "the", "hour") or _on_clock(given, time.end) or "clock" in given.plain[max(0, time.start - 3):time.start]:
         kind = "elapsed"
     seconds = time.seconds * sign if time.seconds is not None else None
     return replace(time, start=start, kind=kind, seconds=seconds, approximate=before in _ABOUT)
