@@ -210,7 +210,7 @@ class Binder(Limits):
             return True
         if words and words[0] in ("step", "card", "item") and len(words) <= 2 and bound_sort(words) is None and self.memory.plan.meant(before.words) is None:
             return True
-        return made.sort == "target" and {word.lower() for word in before.words} <= ORDERS and self.memory.plan.meant(before.words) is None
+        return made.sort == "target" and bool(words) and set(words) <= ORDERS and self.memory.plan.meant(before.words) is None
 
     def _asked_of_many(self, made: Found, before: Phrase) -> bool:
         """'Motor temps?' 'Azimuth one is thirty one': several things were asked for one measure, and this is one of them."""
@@ -322,7 +322,8 @@ class Binder(Limits):
     def _of_asked(self, made: Found, before: Phrase) -> Found | None:
         """'Vibration at the bearings?' 'Bearing one twelve': the question tells what is measured, the answer of what."""
         asked = self.asked[0] if self.asked else None
-        if asked is None or (asked.head is None and self.memory.plan.meant(asked.words) is None) or set(asked.words) & set(before.words):
+        if asked is None or (asked.head is None and self.memory.plan.meant(asked.words) is None) or set(asked.words) & set(before.words) \
+                or bound_sort(asked.words[:1]) is not None:
             return None
         planned = self.memory.plan.meant(asked.words, before.subject)
         trial = Found(made.number, made.end, asked.words, made.unit, planned=planned)

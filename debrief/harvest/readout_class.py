@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from ..records.talk import Number
 from .readout_bounds import wanted_sort
+from .readout_moods import mood
 from .readout_words import READING_VERBS
 from .view import View
 
@@ -28,9 +29,11 @@ _TARGET = re.compile(r"\b((take|bring|get|put|run|pay|haul|veer|reel|"
                      r"give me|stop at|"
                      r"^((okay|now|and|then|please|well|so) )*set( up| in)? \w+( \w+)?|hold (it|her|him|that|them) (at|to)|"
                      r"level off at|(take|bring|get|put) (it|her|him|us|them|me)( down| up| in| out)?|^(\w+ )?(keep|maintain)|"
-                     r"(next|first|second|last) (point|one|run)( is|'s)?( \w+)?|next is|"
-                     r"sideslips? at|aim for|maintain|hold (it )?at|up at|ready for|want|"
-                     r"i'll follow at|increase to|reduce to|proceed to|head (for|to)|target( is| of)?)\s*(about |approximately )?$")
+                     r"(next|first|second|last) (point|one|run)( is|'s)?( (?!was|were|had)\w+)?|next is|"
+                     r"sideslips? at|aim for|maintain|hold (it )?at|(?<!now )(?<!'s )up at|ready for|want|"
+                     r"i'll follow at|increase to|reduce to|proceed to|head (for|to)|(?<!on )target('s| is| of)?)\s*(about |approximately )?$")
+_READ_OFF = re.compile(r"\b(i|we|you) (get|got|take)\b[\w' ]*$")
+"""'I get a temperature of ...': read off, and no order."""
 _PLAN = re.compile(r"\b(first stop|next stop|plan(ned)? (is|for|to)|scheduled|we plan|will stop at|flight plan)\b")
 _FORECAST = re.compile(r"\b(expect(ed|ing)?|forecast|predict(ed|ion|s)?|estimated?|should (be|see|read)|will be|would be|going to be|"
                        r"(you|we|it|he|she|they)'ll (peak|see|reach|hit|get|show|read|go))\b")
@@ -60,9 +63,9 @@ def value_class(view: View, number: Number, clause_start: int, clause_end: int) 
         return "limit"
     if _PLAN.search(whole):
         return "plan"
-    if (wanted := wanted_sort(before)) is not None:
+    if (wanted := wanted_sort(before) or mood(view, number, clause_start, before, after)) is not None:
         return wanted
-    if _TARGET.search(before):
+    if _TARGET.search(before) and not _READ_OFF.search(before):
         return "target"
     if _FORECAST.search(before):
         return "forecast"

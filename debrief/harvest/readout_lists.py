@@ -15,6 +15,10 @@ LEAST_SOLID = 13
 NO_NAME = "no unit and no known parameter"
 
 
+_SETTING, _FORETOLD = 6, frozenset("expect expected predicted prediction forecast sun going".split())
+"""What can be set is asked for by 'should be' and 'will be', but not where it is foretold."""
+
+
 class Lists(Carrier):
     """What is told by its place beside other values."""
 
@@ -63,12 +67,16 @@ class Lists(Carrier):
         if before is not None and sort == "measured" and before.sort in ("target", "forecast", "plan") \
                 and self.view.sentence(before.number.start) == self.view.sentence(found.number.start) and not self._verb_between(before, found):
             sort = before.sort
-        if sort == "forecast" and found.head is not None and found.head in SETTABLE:
+        if sort == "measured" and before is not None and before.sort == "limit" and self.view.words[before.end:before.end + 1] == ("or",):
+            sort = "limit"  # 'finger below eight or core under thirty six'
+        said = self.view.words[max(0, found.number.start - _SETTING):found.number.start]
+        if sort == "forecast" and found.head is not None and found.head in SETTABLE and not _FORETOLD & set(said):
             sort = "target"
         return replace(found, sort=sort)
 
     def _verb_between(self, before: Found, found: Found) -> bool:
-        return bool((READING_VERBS | {"so", "but"}) & set(self.view.words[before.end:found.number.start]))
+        between = self.view.words[before.end:found.number.start]
+        return bool((READING_VERBS | {"so", "but"}) & set(between)) or any(word.endswith("'s") for word in between)
 
     def _hedged_pairs(self, kept: list[Found]) -> list[Found]:
         """'three, three and a half', 'thirteen, fourteen, it's jumping about': one reading told between two values."""

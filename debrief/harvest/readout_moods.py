@@ -1,0 +1,165 @@
+"""What a sentence does with its value: orders it, announces it, wants it, acts at it, calls it usual, or tells that it was reached.
+
+An order stands in the imperative, at the head of a sentence or behind 'to', 'let's', 'we'll'; the same word behind a noun or before a verb is
+a noun ('torque went to four', 'the pump took it to two'). What is done at a value bounds it. Common practice, no source.
+"""
+from ..records.talk import Number
+from ..units import read_unit
+from .mood_words import (
+    ACT_BEHIND,
+    ACTED,
+    AIMING,
+    ANNOUNCED,
+    ASKED_TO,
+    BEYOND,
+    BY_PAPER,
+    CARD_STEPS,
+    COMES_NEXT,
+    CONTRACTED,
+    DONE,
+    FORETOLD,
+    LEADS_ORDER,
+    LETTERS,
+    MARK_BEHIND,
+    MET,
+    MOST_SAID,
+    MOST_THINGS,
+    NO_AIM,
+    NO_VERB,
+    NOUN_VERBS,
+    OBJECTS,
+    ON_THEM,
+    OPENERS,
+    ORDERS,
+    REACHED,
+    SPEAKS_NOW,
+    STARTS_WITH,
+    STEPS,
+    USUAL,
+    WANTS,
+    WINDS,
+)
+from .readout_words import NOUNS_IN_ING
+from .view import View
+
+
+def _lead(view: View, low: int, stop: int) -> int:
+    """Behind the words that only open a sentence: fillers, the station called, 'step two alpha'."""
+    named = {i for mention in view.names for i in range(mention.start, mention.end)}
+    at = low
+    while at < stop:
+        word = view.words[at]
+        if word in STEPS and at + 1 < stop and (at + 1 in view.numbers or view.words[at + 1] in LETTERS):
+            at = view.numbers[at + 1].end if at + 1 in view.numbers else at + 2
+            at += at < stop and view.words[at] in LETTERS
+        elif at in named or word in OPENERS or not word:
+            at += 1
+        else:
+            break
+    return at
+
+
+def told(view: View, start: int, end: int) -> bool:
+    """Whether the words over tokens [start, end) hold a verb that tells how something is."""
+    return any(word in NO_VERB or word in CONTRACTED or word.endswith("'s") and word != "let's" for word in view.words[start:end])
+
+
+def ordered(view: View, number: Number, clause_start: int) -> bool:
+    """An imperative that leads to the value: 'pitch to sixty', 'start them at eighteen', 'gain back to sixty'."""
+    first, _ = view.sentence(number.start)
+    for low in dict.fromkeys((first, clause_start)):
+        lead = _lead(view, low, number.start)
+        if any(_imperative(view, lead, i) and _linked(view, i, number.start) for i in range(lead, number.start) if view.words[i] in ORDERS):
+            return True
+    return False
+
+
+def _imperative(view: View, lead: int, at: int) -> bool:
+    if at == lead:
+        return view.words[at:at + 2] != ("back", "to")  # 'back to one and a half' tells as often as it orders
+    led = view.words[at - 1] in LEADS_ORDER or view.words[at - 1] == "to" and view.words[at - 2] in ASKED_TO
+    return led and not told(view, lead, at - 1)
+
+
+def _linked(view: View, verb: int, start: int) -> bool:
+    """Whether the value hangs on the verb: behind 'to' or 'at', 'it', or right behind it, and not far away; of words that may be nouns more is asked."""
+    between = view.words[verb + 1:start]
+    if len(between) > 6 or any(i in view.numbers and not _names_thing(view, verb, i) for i in range(verb + 1, start)) or told(view, verb + 1, start):
+        return False
+    last = between[-1] if between else ""
+    if view.words[verb] in NOUN_VERBS:
+        return last == "to" or last in ("at", "by") and (between[0] in OBJECTS or len(between) == 1 and verb > 0 and any(m.end == verb for m in view.names))
+    return not between or last in ("to", "at", "for", "by", "about", "around", "up", "down", "back", "minus", "plus") or last in OBJECTS
+
+
+def _names_thing(view: View, verb: int, at: int) -> bool:
+    """'Bring number two down to twenty', 'gate two to ten percent': the number of a thing."""
+    number = view.numbers[at]
+    lead = view.words[at - 1]
+    return at > verb + 1 and number.end == at + 1 and 0 < number.value <= MOST_THINGS and lead.isalpha() and lead not in ("to", "at", "by")
+
+
+def _read_from_card(view: View, first: int, start: int) -> bool:
+    """'Step two, four g, onset point one a second': behind the number of a step nothing is told, so it is what the step asks for."""
+    lead = _lead(view, first, start)
+    step = next((i for i in range(first, lead) if view.words[i] in CARD_STEPS and (i + 1 in view.numbers or view.words[i + 1] in LETTERS)), None)
+    return step is not None and not told(view, step, start) and not DONE & set(view.words[step:start])
+
+
+def _set_to(view: View, first: int, clause_start: int, start: int) -> bool:
+    """'Alpha to four degrees', 'up to one hundred kilowatts', 'climbing to fifty', 'braking test from forty': no verb tells of it, so it is asked for."""
+    low = max(first, clause_start)
+    lead = _lead(view, low, start)
+    said = view.words[lead:start]
+    if not said or told(view, lead, start) or not 0 < len(said) <= MOST_SAID:
+        return False
+    if said[-1] == "to":
+        again = "again" in view.words[start:start + 3]
+        return said == ("up", "to") and not again or len(said) > 1 and (said[-2] in AIMING or said[-2] not in NO_AIM and _noun(said[-2]))
+    tail = " ".join(view.words[start:start + 6])
+    alone = not any(first <= at < start for at in view.numbers) and len(said) < 4 and not WINDS & set(view.words)
+    return said[-1] == "from" and alone and " to " not in f" {tail} " and not any(word.endswith("ed") for word in said)
+
+
+def _noun(word: str) -> bool:
+    return (word.isalpha() and not word.endswith(("ed", "ing", "ly", "s"))) or word in NOUNS_IN_ING
+
+
+def mood(view: View, number: Number, clause_start: int, before: str, after: str) -> str | None:
+    """The class that the sentence gives its value; 'measured' where it tells that it was reached; None where it says nothing of the kind.
+
+    before: the words since the last value of the clause; after: those right behind the value.
+    """
+    first, _ = view.sentence(number.start)
+    if (unit := read_unit(view.words, number.end)) is not None:
+        after = " ".join(view.words[unit.end:unit.end + 6])
+    if view.words[(unit.end if unit else number.end) - 1].endswith("'s"):
+        after = f"'s {after}"
+    if ACTED.search(before) or BEYOND.search(before) and not SPEAKS_NOW.search(before) or MARK_BEHIND.match(after) \
+            or before in ("at", "past", "") and ACT_BEHIND.match(after) or ON_THEM.search(before):
+        return "limit"
+    if REACHED.search(before):
+        return "measured"
+    if WANTS.search(before):
+        return "target"
+    said = " ".join(view.words[first:number.start])
+    if USUAL.search(said) or BY_PAPER.match(after):
+        return "plan"
+    if FORETOLD.search(before) or MET.search(said):
+        return "forecast"
+    if ANNOUNCED.search(said) and not told(view, first, number.start):
+        return "plan"
+    if ordered(view, number, clause_start) or _read_from_card(view, first, number.start) or _set_to(view, first, clause_start, number.start):
+        return "target"
+    return _by_sentence_before(view, first, number.start)
+
+
+def _by_sentence_before(view: View, first: int, start: int) -> str | None:
+    """'We'll start with a straight run. Thirty knots, then forty five.', 'Foam next. Three percent.'"""
+    if not first or told(view, first, start) or len(view.words[first:start]) > MOST_SAID:
+        return None
+    low, high = view.sentence(first - 1)
+    if any(low <= at < high for at in view.numbers) or view.asks(low, high):
+        return None
+    said = " ".join(view.words[low:high])
+    return "plan" if STARTS_WITH.search(said) else "target" if COMES_NEXT.search(said) else None
