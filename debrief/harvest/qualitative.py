@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from ..records.rows import Field, Row
 from .readout_words import BREAKS, DETERMINERS, PREPOSITIONS, PRONOUNS
+from .state_forms import Place, all_well, asked_how, bit_of, cannot, most, told_how, trend_alone, without_link, written_as_question
 from .state_words import BODY, CHANGES, CHECKED_ALL, DEGREES, FEELING, HAVING, LINKS, NOT_TOLD, PLACES, STATES
 from .talk import Talk, part
 from .view import View, phrases, views
@@ -19,7 +20,8 @@ _COMM_VERBS = frozenset("read reads reading hear hears hearing copy receive rece
 _SHAPE = re.compile(r"^(in (good|bad|great|poor|fine|excellent) shape|within limits|well within limits|on the stop|off scale( low| high)?|in the green|"
                     r"to the limit|at the stop|out of limits|in tolerance|on schedule|under (good |full )?control|"
                     r"in the (right|wrong) direction|full scale|full-scale|in sight|in (the )?\w+[- ]position)")
-_TREND = re.compile(r"^(and |still |now |slowly )*(falling|rising|dropping|steady|climbing|increasing|decreasing|coming down|coming up|going up|going down)\b")
+_TREND = re.compile(r"^(and |still |now |slowly |is |fairly |pretty )*(falling|rising|dropping|steady|climbing|increasing|decreasing|holding|decaying|building|"
+                    r"constant|coming down|coming up|going up|going down)\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,18 +67,47 @@ def _told(row: Row) -> set[str]:
 
 
 def _in_turn(talk: Talk, view: View) -> Iterator[_State]:
-    told = _comm(view)
+    told = _comm(view) or _read_back_how(talk, view)
     if told is not None:
         yield told
     for start, stop in _clauses(view):
-        if told is not None and start <= told.at < stop:
+        if told is not None and start < told.end and told.at < stop:
             continue
         if view.asks(*view.sentence(start)) or NOT_TOLD & set(view.words[start:stop]):
             continue
-        found = _trend(talk, view, start, stop) or _by_verb(view, start, stop) or _by_feeling(view, start, stop) \
+        found = _trend(talk, view, start, stop) or _other_form(view, start, stop) or _by_verb(view, start, stop) or _by_feeling(view, start, stop) \
             or _by_having(view, start, stop) or _without_verb(view, start, stop) or _none_of(view, start, stop) or _alone(view, start, stop)
         if found is not None and not _has_value(talk, view, found) and not _on_the_loop(view, found):
             yield found
+
+
+def _read_back_how(talk: Talk, view: View) -> _State | None:
+    """How one is read, in answer to a check by voice or told to him."""
+    before = next((v for v in reversed(views(talk)[max(0, view.turn.index - 2):view.turn.index]) if not v.turn.commentary), None)
+    found = told_how(view, before is not None and asked_how(before))
+    return _State(found[0], found[0], *found, "comm") if found is not None and not view.asks(*view.clause(found[0])) else None
+
+
+def _other_form(view: View, start: int, stop: int) -> _State | None:
+    """Forms without a plain verb (state_forms)."""
+    place = all_well(view, start, stop)
+    if place is not None:
+        return _named_so(place, "status")
+    place = most(view, start, stop)
+    if place is not None:
+        return _named_so(place, "the value")
+    place = cannot(view, start, stop)
+    if place is not None:
+        return _State(*place) if place[1] > place[0] else _named_so(place, "it")
+    place = bit_of(view, start, stop)
+    if place is not None:
+        return _State(*place)
+    place = without_link(view, start, stop)
+    return _named_so(place, "it") if place is not None else None
+
+
+def _named_so(place: Place, name: str) -> _State:
+    return _State(place[2], place[2], place[2], place[3], name)
 
 
 def _on_the_loop(view: View, found: _State) -> bool:
@@ -105,7 +136,7 @@ def _comm(view: View) -> _State | None:
     start, end = found
     sentence = view.words[slice(*view.sentence(start))]
     sure = view.words[start] in ("loud", "five", "fives") or _COMM_VERBS & set(sentence)
-    asks = view.asks(*view.clause(start))
+    asks = view.asks(*view.clause(start)) and not (view.words[start] == "loud" and written_as_question(view, start))
     return _State(start, start, start, end, "comm") if sure and not asks else None
 
 
@@ -268,7 +299,10 @@ def _none_of(view: View, start: int, stop: int) -> _State | None:
 
 def _trend(talk: Talk, view: View, start: int, stop: int) -> _State | None:
     """'CHT right one three one and falling', '2.3 tonnes, steady': how a value that was just read out moves."""
-    for index in range(max(0, start - 1), stop):
+    if (start, stop) == view.sentence(start) and trend_alone(view.words[start:stop]) and any(
+            talk.claimed(view.turn, index, index + 1) == "readouts" for index in range(start)):
+        return _State(start, start, start, stop, "the value")
+    for index in range(max(0, start - 3), stop):
         if talk.claimed(view.turn, index, index + 1) != "readouts":
             continue
         behind = index + 1
@@ -287,7 +321,7 @@ def _row(talk: Talk, view: View, found: _State) -> Row:
     text = _plain(view, found.at, found.end)
     name = found.name if found.name and found.name != "the value" else _plain(view, found.start, found.middle)
     if found.name == "the value":
-        name = _of_last_value(talk, view, found.at) or "the value"
+        name = _of_last_value(talk, view, found.at) or "it"
     fields = {"parameter": Field(name, "spoken" if not found.name else "assumed"), "state": Field(text, "spoken", part=0)}
     if not found.name:
         evidence.append(part(turn, "parameter", found.start, found.middle))
@@ -296,8 +330,10 @@ def _row(talk: Talk, view: View, found: _State) -> Row:
 
 
 def _of_last_value(talk: Talk, view: View, at: int) -> str:
-    first = max(0, at - 10)
-    return " ".join(w for i, w in enumerate(view.words[first:at], first) if talk.claimed(view.turn, i, i + 1) is None and w not in BREAKS)
+    """The words that stand before the last value, in its clause."""
+    value = next((i for i in range(at - 1, -1, -1) if talk.claimed(view.turn, i, i + 1) == "readouts"), at)
+    first = max(0, at - 10, view.clause(value)[0])
+    return " ".join(w for i, w in enumerate(view.words[first:value], first) if talk.claimed(view.turn, i, i + 1) is None and w not in BREAKS)
 
 
 def _plain(view: View, start: int, end: int) -> str:
