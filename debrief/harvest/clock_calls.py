@@ -24,6 +24,7 @@ _NOT_YET = re.compile(r"\b(before|when|until|once|ready to|if)\b")
 _PROMISES = re.compile(r"\b(i'll|we'll|i will|we will|give me|let me)\b")
 _MARKS = frozenset("mark hack now".split())
 AGAIN_TURNS = 3
+_UNKNOWN = "no start of a clock of this name was heard"
 _READS = frozenset("is reads reading shows stands at now".split())
 
 
@@ -153,11 +154,11 @@ def _elapsed(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row |
     if plus:
         clock = book.meant(before)
         if clock is None and content(before[-3:]):
-            clock, doubt = book.named(before[-3:]), "no start of a clock of this name was heard"
+            clock, doubt = book.named(before[-3:]), _UNKNOWN
     else:
         clock = book.meant(after) or book.meant(before)
         if clock is None and content(after):
-            clock = book.named([word for word in after if content([word])][:3])
+            clock, doubt = book.named([word for word in after if content([word])][:3]), _UNKNOWN
     if clock is None:
         clock, origin = book.meant(_words(turn, 0, time.start)), "carried"
     if clock is None:
@@ -211,13 +212,15 @@ def _countdown(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row
     elif _rate_over(turn, time) or _promised(turn, time):
         return None
     elif first == "in" or (time.start and turn.tokens[time.start - 1].norm in ("in", "about")):
-        clock = book.named([word for word in before if content([word])][-3:])
+        clock = book.meant([word for word in before if content([word])][-3:])
+        if clock is None:
+            clock, doubt = book.named([word for word in before if content([word])][-3:]), _UNKNOWN
     else:
         clock = book.meant(after) or book.meant(before) or book.meant(_words(turn, 0, time.start))
         if clock is not None and clock.limit_s is None:
             clock = book.limit_of(clock)
         if clock is None and content(after):
-            clock = book.named([word for word in after if content([word])][:2])
+            clock, doubt = book.named([word for word in after if content([word])][:2]), _UNKNOWN
         if clock is None and book.last is not None:
             clock, origin, doubt = book.limit_of(book.last), "carried", "the clock is not named; the last one spoken of is taken"
     if clock is None:

@@ -287,7 +287,7 @@ def _in_context(given: TimeWords, time: SpokenTime, number: Number | None) -> Sp
         kind, start = "elapsed", time.start - 1
     elif _until(given, time.end) or "in" in (before, second if before in _ABOUT else ""):
         kind = "countdown"
-    elif given.starts(time.end, _ELAPSED) and given.plain[time.end:time.end + 3] != ("past", "the", "hour") or _on_clock(given, time.end) or "clock" in given.plain[max(0, time.start - 3):time.start]:
+    elif _since(given, time.end) or _on_clock(given, time.end) or "clock" in given.plain[max(0, time.start - 3):time.start]:
         kind = "elapsed"
     seconds = time.seconds * sign if time.seconds is not None else None
     return replace(time, start=start, kind=kind, seconds=seconds, approximate=before in _ABOUT)
@@ -297,6 +297,11 @@ def _until(given: TimeWords, at: int) -> bool:
     """'... to go', '... left', '... to loss of signal'."""
     of_it = given.at(at) == "of" and bool({"left", "remaining"} & set(given.plain[at + 1:at + 5]))
     return of_it or given.starts(at, _LEFT) or (given.at(at) == "to" and given.at(at + 1) != "a")
+
+
+def _since(given: TimeWords, at: int) -> bool:
+    """'... gone', '... after the start'; not '... past the hour', which is a time of day."""
+    return given.starts(at, _ELAPSED) and given.plain[at:at + 3] != ("past", "the", "hour")
 
 
 def _on_clock(given: TimeWords, at: int) -> bool:
