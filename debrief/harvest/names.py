@@ -17,7 +17,8 @@ NAMED_THINGS = frozenset(
     "waypoint runway flight unit version block type model diver subject lane berth pier deck floor room hall bed post boat car "
     "picket chase target round trial attempt drop dive plan profile switch button key line group team crew zone grid point "
     "window column row day week month tape side leg circuit loop string sample probe sensor tank carriage coach portal shaft "
-    "hoist winch drum tower pylon wagon truck appliance pad tei star vox figure code alarm map chart tab book volume shift platoon squad".split())
+    "hoist winch drum tower pylon wagon truck appliance pad tei star vox figure code alarm map chart tab book volume shift platoon squad "
+    "cast ladle stake peg borehole pile strut jack sling rake tuyere tray".split())
 _MACHINES, _MOST_MACHINES = frozenset("engine motor pump thruster inverter computer gyro".split()), 20
 ORBIT = frozenset("orbit orbital apogee perigee apolune perilune".split())
 """Where one of these is said, 'A by B' is a highest and a lowest height."""
@@ -43,6 +44,8 @@ def name_like(view: View, number: Number, pairs: frozenset[tuple[str, str]]) -> 
     if _one_of_its_sort(view, number) or _tail_of_callsign(view, number, pairs) or _clock_groups(view, number):
         return True
     small = number.value == int(number.value) and 0 <= number.value < 1000
+    if _of_a_kind(view, number):
+        return True
     if small and (_placed(view, number) or _tagged(view, number) or _listed_places(view, number)):
         return True
     return (small and _named_thing(view, number.start)) or _figure_of_speech(view, number, before, after) or _one_left_over(view, number)
@@ -135,6 +138,31 @@ def _tagged(view: View, number: Number) -> bool:
     return letter and after in READING_VERBS or opens and after in ("says", "said", "reports", "wants", "thinks")
 
 
+def _of_a_kind(view: View, number: Number) -> bool:
+    """'Tap eleven, forty eight kelvin. Tap twelve's thirty nine', 'strut five minus one ninety': things of one kind by their numbers, each with a
+    value right behind it; a measure has no number."""
+    noun, value = _at(view.words, number.start - 1), number.value
+    if number.end != number.start + 1 or not 0 < value <= _MOST_MACHINES or value != int(value) or not _kind(noun) \
+            or view.turn.tokens[number.start - 1].ends_clause:
+        return False
+    others = {n.value for n in view.numbers.values() if n is not number and n.end == n.start + 1 and 0 < n.value <= _MOST_MACHINES
+              and _at(view.words, n.start - 1) == noun}
+    return bool(others - {value}) and any(_value_follows(view, n) for n in view.numbers.values() if _at(view.words, n.start - 1) == noun)
+
+
+def _kind(noun: str) -> bool:
+    plain = noun.removesuffix("s")
+    return len(noun) > 2 and noun.isalpha() and not {noun, plain} & HEADS.keys() and noun not in BREAKS | AFTER_VALUE | HEDGES | READING_VERBS \
+        and not noun.endswith("ly") and read_unit((noun,), 0) is None
+
+
+def _value_follows(view: View, number: Number) -> bool:
+    index = number.end
+    while index < len(view.words) and view.words[index] in ("at", "is", "reads", "says", "minus", "plus", "", "was"):
+        index += 1
+    return index in view.numbers or any(start <= index < n.end for start, n in view.numbers.items() if start > number.start)
+
+
 def _listed_places(view: View, number: Number) -> bool:
     """'on one, two and three': numbers that count up from one behind a preposition, with no unit, are places."""
     run = sorted((n for n in view.numbers.values() if n.end == n.start + 1 and abs(n.start - number.start) <= 6), key=lambda n: n.start)
@@ -177,9 +205,18 @@ def _listed_name(view: View, number: Number) -> bool:
     return starts and verb and number.end + 1 in view.numbers
 
 
+_TOLD_OF = frozenset("is was looks reads says shows".split())
+_LOOKS_AT = frozenset("watch mind watching note".split())
+
+
 def _one_of_its_sort(view: View, number: Number) -> bool:
     """'the 250 inverter', 'the 3 setting': an article and a noun around a number."""
     before, after = _at(view.words, number.start - 1), _at(view.words, number.end)
+    if before == "the" and "." not in number.text and (after in _TOLD_OF or view.words[number.end - 1].endswith("'s")) \
+            and not view.turn.tokens[number.end - 1].ends_clause:
+        return True  # 'the 150 is running warm', 'the 250's at 118'
+    if before in ("the", "your") and _at(view.words, number.start - 2) in _LOOKS_AT and (not after or view.turn.tokens[number.end - 1].ends_clause):
+        return True  # 'watch the thirty eight': what was told, and no new reading
     closed = view.turn.tokens[number.end - 1].ends_clause or not after or after in AFTER_VALUE or after in BREAKS
     return before in ("the", "that", "your", "our", "this") and not closed and any(c.isalpha() for c in after) and "." not in number.text
 
@@ -204,10 +241,12 @@ def _tail_of_callsign(view: View, number: Number, pairs: frozenset[tuple[str, st
     if not any(value == str(number.value) for _, value in pairs):
         return False
     called = number.start > 0 and view.turn.tokens[number.start - 1].text.endswith(",") and view.turn.tokens[number.end - 1].ends_clause
-    if called and number.end == number.start + 1 and number.start - 1 not in {i for n in view.numbers.values() for i in range(n.start, n.end)}:
+    if called and number.end - number.start == len(number.text) and number.start - 1 not in {i for n in view.numbers.values() for i in range(n.start, n.end)}:
         return not view.turn.tokens[number.start].text[0].isdigit() and view.turn.tokens[number.start].text[0].isupper()  # 'you broke up, Two.'
     if number.start != view.sentence(number.start)[0]:
         return False
+    if number.start == 0 and len(number.text) > 1 and number.form == "digits" and view.turn.tokens[number.end - 1].text.endswith(","):
+        return True  # 'Six one, altimeter two nine eight eight'
     return view.turn.tokens[number.end - 1].text.endswith(",") and _at(view.words, number.end) in ("you", "this", "we", "i", "your", "you're", "how", "go")
 
 
@@ -250,4 +289,24 @@ def callsign_pairs(turns: list[Turn], numbers: tuple[tuple[Number, ...], ...]) -
             if named and word.norm not in _NOT_AFTER:
                 key = (word.norm, str(number.value))
                 seen[key] = seen.get(key, 0) + 1
-    return frozenset(key for key, count in seen.items() if count >= 3)
+    return frozenset(key for key, count in seen.items() if count >= 3) | _called(turns, numbers)
+
+
+def _called(turns: list[Turn], numbers: tuple[tuple[Number, ...], ...]) -> frozenset[tuple[str, str]]:
+    """'Bluebird two one, Tower, ...': a capital word that is no measure and its figures said one by one at the head of a turn, with a comma behind;
+    the word is written small nowhere, and no other number follows it in the talk."""
+    heads, small, numbers_of = set(), set(), dict[str, set[str]]()
+    for turn in turns:
+        for token in turn.tokens:
+            if token.text[:1].islower():
+                small.add(token.norm)
+        for number in numbers[turn.index]:
+            word = turn.tokens[number.start - 1] if number.start else None
+            if word is None or word.ends_clause or not _kind(word.norm) or not word.text[:1].isupper():
+                continue
+            numbers_of.setdefault(word.norm, set()).add(str(number.value))
+            first = number.start == 1 or (number.start > 1 and turn.tokens[number.start - 2].ends_clause and number.start <= 3)
+            said = number.form == "digits" and number.end - number.start == len(number.text) or turn.tokens[number.start].text[:1].isdigit()
+            if first and said and 2 <= len(number.text) <= 4 and number.text.isdigit() and turn.tokens[number.end - 1].text.endswith(","):
+                heads.add((word.norm, str(number.value)))
+    return frozenset((word, value) for word, value in heads if word not in small and numbers_of[word] == {value})

@@ -13,6 +13,8 @@ from .number_words import DIGITS, TEENS, TENS
 
 _NO_NAMES = frozenset("is at of to and the a an by in on or from with reads now about around point minus plus i'm we're it's for than over still "
                       "was are shows showing up down out off be gives got have has see copy roger say".split())
+_TELLS = frozenset("is at was reads says shows went has looks".split())
+_NO_KINDS = frozenset("that this it there now then only just still number no".split())
 _WINDS = frozenset("wind winds wind's".split())
 _LONG = frozenset((*TEENS, *TENS))
 _HUNDREDS = frozenset("hundred thousand million".split())
@@ -23,7 +25,9 @@ def named_apart(found: Sequence[Number], words: Sequence[str]) -> tuple[set[int]
     """First tokens of numbers whose first digit is a name, and of directions with a wind speed behind them. words: as written."""
     plain = [word.strip(".,;:?!\"'()").lower().removesuffix("'s").removesuffix("’s") for word in words]
     digit_first = [number for number in found if number.end - number.start >= 2 and _digit(plain, number.start)]
-    cuts = {number.start for number in digit_first if _goes_on(number, found, plain) or _begins_anew(number, plain)}
+    alone = _named_alone(words, plain)
+    cuts = {number.start for number in digit_first
+            if _goes_on(number, found, plain) or _begins_anew(number, plain) or _another_of_its_kind(number, plain, alone)}
     cuts |= set(_counted_on(found, words, plain, cuts))
     winds = {number.start for number in found if _is_wind(number, plain)}
     return cuts, winds - cuts
@@ -51,6 +55,22 @@ def _goes_on(number: Number, found: Sequence[Number], plain: Sequence[str]) -> b
     others = {_digit(plain, other.start) for other in found if other is not number and noun and _noun(plain, other.start) == noun
               and (other.end == other.start + 1 or plain[other.start + 1] not in _HUNDREDS)}
     return bool({value - 1, value + 1} & (others - {0}))
+
+
+def _named_alone(words: Sequence[str], plain: Sequence[str]) -> set[tuple[str, int]]:
+    """Nouns with a digit that is told something of: 'jet one's at seven', 'gauge three peaked at', 'bag one is'."""
+    found = set()
+    for index in range(1, len(plain) - 1):
+        told = words[index].lower().endswith(("'s", "’s")) or plain[index + 1] in _TELLS or plain[index + 1].endswith("ed")
+        if told and _digit(plain, index) and (noun := _noun(plain, index)) and noun not in _NO_KINDS:
+            found.add((noun, _digit(plain, index)))
+    return found
+
+
+def _another_of_its_kind(number: Number, plain: Sequence[str], alone: set[tuple[str, int]]) -> bool:
+    """'Gauge three peaked at six forty, gauge seven four ten': a kind of thing whose numbers are single digits, and another of it."""
+    value = _digit(plain, number.start)
+    return plain[number.start + 1] not in _HUNDREDS and any(noun == _noun(plain, number.start) and other != value for noun, other in alone)
 
 
 def _begins_anew(number: Number, plain: Sequence[str]) -> bool:

@@ -1,0 +1,56 @@
+"""What a spoken value is of: numbers that name things, words that name nothing, values told with their name behind them."""
+import json
+
+import pytest
+
+from debrief.harvest import harvest
+from debrief.harvest.conversation import cut_turns
+from debrief.harvest.talk import Talk
+from debrief.hearing.saved_transcript import read_transcript
+from debrief.records.sound import Source
+from debrief.session import Session
+from debrief.wording.correction import read_all
+from debrief.wording.spoken_numbers import read_numbers
+
+
+def rows_of(tmp_path, *lines):
+    """Readouts of lines (speaker, text)."""
+    path = tmp_path / "talk.jsonl"
+    path.write_text("".join(json.dumps({"speaker": who, "text": text}) + "\n" for who, text in lines), encoding="utf-8")
+    segments = list(read_transcript(path, Source("t1", 0)))
+    rows = harvest(Talk(cut_turns(segments, read_all(segments, Session()), Session()), Session()))
+    return [row for row in rows if row.kind == "readouts"]
+
+
+def told(tmp_path, *lines):
+    return [(str(row.get("parameter")).lower(), str(row.get("value"))) for row in rows_of(tmp_path, *lines)]
+
+
+@pytest.mark.parametrize(("said", "values"), [
+    ("Vat one's at seven bar, vat two six and a half", ["7", "2", "6.5"]), ("dial three peaked at six forty, dial seven four ten", ["3", "640", "7", "410"]),
+    ("Pile one is up, pile two eighty nine", ["1", "2", "89"]), ("oven one hundred four is up, oven two hundred", ["104", "200"])])
+def test_another_thing_of_a_kind_is_parted_from_its_value(said, values):
+    assert [number.text for number in read_numbers(said.split())] == values
+
+
+@pytest.mark.parametrize(("line", "found"), [
+    ("Tap eleven, forty eight kelvin. Tap twelve's thirty nine.", [("48", "11"), ("39", "12")]),
+    ("Wire five minus one ninety eight. Wire six minus two hundred.", [("-198", "five"), ("-200", "six")])])
+def test_the_number_of_a_thing_belongs_to_its_name(line, found, tmp_path):
+    rows = told(tmp_path, ("A", "Strain?"), ("B", line))
+    assert [value for _, value in rows] == [value for value, _ in found]
+
+
+@pytest.mark.parametrize("line", ["The 150 is running warm.", "Watch the thirty eight.", "Stake eighty seven.", "Ladle four first."])
+def test_what_only_points_at_a_thing_or_a_value_is_no_readout(line, tmp_path):
+    assert told(tmp_path, ("A", "Inverters?"), ("B", line)) == []
+
+
+def test_a_name_and_figures_at_the_head_of_a_turn_are_a_callsign(tmp_path):
+    rows = told(tmp_path, ("T", "Osprey two one, Tower, wind two five zero at twelve."), ("P", "Osprey two one. Flaps twenty."),
+                ("T", "Two one, altimeter setting is thirty point one."))
+    assert [value for _, value in rows] == ["250", "12", "20", "30.1"]
+
+
+def test_a_measure_at_the_head_of_a_turn_is_no_callsign(tmp_path):
+    assert told(tmp_path, ("A", "Torque four five, and steady."), ("A", "Torque four six, and steady.")) == [("torque", "45"), ("torque", "46")]
