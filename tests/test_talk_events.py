@@ -31,6 +31,34 @@ def test_something_wrong_is_an_anomaly(text):
 
 
 @pytest.mark.parametrize("text", [
+    "That pulley's whining again.", "Happy here, only my left lamp's gone.", "She won't slew.", "I've a strap caught under the beam.",
+    "There's frost on the window.", "It's getting worse.", "Bit of a gas smell by the stove.", "His radio's flat.", "The plug keeps dropping out.",
+    "It came adrift.", "Motor's running hot.", "I don't like the sound of that.", "We blew a fuse."])
+def test_a_fault_told_in_passing_is_an_anomaly(text):
+    assert [row.place.line_index for row in rows_of("anomalies", f"Rigger: {text}")] == [0]
+
+
+@pytest.mark.parametrize("text", [
+    "It won't be long.", "That seat I won't rate.", "Light's gone out.", "He's gone to lunch.", "I won't need it.", "The crew keeps going up."])
+def test_words_like_those_of_faults_are_none(text):
+    assert rows_of("anomalies", f"Rigger: {text}") == []
+
+
+@pytest.mark.parametrize("lines", [
+    ("Rigger: My lamp's flickering.", "Caller: Tap it.", "Rigger: Tapped it, it's steady now."),
+    ("Rigger: I've lost the picture.", "Caller: Wait for him.", "Rigger: Picture's back, it was the plug.")])
+def test_what_is_put_right_with_it_or_back_is_resolved(lines):
+    (row,) = rows_of("anomalies", *lines)
+    assert row.get("resolved_line") == 2
+
+
+@pytest.mark.parametrize("last", ["Lamps: It's steady now.", "Rigger: The lamp is on and still flickering."])
+def test_another_stations_it_and_a_thing_still_amiss_resolve_nothing(last):
+    row = rows_of("anomalies", "Rigger: My lamp's flickering.", "Caller: Tap it.", last)[0]
+    assert row.get("resolved_line") is None
+
+
+@pytest.mark.parametrize("text", [
     "No leaks here, all dry.", "Hold for the leak check.", "Is anything stuck?", "Nothing loose on my side.", "Pressure is forty psi and holding.",
     "Loud and clear.", "Caution, I'm coming across slowly."])
 def test_what_is_denied_asked_or_planned_is_none(text):

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from ..records.rows import Field, Row
 from ..records.talk import Turn
+from .fault_words import FAULTS, FINISHED, OF_IT
 from .talk import Talk, part
 from .view import View, stem, views
 
@@ -65,6 +66,8 @@ _BETWEEN = re.compile(r"\b(between (?:[\w'-]+ ){1,4}and (?:the )?[\w'-]+(?: (?:\
 _SIDED = re.compile(r"\b(left|right|port|starboard|upper|lower|forward|aft|main|backup|front|rear)( hand)? \w+", re.IGNORECASE)
 _THING = re.compile(r"\b(?:the|my|your|our|his|her) ([a-z][\w'-]+(?: [a-z]+)?)", re.IGNORECASE)
 RESOLVES_WITHIN = 40
+_SOON = 5
+"""Turns within which 'it's steady now' tells of what the same station had called amiss."""
 _FEW = 3
 _SKIP = frozenset("the a an of at to in on for and is it we our my your i you with that this there s not no coming going getting got has have still now "
                   "one two three four five six seven eight nine ten just here some somewhere over off up down out".split())
@@ -95,7 +98,7 @@ def _sentence(view: View) -> tuple[int, int] | None:
         text = " ".join(token.text for token in view.turn.tokens[start:end]).lower().replace("’", "'")
         if _ASKED.search(text) or _SETTLED.search(text) or _TASK.search(text) or end - start < 3:
             continue
-        found = _BROKEN.search(text)
+        found = _BROKEN.search(text) or FAULTS.search(text)
         if (found and not _DENIED.search(text[:found.start()])) or (start and _stopped_for(view, text)):
             return start, end
     return None
@@ -143,12 +146,25 @@ def _place(turns: Sequence[Turn], position: int, start: int) -> str:
 
 def _resolution(talk: Talk, turns: Sequence[Turn], position: int, stems: frozenset[str]) -> Turn | None:
     """A later turn that speaks of the same thing as put right."""
-    for later in turns[position + 1:position + 1 + RESOLVES_WITHIN]:
-        text = later.text.lower()
-        words = {stem(token.norm) for token in later.tokens}
-        if _RESOLVED.search(text) and "?" not in text and words & stems - _COMMON:
+    seen, station = views(talk), turns[position].station
+    for offset, later in enumerate(turns[position + 1:position + 1 + RESOLVES_WITHIN]):
+        text = later.text.lower().replace("\u2019", "'")
+        words = {stem(token.norm.removesuffix("'s")) for token in later.tokens}
+        if "?" in text:
+            continue
+        if words & stems - _COMMON and (_RESOLVED.search(text) or FINISHED.search(text)) and not _sentence_again(seen[later.index], stems):
             return later
+        if offset < _SOON and station is not None and later.station == station:
+            if OF_IT.search(text):
+                return later
+            station = None if _sentence(seen[later.index]) else station
     return None
+
+
+def _sentence_again(view: View, stems: frozenset[str]) -> bool:
+    """The turn tells of the same thing as still amiss ('the light still won't go out')."""
+    found = _sentence(view)
+    return found is not None and bool(_stems(view, *found) & stems - _COMMON)
 
 
 _COMMON = frozenset(stem(word) for word in "go copy gantry lead control right left step card now one two three check clear".split())
