@@ -54,3 +54,24 @@ def test_a_name_and_figures_at_the_head_of_a_turn_are_a_callsign(tmp_path):
 
 def test_a_measure_at_the_head_of_a_turn_is_no_callsign(tmp_path):
     assert told(tmp_path, ("A", "Torque four five, and steady."), ("A", "Torque four six, and steady.")) == [("torque", "45"), ("torque", "46")]
+
+
+@pytest.mark.parametrize(("before", "line", "found"), [
+    ("How are you?", "Oxygen A three and a quarter, B four point nine.", [("oxygen a", "3.25"), ("oxygen b", "4.9")]),
+    ("Depth thirty one.", "Bit's at thirty eight.", [("bit", "38")]),
+    ("Go.", "Heading's moving, five degrees bank.", [("bank", "5")]),
+    ("Attitude?", "It looks good, we read minus 34 in pitch.", [("pitch", "-34")]),
+    ("Go.", "Cabin's 5.05 on pressure, PPO2 is 3.6.", [("cabin", "5.05"), ("ppo2", "3.6")]),
+    ("Go.", "Kettle seven's water is up. Seven's reading forty one.", [("kettle seven", "41")])])
+def test_a_value_is_of_what_stands_nearest_in_its_clause(before, line, found, tmp_path):
+    rows = told(tmp_path, ("A", before), ("B", line))[-len(found):]
+    assert [value for _, value in rows] == [value for _, value in found]
+    assert all(name.split()[0] == given.split()[0] and name.split()[-1] in given for (given, _), (name, _) in zip(rows, found, strict=True))
+
+
+@pytest.mark.parametrize(("before", "line"), [
+    ("Can you trim it?", "Trimming. Point four five."), ("Start your pull down.", "I'm at plus four."), ("Fine.", "We turn you round at forty."),
+    ("Go on.", "We got rid of about a quart and a half.")])
+def test_a_verb_names_no_parameter(before, line, tmp_path):
+    names = {name for name, _ in told(tmp_path, ("A", before), ("B", line))}
+    assert not names & {"trim", "pull", "round", "rid"}

@@ -143,6 +143,8 @@ class Binder(Limits):
         if (read := self._off_instrument(made, before)) is not None:
             return read
         behind = None if behind is not None and _instrument(behind) and not (before and before.words) else behind
+        if behind is not None and self._named_right_behind(made, before, behind):
+            return self._named(made, behind, None, self._planned(behind, None))
         if before is not None and before.words and not before.contrast:
             planned = self._planned(before, behind)
             if (sort := bound_sort(before.words)) is not None and (planned is None or sort == "limit"):
@@ -225,9 +227,21 @@ class Binder(Limits):
         trial = Found(made.number, made.end, behind.words, None)
         return self.unmarked and made.unit is not None and trial.dimension is not None and not self._fits(made.unit, trial)
 
+    def _named_right_behind(self, made: Found, before: Phrase | None, behind: Phrase) -> bool:
+        """'Heading's going, five degrees bank': a measure right behind a unit of its kind, where the clause of the value names nothing before it."""
+        if made.unit is None or before is None or not before.words or behind.head is None or behind.start != made.end:
+            return False
+        start, stop = self.view.clause(made.number.start)
+        banked = behind.head == "bank" and made.unit.names[0] == "deg"
+        strong = HEADS[behind.head].dimension is not None and behind.head not in WEAK_HEADS
+        if before.end > start or behind.end > stop or not (strong or banked):
+            return False
+        return banked or self._fits(made.unit, Found(made.number, made.end, behind.words, None))
+
     def _tells(self, made: Found, before: Phrase | None, behind: Phrase) -> bool:
         """Whether a phrase behind names the parameter: 'on the hose' without a unit only tells where."""
-        strong = behind.head is not None and HEADS[behind.head].dimension is not None and behind.head not in WEAK_HEADS and self.view.words[made.end] == "on"
+        strong = behind.head is not None and HEADS[behind.head].dimension is not None and behind.head not in WEAK_HEADS \
+            and self.view.words[made.end] in ("on", "in")
         place = behind.start > made.end and self.view.words[made.end] in ("on", "at", "in", "from") and not strong
         planned = place and self.view.words[made.end] == "on" and self.memory.plan.meant(behind.words) is not None  # 'I've got 42 on the hot water'
         return (made.unit is not None or not place or planned) and (made.unit is not None or not (before and before.words))

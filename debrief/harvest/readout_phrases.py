@@ -75,6 +75,10 @@ _LED_BY_VERB = frozenset("at to about around approximately just under over nearl
 _BE = frozenset("is are was were it's we're i'm they're he's she's been got".split())
 _WHICH = frozenset("last next this that other each good big first same".split())
 _DONE = re.compile(r"[a-z]{2}[^e\W]ed$")
+_OBJECTS = frozenset("it them him her us you me".split())
+_WAYS = frozenset("down up out in off away back over through".split())
+_DEEDS = frozenset("trim level pull push".split())
+"""Heads that are verbs too."""
 _MODAL_VERBS = frozenset("be read show have".split())
 
 
@@ -104,7 +108,25 @@ class TurnTerms:
                 return Phrase(lead.start, found.end, (*lead.words, *found.words), lead.head, link, lead.subject or found.subject)
         if found is None or (found.head is None and not found.topic and not found.contrast and self.plan.meant(found.words) is None):
             far = self._far(low, found.start if found else index)
-            found = far if far is not None and (found is None or link == "verb") else found
+            own = found is not None and far is not None and self._in_other_clause(far, found)
+            found = far if far is not None and not own and (found is None or link == "verb") else found
+        return self._with_noun(found) if found is not None else None
+
+    def _in_other_clause(self, far: Phrase, found: Phrase) -> bool:
+        """'Cabin's five on pressure, PPO2 is 3.6': what stands in the clause of the value tells of it."""
+        return far.end <= found.start and not self.view.turn.tokens[found.end - 1].ends_clause and any(
+            token.ends_clause for token in self.view.turn.tokens[far.end - 1:found.start])
+
+    def _with_noun(self, found: Phrase) -> Phrase:
+        """'Tuyere seven's water is up. Seven's reading forty one': the number of a thing named before."""
+        word = found.words[0].lower() if len(found.words) == 1 else ""
+        if word not in COUNTED or not self.view.words[found.start].endswith("'s"):
+            return found
+        for index in range(found.start - 1, 0, -1):
+            if self.view.words[index].removesuffix("'s") == word and self._content(index - 1) and not self.view.turn.tokens[index - 1].ends_clause \
+                    and self.view.words[index - 1] not in COUNTED | CONTRASTS:
+                words = (self._plain(index - 1), *found.words)
+                return Phrase(found.start, found.end, words, head_word(words), found.link, found.subject)
         return found
 
     def _numbered(self, low: int, index: int) -> bool:
@@ -147,7 +169,8 @@ class TurnTerms:
             if (word in MODALS and after in _MODAL_VERBS) or (self._acts(word) and after in _LED_BY_VERB):
                 index, link = index - 1, "verb"
                 continue
-            if not (word in READING_VERBS or word in SMALL_LINKS or word in HEDGES or word in FILLERS) or index - 1 in self._named_at:
+            if not (word in READING_VERBS or word in SMALL_LINKS or word in HEDGES or word in FILLERS) or index - 1 in self._named_at \
+                    or self._letter(index - 1):
                 if word.endswith("'s") and word not in PRONOUNS and link in ("next", "pause"):
                     link = "verb"
                 break
@@ -181,12 +204,12 @@ class TurnTerms:
         return index, kept
 
     def _content(self, index: int) -> bool:
-        text, word = self.view.turn.tokens[index].text, self.view.words[index]
+        word = self.view.words[index]
         if self._numbers_next(index):
             return True
         if self._stands_for(index):
             return False
-        if word == "a" and text.strip(".,") == "A" and index and not self._ends_sentence(index - 1):
+        if self._letter(index):
             return True
         if len(word) == 1 and word.isalpha() and index + 1 in self._named_at:
             return True
@@ -194,11 +217,17 @@ class TurnTerms:
                 and self.view.words[index + 1] in READING_VERBS:
             return True
         plain = word.removesuffix("'s").strip("-'")
-        if self._said_of(index, plain) or (plain not in HEADS and read_unit((plain,), 0) is not None):
+        if plain == "bit" and self._tool(index):
+            return True
+        if self._said_of(index, plain) or self._done_here(index, plain) or (plain not in HEADS and read_unit((plain,), 0) is not None):
             return False
         if not plain or word in BREAKS or plain in BREAKS - READING_VERBS or not any(c.isalnum() for c in plain):
             return False
         return not (plain.endswith(("ing", "ly")) and plain not in NOUNS_IN_ING and plain not in HEADS and not is_head(plain, self.plan))
+
+    def _letter(self, index: int) -> bool:
+        """'Oxygen A three and a quarter': the letter of a thing, and no article."""
+        return self.view.words[index] == "a" and self.view.turn.tokens[index].text.strip(".,") == "A" and index > 0 and not self._ends_sentence(index - 1)
 
     def _stands_for(self, index: int) -> bool:
         """'Chamber pressure on the last one was 97': no number."""
@@ -207,6 +236,20 @@ class TurnTerms:
     def _numbers_next(self, index: int) -> bool:
         """'Main ammeter No. 1': short for number."""
         return self.view.words[index] in ("no", "nr") and index + 1 in self._named_at
+
+    def _tool(self, index: int) -> bool:
+        """'The bit is at thirty eight', 'bit's at': the tool, and not 'a bit', 'a little bit'."""
+        before = self.view.words[index - 1] if index else ""
+        return self.view.words[index] == "bit's" or before == "the" or (index == self.view.clause(index)[0] and self.view.words[index + 1:index + 2] in (
+            ("is",), ("temperature",), ("temp",), ("depth",), ("weight",), ("load",), ("speed",)))
+
+    def _done_here(self, index: int, plain: str) -> bool:
+        """No name, but a verb, whatever else the word may be: 'trim it', 'your pull down', 'turn you round at', 'level at one hundred watts'."""
+        behind = self.view.words[index + 1] if index + 1 < len(self.view.words) and not self.view.turn.tokens[index].ends_clause else ""
+        before = self.view.words[index - 1] if index else ""
+        if plain == "round" and before in _OBJECTS:
+            return True
+        return plain in _DEEDS and (behind in _OBJECTS or plain in ("pull", "push") and behind in _WAYS)
 
     def _said_of(self, index: int, plain: str) -> bool:
         """No name, but what is said of one: 'is locked up at', 'no flags'; or the person spoken to (', Bob, ')."""

@@ -47,7 +47,7 @@ BREAKS = (_UNMARKED | READING_VERBS | PRONOUNS | PREPOSITIONS | CONJUNCTIONS | F
     "ready complete completed finished good bad fine great nice beautiful excellent normal nominal stop repeat make set "
     "descend descending descends ascend ascending climb climbs climbing accelerate accelerating decelerate "
     "ease eases easing steer steering "
-    "past slow slowly careful "
+    "past slow slowly careful watch watching mind rid "
     "leave left-hand check checks checked checking down's it'd am it'll pretty little bit lot "
     "lost losing taken wait waiting move moved moving follow follows following agree agreed agrees"))
 NOUNS_IN_ING = word_set("bearing heading setting cooling heating reading rating wing ring string spring spacing loading opening ceiling rigging "
