@@ -181,3 +181,7 @@ def test_minutes_behind_the_name_of_a_count_are_what_is_left():
 def test_the_word_behind_a_count_starts_no_clock_that_nobody_planned():
     assert calls((0, "Lead", "Five, four, three, two, one, firing."), plan=NO_PLAN) == []
     assert calls((0, "Lead", "Fan count one minute to go."), (55, "Lead", "Three, two, one, go."))[1:] == [("fan count", None, None, True)]
+
+
+def test_gone_is_no_clock():
+    assert calls((0, "Lead", "Five minutes gone. Bag one is full."), plan=NO_PLAN) == []

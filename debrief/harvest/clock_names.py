@@ -94,7 +94,7 @@ class ClockBook:
         if clock is None:
             plain = [word.strip(".,;:?!…\"'").lower() for word in words]
             name = " ".join(word for word in plain if content([word]) and word not in NUMBER_WORDS)
-            if not set(content(name.split())) - _WEAK - {"leav", "right"}:
+            if not set(content(name.split())) - _WEAK - {"leav", "right", "go", "come", "take"}:
                 return None
             clock = Clock(name, frozenset(content(name.split())))
             self.clocks.append(clock)

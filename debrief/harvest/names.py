@@ -145,6 +145,8 @@ def _of_a_kind(view: View, number: Number) -> bool:
     if number.end != number.start + 1 or not 0 < value <= _MOST_MACHINES or value != int(value) or not _kind(noun) \
             or view.turn.tokens[number.start - 1].ends_clause:
         return False
+    if _at(view.words, number.end) in _READS and not view.turn.tokens[number.end - 1].ends_clause and _value_follows(view, number):
+        return True  # 'servo two is forty one'
     others = {n.value for n in view.numbers.values() if n is not number and n.end == n.start + 1 and 0 < n.value <= _MOST_MACHINES
               and _at(view.words, n.start - 1) == noun}
     return bool(others - {value}) and any(_value_follows(view, n) for n in view.numbers.values() if _at(view.words, n.start - 1) == noun)

@@ -17,6 +17,7 @@ CLAIM_TURNS = 3
 NAME_TURNS = 4
 MOST_RATED = 20
 LEAST_COUNT = 3
+MOST_SECONDS_ON = 15
 _RATED = frozenset("rating ratings rate workload".split())
 
 
@@ -61,6 +62,37 @@ def _counted_alone(talk: Talk, turn: Turn, number: Number) -> bool:
 def _goes_on(talk: Talk, turn: Turn, run: Sequence[Number]) -> bool:
     before = talk.numbers[turn.index - 1][-1:] if turn.index else ()
     return len(run) >= 2 and any(number.value == run[0].value + 1 for number in before)
+
+
+def time_goes_on(talk: Talk, turn: Turn, numbers: Sequence[Number]) -> set[int]:
+    """First tokens of 'fifty seconds. Sixty.': bare numbers behind a length of time called alone, a little more each: the seconds go on.
+
+    Claims them as times, so that the next turn can go on from them.
+    """
+    found: set[int] = set()
+    last = _seconds_called(talk, turn)
+    called = {time.start: time.seconds for time in talk.times[turn.index] if time.kind == "duration" and _alone_in_clause(turn, time.start, time.end)}
+    for start, number in sorted([(n.start, n) for n in numbers] + [(at, None) for at in called], key=lambda item: item[0]):
+        if number is None:
+            last = called[start]
+        elif last is not None and _alone_in_clause(turn, start, number.end) and 0 < number.value - last <= MOST_SECONDS_ON and not number.signed:
+            found.add(start)
+            last = number.value
+            talk.claim(turn, start, number.end, "times")
+    return found
+
+
+def _seconds_called(talk: Talk, turn: Turn) -> Decimal | None:
+    """Seconds that this station called alone last, at the end of its turn before."""
+    before = next((other for other in reversed(talk.turns[max(0, turn.index - NAME_TURNS):turn.index]) if other.station == turn.station), None)
+    ends = [n for n in talk.numbers[before.index] if talk.claimed(before, n.start, n.end) == "times" and _alone_in_clause(before, n.start, n.end)] \
+        if before is not None and turn.station is not None else []
+    return ends[-1].value if ends else None
+
+
+def _alone_in_clause(turn: Turn, start: int, end: int) -> bool:
+    tokens = turn.tokens
+    return (start == 0 or tokens[start - 1].ends_clause) and (end == len(tokens) or tokens[end - 1].ends_clause)
 
 
 def called_steps(session: Session) -> frozenset[str]:

@@ -11,6 +11,7 @@ temperature temp temps temperatures dewpoint dew | temperature |
 quantity | ratio | percent
 humidity | ratio | percent
 oxygen o2 | ratio | percent
+hydrogen h2 nitrogen n2 helium | |
 co2 carbon | ratio |
 fuel propellant ox oxidizer oxidiser | ratio |
 flow | flow |
@@ -89,7 +90,8 @@ def _load() -> dict[str, Head]:
 HEADS: dict[str, Head] = _load()
 WEAK_HEADS = frozenset("gage gauge meter reading readout dial needle indicator bottle tank bank manifold battery batteries cell inverter steam "
                        "supply return inlet outlet exhaust level rate setting selector set umbilical hose cable rope tape leak load rate "
-                       "limit minimum maximum redline time count peak heart stick stall main bus trim fuel oxygen o2 propellant suit cabin".split())
+                       "limit minimum maximum redline time count peak heart stick stall main bus trim fuel "
+                       "oxygen o2 hydrogen h2 nitrogen n2 helium propellant suit cabin".split())
 """Heads that only lend their unit where no stronger head stands beside them ('tank pressure' is a pressure, 'tank' alone too)."""
 INSTRUMENTS = frozenset("gauge gage gauges meter tape scale dial needle indicator readout reading clino display counter instrument "
                         "scanner telemetry computer laser radar sonar trace screen".split())

@@ -12,6 +12,7 @@ from .view import View, stem, views
 
 ASKED_TURNS = 4
 _BARE, _SHORT = 4, 3
+_GOES_ON = (("it's",), ("it",), ("that's",), ("now",))
 _ALSO = frozenset("and yours you your what's about how how's same for please".split())
 _OPENERS = frozenset("and but your the how's what's where's any about our".split())
 _NO_THING = frozenset("of are more do is have longer time did does".split())
@@ -30,6 +31,8 @@ def asked_for(talk: Talk, turn: Turn, memory: Memory) -> list[Phrase]:
             continue
         if turn.station is not None and any(other.station == turn.station and talk.numbers[other.index] for other in talk.turns[index + 1:turn.index]):
             continue  # answered already
+        if views(talk)[turn.index].words[:1] in _GOES_ON and any(talk.numbers[other.index] for other in talk.turns[index + 1:turn.index]):
+            continue  # 'it's down to two hundred now': of what was told, and no answer
         view = views(talk)[index]
         if index > 1 and _same_of_another(view, talk, turn.station) and (found := _asked_in(views(talk)[index - 2], talk, memory)):
             return found
@@ -38,6 +41,20 @@ def asked_for(talk: Talk, turn: Turn, memory: Memory) -> list[Phrase]:
         if found:
             return found
     return []
+
+
+def asks_anew(talk: Talk, turn: Turn) -> bool:
+    """Whether the turn before is another station's question for a reading ('What do you see?'), and not for the same once more ('And now?')."""
+    before = talk.turns[turn.index - 1] if turn.index else None
+    if before is None or not before.text.rstrip().endswith("?") or turn.station is None or before.station == turn.station:
+        return False
+    first, stop = views(talk)[before.index].sentences[-1]
+    words = views(talk)[before.index].words[first:stop]
+    return bool({"you", "your", "yours"} & set(words)) and bool(_ASKS_READING & set(words)) and not _AGAIN & set(words)
+
+
+_ASKS_READING = frozenset("read reading see show get have got at what's".split())
+_AGAIN = frozenset("now still again it that this there confirm".split())
 
 
 def _asked_in(view: View, talk: Talk, memory: Memory) -> list[Phrase]:

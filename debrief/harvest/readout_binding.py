@@ -4,6 +4,7 @@ Each value leans on less the more it says itself. Grounds that are guesses are k
 """
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from ..records.talk import Number
 from ..units import dimension_of
@@ -11,13 +12,12 @@ from .no_values import is_called_step
 from .parameter_words import HEADS, INSTRUMENTS, MEASURES, WEAK_HEADS
 from .readout_bounds import bound_behind, bound_sort, without_bounds
 from .readout_class import ORDERS, asks, bounds, corrects, denied, supposed, value_class
-from .readout_found import Found
+from .readout_found import NO_NAME, Found
 from .readout_heights import HIGHEST_LEVEL, in_thousands, is_stop, of_the_vehicle, passes
 from .readout_limits import Limits
-from .readout_lists import NO_NAME
 from .readout_pairs import blood_pressure, counts_time, orbit
 from .readout_phrases import COUNTED, NUMBERED, Phrase, head_word, is_head, joined
-from .readout_things import distance_from
+from .readout_things import distance_from, one_thing, read_on, way
 from .readout_units import narrowed, spoken_unit
 from .readout_wind import is_course, is_wind_from
 from .readout_words import AFTER_VALUE, BREAKS, CONTRASTS, READING_VERBS
@@ -162,6 +162,8 @@ class Binder(Limits):
         """Values that the words around them name by their form: courses, where the wind is from, stops of an ascent."""
         if made.unit is None and is_course(self.view, made.number):
             return replace(made, words=("heading",), given_unit="deg", how="")
+        if not self.asked and (told := way(self.view, made, self._clause(made.number))) is not None:
+            return told
         if made.unit is None and is_wind_from(self.view, made.number):
             return replace(made, words=("wind", "direction"), given_unit="deg", how="")
         if made.unit is None and passes(self.view, made.number, self.memory):
@@ -196,6 +198,9 @@ class Binder(Limits):
             return replace(made, words=(MEASURES[self.view.words[made.end]],), end=made.end + 1, how="the word behind the unit")
         if before is not None and before.words:
             return self._weak(made, before, behind)
+        if (read := read_on(self.view, made, behind)) is not None:
+            self.used = behind.end if behind is not None else self.used
+            return read
         subject = before.subject if before is not None and before.topic else behind.subject if behind is not None else None
         return self._told_before(replace(made, subject=subject, phrase=None), before)
 
@@ -218,7 +223,7 @@ class Binder(Limits):
         """'Motor temps?' 'Azimuth one is thirty one': several things were asked for one measure, and this is one of them."""
         asked = self.asked[0] if len(self.asked) == 1 else None
         last = asked.words[-1].lower() if asked is not None and asked.words else ""
-        numbered = any(word.lower() in COUNTED or word.isdigit() for word in before.words[1:])
+        numbered = any(one.lower().removesuffix("s") == before.head and (two.lower() in COUNTED or two.isdigit()) for one, two in pairwise(before.words))
         other = before.head is not None and before.head not in WEAK_HEADS and before.head not in NUMBERED and not numbered
         return not other and made.unit is None and last.endswith("s") and last.removesuffix("s") in HEADS and before.link != "far" and not before.topic
 
@@ -313,7 +318,7 @@ class Binder(Limits):
         if due is not None:
             return replace(made, words=tuple(due.what.split()), planned=due, how="the plan's only parameter in this unit",
                            doubt=("the parameter is not named",))
-        if made.unit is not None and before.link not in ("verb", "dash"):
+        if made.unit is not None and before.link not in ("verb", "dash") and not one_thing(self.view, before):
             carried = self._carried(made)
             if carried is not None:
                 return carried

@@ -19,7 +19,7 @@ from .readout_things import other_quantity
 from .readout_words import DETERMINERS, HEDGES
 from .view import stem
 
-_BETWEEN = HEDGES | frozenset(("", *"and to now then or is was over by i repeat coming up down at stopped".split()))
+_BETWEEN = HEDGES | frozenset(("", *"and to from now then or is was over by i repeat coming up down at stopped".split()))
 _MOST_MACH = 3
 _TIMES = (("minute",), ("hour",))
 _SHORT_SENTENCE, _LONG_SENTENCE = 4, 6

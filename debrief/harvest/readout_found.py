@@ -14,6 +14,7 @@ from .view import View
 
 CARRY_TURNS = 80
 NEAR_TURNS = 4
+NO_NAME = "no unit and no known parameter"
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +53,8 @@ class Found:
 class Memory:
     """What was read out so far, in order, and the units in use. due: what the open card asks to be read out;
 
-    aims: values that its steps ask for, with their units (they name parameters, and are never told as values).
+    aims: values that its steps ask for, with their units (they name parameters, and are never told as values); asked_else: whether another
+    station has just asked for a reading, and not for one again.
     """
 
     units: UnitMemory
@@ -62,6 +64,7 @@ class Memory:
     said: list[tuple[Turn, Found]] = field(default_factory=list)
     due: tuple[Planned, ...] = ()
     before: frozenset[str] = frozenset()
+    asked_else: bool = False
     aims: Mapping[Decimal, Aim] = field(default_factory=dict)
     last_of: dict[str | None, list[tuple[Turn, Found]]] = field(default_factory=dict)
 

@@ -5,14 +5,14 @@ from functools import cached_property
 
 from .parameter_words import SETTABLE
 from .readout_carry import Carrier
-from .readout_found import Found
+from .readout_found import NO_NAME, Found
 from .readout_phrases import COUNTED, Phrase
+from .readout_things import WAYS
 from .readout_units import spoken_unit
 from .readout_words import FILLERS, READING_VERBS
 
 LEAST_SOLID = 13
 """Smaller whole numbers behind a name may number a thing or rate it."""
-NO_NAME = "no unit and no known parameter"
 
 
 _SETTING, _FORETOLD = 6, frozenset("expect expected predicted prediction forecast sun going".split())
@@ -56,7 +56,7 @@ class Lists(Carrier):
             one, two = made[index - 1], made[index]
             name = two.unit.names[0] if two.unit is not None else two.given_unit if two.phrase is not None and one.unit is None else None
             alike = two.how in ("the parameter of the value before", "the list goes on") and self._ratio(one, two) <= 3
-            if name and alike and one.unit is None and one.given_unit is None and one.dimension is None \
+            if name and alike and one.unit is None and one.given_unit is None and one.dimension is None and not set(one.words) <= WAYS \
                     and self.view.sentence(one.number.start) == self.view.sentence(two.number.start):
                 made[index - 1] = replace(one, given_unit=name, doubt=tuple(text for text in one.doubt if text != NO_NAME))
         return made

@@ -8,15 +8,17 @@ from dataclasses import replace
 
 from ..units import dimension_of
 from .parameter_words import HEADS, INSTRUMENTS, THERMAL, WEAK_HEADS
-from .readout_found import Found
+from .readout_found import NO_NAME, Found
 from .readout_names import QUANTITIES
-from .readout_phrases import Phrase, TurnTerms
+from .readout_phrases import COUNTED, Phrase, TurnTerms
 from .view import View
 
 _BETWEEN = frozenset(("", *"and at with about now then on the dot nose button even steady".split()))
 _FLOWING = frozenset("pressure flow current potential ratio volume mass frequency power".split())
 """What is told of things that get warm: 'degrees' behind one of these are of temperature."""
 _MOST_BETWEEN = 3
+WAYS, _FASTEST_WAY = frozenset("down forward aft".split()), 200
+_READING = frozenset("reading read showing show indicating".split())
 _QUANTITIES = frozenset("pressure press temperature temp voltage current flow speed level".split())
 
 
@@ -69,6 +71,32 @@ def distance_from(view: View, terms: TurnTerms, made: Found, before: Phrase | No
     if phrase is None or not phrase.words or phrase.contrast:
         return None
     return replace(made, words=("distance", "from", *phrase.words), how="the word behind the unit", subject=None)
+
+
+def way(view: View, made: Found, clause: tuple[int, int]) -> Found | None:
+    """'Three and a half down', 'nine forward', 'down at nineteen', alone in their clauses: how fast, each way by its own name."""
+    first, stop = clause
+    number = made.number
+    lead, tail = view.words[first:number.start], view.words[number.end:stop]
+    if made.unit is not None or number.form == "ordinal" or number.value_high is not None or not 0 < number.value < _FASTEST_WAY:
+        return None
+    name = tail if not lead and len(tail) == 1 else lead[:1] if not tail and lead[1:] in ((), ("at",)) else ()
+    return replace(made, words=name, doubt=(NO_NAME,)) if name and set(name) <= WAYS else None
+
+
+def one_thing(view: View, before: Phrase) -> bool:
+    """'Ring A, two thousand pounds': a thing with its letter or number opens the sentence, and is no station that is called."""
+    last = before.words[-1]
+    tagged = len(before.words) > 1 and (len(last) == 1 and last.isupper() or last.isdigit() or last.lower() in COUNTED)
+    return tagged and not before.topic and before.subject is None and before.start == view.sentence(before.start)[0]
+
+
+def read_on(view: View, made: Found, behind: Phrase | None) -> Found | None:
+    """'I'm reading three point eight on the suit': what it is of stands behind, and not what of it."""
+    reads = made.number.start > 0 and view.words[made.number.start - 1] in _READING
+    if behind is None or not behind.words or made.unit is not None or not reads or view.words[made.end:made.end + 1] != ("on",):
+        return None
+    return replace(made, words=behind.words, phrase=behind, subject=behind.subject, doubt=(NO_NAME,))
 
 
 def _one_kind(one: str | None, two: str | None) -> bool:

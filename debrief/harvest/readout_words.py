@@ -64,7 +64,7 @@ CONTRASTS = word_set(
     "left right side hand inside outside upper lower middle centre center inner outer "
     "front rear back forward aft top bottom primary secondary main backup standby auxiliary emergency port "
     "starboard inboard outboard first second third fourth high low mean peak static dynamic inlet outlet supply return pull push north south "
-    "east west internal external wet dry hot cold manual automatic auto number no. no isolated systolic diastolic max min maximum minimum a b c d")
+    "east west internal external wet dry hot cold manual automatic auto regulated number no. no isolated systolic diastolic max min maximum minimum a b c d")
 """Words that tell like things apart: a phrase of these alone takes the head of the value before ('primary oxygen is 78; secondary, 102')."""
 SIDES = word_set("left right port starboard front rear back forward fore aft upper lower inner outer inboard outboard top bottom first second third fourth")
 """Which of several like things, and nothing else."""

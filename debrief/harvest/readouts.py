@@ -14,10 +14,10 @@ from ..units import dimension_of, read_unit
 from ..wording.fragments import part_of_number_word
 from .attribution import surely_attributed
 from .names import callsign_pairs, name_like
-from .no_values import asks_time, called_steps, claimed_near, counted_down, most_rated, names_near, rating_asked
+from .no_values import asks_time, called_steps, claimed_near, counted_down, most_rated, names_near, rating_asked, time_goes_on
 from .plan_book import PlanBook
 from .progress import progress
-from .readout_asked import asked_for
+from .readout_asked import asked_for, asks_anew
 from .readout_binding import Binder
 from .readout_class import is_about, is_past
 from .readout_found import BareNumbers, Found, Memory
@@ -72,6 +72,7 @@ def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str,
     memory.named[turn.index] = frozenset(n.value for n in named.values())
     numbers = [n for n in free if n.start not in named]
     down = counted_down(talk, turn, [n for n in numbers_of(talk, view) if n.start not in named])
+    down |= time_goes_on(talk, turn, [n for n in numbers if n.start not in down])
     numbers = [n for n in numbers if n.start not in down]
     taken = {n.start: n for n in numbers_of(talk, view) if n.start not in named}
     if not numbers:
@@ -81,6 +82,7 @@ def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str,
         return [] if is_read_back(numbers, view, memory) else read_up(view, numbers, talk.times[turn.index], terms)
     bare = _bare_numbers(talk, turn, memory)
     memory.before = frozenset(views(talk)[turn.index - 1].words) if turn.index else frozenset()
+    memory.asked_else = asks_anew(talk, turn)
     card = progress(talk).at(turn.index).card or ""
     memory.due, memory.aims = memory.plan.by_card.get(card, ()), memory.plan.aims.get(card, {})
     wind = memory.plan.meant(("wind", "speed"))

@@ -1,0 +1,76 @@
+"""Values whose names lie a little further off: things by number, two ways at once, seconds that go on, questions in between.
+
+Talk of an invented winch tower; the ways of saying are common practice, no source.
+"""
+from decimal import Decimal
+
+import pytest
+
+from debrief.checks.registry import judge
+from debrief.harvest import harvest
+from debrief.harvest.talk import Talk
+from debrief.records.rows import Row
+from debrief.records.talk import Token, Turn
+from debrief.session import Session
+from debrief.wording.spoken_numbers import read_numbers
+
+
+def rows(*lines: tuple[str, str]) -> list[Row]:
+    turns = [Turn(i, tuple(Token(w, w, f"s{i}", j) for j, w in enumerate(text.split())), who, line_index=i,
+                  attribution=("named in the transcript",)) for i, (who, text) in enumerate(lines)]
+    talk = Talk(turns, Session())
+    review, _ = judge(harvest(talk), talk, sound=False)
+    return [row for row in review.rows if row.kind == "readouts"]
+
+
+def told(*lines: tuple[str, str]) -> list[tuple[str | None, Decimal]]:
+    return [(row.get("parameter"), row.get("value")) for row in rows(*lines)]
+
+
+def test_the_words_of_these_cases_are_read_as_numbers():
+    assert [number.value for number in read_numbers("servo 2 is 41".split())] == [2, 41]
+
+
+@pytest.mark.parametrize(("said", "found"), [
+    ("Servo 2 is 41.", [("Servo 2", 41)]),
+    ("Hydraulic 1 is 3000, 2 is 2900.", [("Hydraulic 1", 3000), ("Hydraulic 2", 2900)]),
+    ("RCS A, 2700 pounds, 78 degrees.", [("RCS A pressure", 2700), ("RCS A temperature", 78)]),
+    ("O2 is 540. H2 is 265.", [("O2", 540), ("H2", 265)]),
+    ("Source pressure 1450, regulated 295.", [("Source pressure", 1450), ("regulated Source pressure", 295)])])
+def test_a_thing_keeps_its_own_name(said, found):
+    assert told(("Panel", said)) == found
+
+
+def test_one_thing_asked_of_many_keeps_its_measure():
+    assert told(("Base", "Cell 1 and 3 flows?"), ("Panel", "N2 pressure on fuel cell 1 is 0."))[-1][0] == "N2 pressure fuel cell 1"
+
+
+def test_from_tells_what_it_was():
+    names = [name for name, _ in told(("Panel", "Cabin pressure is 5.6."), ("Panel", "I turned the suit up to 7.5, from 6."))]
+    assert names == ["cabin pressure", "suit", "suit"] or names == ["Cabin pressure", "suit", "suit"]
+
+
+def test_each_way_goes_by_its_own_name():
+    assert told(("Pilot", "300 feet, 3 1/2 down, 47 forward."), ("Pilot", "270, down at 4."))[1:3] == [("down", Decimal("3.5")), ("forward", 47)]
+
+
+def test_seconds_go_on_and_are_no_readings():
+    lines = ("Base", "Theta is 32 degrees. 50 seconds. 60."), ("Base", "70. 78, shutdown.")
+    assert [value for _, value in told(*lines)] == [32]
+
+
+def test_a_number_after_a_length_of_time_that_does_not_go_on_is_a_reading():
+    assert [value for _, value in told(("Base", "Theta is 32 degrees. 50 seconds. 34."))] == [32, 34]
+
+
+def test_an_answer_to_another_question_is_no_sure_value_of_what_was_told_before():
+    lines = ("Panel", "Main amps 1A is 5.5, 1B 5, 1C 5.5."), ("Base", "You were to be at 5 and a half on cabin. What do you read?"), ("Panel", "5.1.")
+    assert rows(*lines)[-1].certainty == "doubtful"
+    asked_again = ("Panel", "Main amps 5.5."), ("Base", "And what do you read now?"), ("Panel", "5.1.")
+    assert "another reading was asked for" not in str(rows(*asked_again)[-1].fields["parameter"].why)
+
+
+def test_what_is_read_on_a_thing_is_of_that_thing_and_the_next_value_is_not():
+    found = told(("Walker", "I'm reading 3.85 on the suit, 62 percent, no flags."))
+    assert found[0] == ("suit", Decimal("3.85"))
+    assert found[1][0] != "suit"
