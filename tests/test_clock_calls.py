@@ -185,3 +185,9 @@ def test_the_word_behind_a_count_starts_no_clock_that_nobody_planned():
 
 def test_gone_is_no_clock():
     assert calls((0, "Lead", "Five minutes gone. Bag one is full."), plan=NO_PLAN) == []
+
+
+def test_what_is_away_from_a_time_of_day_is_on_no_clock():
+    lines = (0, "Lead", "One hour seven minutes and counting."), (9, "Lead", "We'll set our watches at 26 minutes past the hour, which is now about..."), \
+        (14, "Lead", "Sixty-five seconds away."), (20, "Lead", "We're now one minute away from twenty-six minutes past the hour.")
+    assert [left for _, _, left, _ in calls(*lines, plan=NO_PLAN)] == [4020]

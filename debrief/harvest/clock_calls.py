@@ -209,7 +209,7 @@ def _countdown(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row
         return None
     if first == "t" or counted:
         clock, origin = book.counting_down() or book.named(["count"]), "carried"
-    elif _rate_over(turn, time) or _promised(turn, time):
+    elif _rate_over(turn, time) or _promised(turn, time) or _to_time_of_day(before, after):
         return None
     elif first == "in" or (time.start and turn.tokens[time.start - 1].norm in ("in", "about")):
         clock = book.meant([word for word in before if content([word])][-3:])
@@ -236,6 +236,12 @@ def _rate_over(turn: Turn, time: SpokenTime) -> bool:
     """'Thirty pounds in ten minutes': how much in what time, and no time to go."""
     at = time.start - 1 if turn.tokens[time.start].norm != "in" else time.start
     return at > 0 and turn.tokens[at].norm == "in" and read_unit((turn.tokens[at - 1].norm,), 0) is not None
+
+
+def _to_time_of_day(before: Sequence[str], after: Sequence[str]) -> bool:
+    """'One minute away from 26 minutes past the hour', 'sixty-five seconds away' said alone: no clock of the talk."""
+    away = "away" in (*after[:1], *before[-1:])
+    return away and ("hour" in after or not content(after))
 
 
 def _promised(turn: Turn, time: SpokenTime) -> bool:

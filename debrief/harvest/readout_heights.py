@@ -61,7 +61,7 @@ def of_the_vehicle(found: Found, memory: Memory) -> Found:
     spoken = memory.units.spoken
     if found.unit.names[0] not in ("ft", "m", "fathom"):
         return found
-    sinks = bool(_DIVES & spoken) and "altitude" not in spoken
+    sinks = ("depth" in spoken or len(_DIVES & spoken) > 1) and "altitude" not in spoken  # one odd word may be misheard
     return replace(found, words=("depth",) if sinks else ("altitude",)) if sinks or (flies(memory) and found.number.value >= _LEAST_HEIGHT) else found
 
 
