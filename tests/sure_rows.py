@@ -140,7 +140,8 @@ def _as_recognised(said: Sequence[str], dice: random.Random) -> list[str]:
     while index < len(said):
         number = numbers.get(index)
         inner = said[index:number.end - 1] if number is not None else ()
-        if number is not None and number.end > number.start and not any(word[-1] in ".,?!;:" for word in inner) and dice.random() < 0.8:
+        if number is not None and number.end > number.start and not any(word[-1] in ".,?!;:" for word in inner) and dice.random() < 0.8 \
+                and number.value_high is None:  # 'one to five' stays two numbers
             sign = "-" if number.value < 0 and not number.text.startswith("-") else ""
             found.append(_in_figures(plain[index:number.end], sign + number.text, dice) + _tail(said[number.end - 1]))
             index = number.end

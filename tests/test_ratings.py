@@ -132,3 +132,50 @@ def test_what_else_is_the_same_rates_nothing(text):
 def test_a_value_put_right_by_what_was_said_goes_to_its_axis():
     rows = told(("Rook", "Harness three, upper clamp two."), ("Lead", "Copy."), ("Rook", "I said three, but make that a four."))
     assert rows[-1] == ("harness", Decimal(4), "Rook")
+
+
+OPEN = Session.model_validate({"stations": [{"name": "Base"}, {"name": "Crew"}], "scales": [{"name": "comfort", "low": 1, "high": 5}]})
+BARE = Session()
+
+
+def free(*lines, session=OPEN):
+    return [(row.get("axis"), int(row.get("value"))) for row in ratings(talk(*lines, session=session)) if not row.get("superseded")]
+
+
+def test_a_scale_asked_by_its_name_rates_what_the_answer_names():
+    assert free(("Base", "Crew, comfort?"), ("Crew", "Helmet's a two, gloves are a three.")) == [("helmet", 2), ("gloves", 3)]
+    assert free(("Base", "okay comfort crew"), ("Crew", "comfort 4 straps is a 2 they rub")) == [("comfort", 4), ("straps", 2)]
+
+
+def test_a_height_said_with_the_value_is_a_scale_and_what_was_rated_so_is_known():
+    lines = (("Crew", "steering's a 4 out of 5, ride I'd say 3"), ("Crew", "steering better make that a 5"))
+    assert free(*lines[:1], session=BARE) == [("steering", 4), ("ride", 3)]
+    assert free(*lines, session=BARE) == [("ride", 3), ("steering", 5)]
+
+
+def test_a_question_for_ratings_opens_them_and_a_rate_does_not():
+    lines = (("Base", "Crew, ratings when you're ready. Stick control in the first hundred feet?"), ("Crew", "Call it a three. Braking was two."))
+    assert free(*lines, session=BARE) == [("stick control", 3), ("braking", 2)]
+    assert free(("Base", "What's your drift rate, please?"), ("Crew", "Gyro two, it's a three on the other."), session=BARE) == []
+
+
+@pytest.mark.parametrize(("question", "answer", "found"), [
+    ("Riding, vertical, one to five?", "Three vertical, four lateral.", [("vertical", 3), ("lateral", 4)]),
+    ("How does it handle, Cooper Harper?", "For holding height, four. For the turn into the slope I'd give six.", [("holding height", 4), ("turn", 6)]),
+    ("How's the ride, out of ten?", "Five in the turns. Following sea I'd say seven, maybe eight.", [("ride", 5), ("following sea", 7)]),
+    ("How's the ride, one to five?", "Four in the bends, three at the end.", [("ride", 4), ("ride", 3)])])
+def test_what_is_rated_stands_before_the_value_behind_it_or_in_the_question(question, answer, found):
+    assert free(("Base", question), ("Crew", answer), session=BARE) == found
+
+
+def test_an_instrument_read_out_while_ratings_are_given_is_none():
+    assert free(("Base", "How's the ride, one to five?"), ("Crew", "Four. Oil pressure four, tension three."), session=BARE)[:1] == [("ride", 4)]
+    assert len(free(("Base", "How's the ride, one to five?"), ("Crew", "Four. Oil pressure four, tension three."), session=BARE)) == 1
+
+
+def test_a_list_of_axes_written_without_commas_and_two_values_for_two_axes_asked():
+    plan = Session.model_validate({"stations": [{"name": "Base"}, {"name": "Ash"}], "scales": [{"name": "warmth", "low": 1, "high": 7},
+                                                                                          {"name": "shivering", "low": 0, "high": 4}],
+                                   "cards": [{"id": "1", "title": "Cold", "ratings": [{"axes": ["warmth", "shivering"]}]}]})
+    assert free(("Ash", "warmth 3 shivering 0"), session=plan) == [("warmth", 3), ("shivering", 0)]
+    assert free(("Base", "ash warmth and shivering"), ("Ash", "4 and 0"), session=plan) == [("warmth", 4), ("shivering", 0)]

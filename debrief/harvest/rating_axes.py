@@ -49,7 +49,7 @@ class AxisBook:
         for card in session.cards:
             for planned in card.ratings:
                 for name in planned.axes:
-                    old = axes.get(name, Axis(name, scales.get(planned.scale or "")))
+                    old = axes.get(name, Axis(name, scales.get(planned.scale or "") or scales.get(name)))
                     axes[name] = Axis(name, old.scale, (*old.cards, card.id), tuple(dict.fromkeys((*old.by, *planned.by))))
         names = {card.id: _names([a for p in card.ratings for a in p.axes]) for card in session.cards}
         names[""] = _names(list(axes))

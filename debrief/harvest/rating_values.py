@@ -16,7 +16,8 @@ _NOT_GIVEN = phrases("""would have | i'd have | if | yesterday | remember the sc
     goes over | goes above | more than | limit is
     is easy | is perfect | is excellent | is best | is worst | means | unless | no more than""")
 _IF_ANY = phrases("if that | if anything")
-_FOLLOWERS = frozenset("for from in out with because yes actually maybe or and on though again now please this at but if since mind no "
+_FEW = 4
+_FOLLOWERS = frozenset("they down up for from in out with because yes actually maybe or and on though again now please this at but if since mind no "
                        "about overall both too then as i it there my hm um uh over that still".split())
 HEDGES = phrases("maybe | perhaps | probably | possibly | or | more like | and a bit | close to | nearly | almost | borderline | could be | hm")
 _JOINED = frozenset("is are was were a an the both that's i'd say call it's it give rate them of 's well so um uh and rating point "
@@ -39,15 +40,15 @@ class Value:
     alike: bool = False
 
 
-def values(talk: Talk, book: AxisBook, view: View) -> list[Value]:
-    """The numbers of a turn that may be ratings, in order."""
+def values(talk: Talk, book: AxisBook, view: View, free: bool = False) -> list[Value]:
+    """The numbers of a turn that may be ratings, in order. free: what no plan lists is rated just now."""
     found = [Value(n.start, n.end, n.value, alike=n.alike) for n in view.numbers.values() if n.value_high is None and n.form != "ordinal"]
     known = {v.start for v in found}
     found += [Value(i, i + 1, Decimal(_PLURALS[w])) for i, w in enumerate(view.words) if w in _PLURALS and i not in known]
     found += [v for v in _misheard(talk, book, view) if v.start not in known]
     tops = {n.start: n.value for n in view.numbers.values()}
     found = [replace(v, of=tops.get(v.end + 2)) if view.has(("out", "of"), v.end) else v for v in found]
-    standing = sorted((v for v in found if _stands(talk, book, view, v)), key=lambda v: v.start)
+    standing = sorted((v for v in found if _stands(talk, book, view, v, free)), key=lambda v: v.start)
     measured = {n.end for n in view.numbers.values() if spoken_unit(view, n.start, n.end) is not None}
     standing = [v for v in standing if not any(end < v.start <= end + 2 for end in measured)] if measured else standing
     counted = any(a.end == b.start and a.value == b.value + 1 for a, b in pairwise(standing))
@@ -70,7 +71,7 @@ def _misheard(talk: Talk, book: AxisBook, view: View) -> list[Value]:
     return found
 
 
-def _stands(talk: Talk, book: AxisBook, view: View, value: Value) -> bool:
+def _stands(talk: Talk, book: AxisBook, view: View, value: Value, free: bool) -> bool:
     if talk.claimed(view.turn, value.start, value.end) or value.value % Decimal("0.5") or not _led(talk, book, view, value.start):
         return False
     if not view.turn.tokens[value.end - 1].ends_clause and read_unit(view.words, value.end):
@@ -84,7 +85,23 @@ def _stands(talk: Talk, book: AxisBook, view: View, value: Value) -> bool:
     after = view.words[value.end:value.end + 1]
     led_axis = not view.turn.tokens[value.end - 1].ends_clause and value.start == view.clause(value.start)[0] and any(
         m.start == value.end for m in book.find(view, progress(talk).at(view.turn.index).card))
-    return not after or view.turn.tokens[value.end - 1].ends_clause or after[0] in _FOLLOWERS or led_axis
+    return not after or view.turn.tokens[value.end - 1].ends_clause or after[0] in _FOLLOWERS or led_axis or _list_goes_on(talk, book, view, value) \
+        or free and _freely_followed(view, value)
+
+
+def _list_goes_on(talk: Talk, book: AxisBook, view: View, value: Value) -> bool:
+    """'Sensation three shivering nought', 'comfort two the left strap', written without a comma: the next axis follows, or a remark."""
+    mentions = book.find(view, progress(talk).at(view.turn.index).card)
+    return any(m.start == value.end for m in mentions) or view.words[value.end] == "the" and any(m.end == value.start for m in mentions)
+
+
+def _freely_followed(view: View, value: Value) -> bool:
+    """'Three vertical, four lateral', 'steering four ride a three': a word or two that end the clause, or that the next rating is of."""
+    stop = view.clause(value.start)[1]
+    if value.start == view.clause(value.start)[0] and stop - value.end <= 2:
+        return True
+    following = min((at for at in view.numbers if at >= value.end), default=stop + _FEW)
+    return following - value.end <= _FEW and spoken_unit(view, following, view.numbers[following].end) is None
 
 
 def _a_misheard(talk: Talk, book: AxisBook, view: View, value: Value) -> bool:
@@ -108,5 +125,7 @@ def _led(talk: Talk, book: AxisBook, view: View, start: int) -> bool:
     if view.words[start - 1] == "at" and set(view.before(start - 1, 4)) & _RATING_VERBS:
         return True
     axes = book.find(view, progress(talk).at(view.turn.index).card)
+    if (scale := book.scale_at(view, 0)) is not None and view.words[scale[0]:scale[0] + 1] == ("for",) and start - scale[0] <= _FEW:
+        return True  # 'workload for the exit seven'
     scales = (book.scale_at(view, index) for index in range(max(0, start - 3), start))
     return any(m.end == start for m in axes) or any(found is not None for found in scales)

@@ -9,7 +9,7 @@ from ..wording.english import is_function_word
 from .attribution import NAMED, surely_attributed
 from .progress import progress
 from .rating_axes import Axis, AxisBook, AxisMention
-from .rating_free import OPEN_TURNS, free_axis, scale_asked
+from .rating_free import OPEN_TURNS, UNSCALED, Opened, given, opened, taken_up
 from .rating_same import told_the_same
 from .rating_values import HEDGES, Value
 from .rating_values import values as values_of
@@ -20,8 +20,8 @@ _CORRECTS = phrases("correction | make that | make it | no | i mean | scratch th
 _CALLS = frozenset("rating ratings rate please first then order numbers score".split())
 _FROM_ME = phrases("from me | for me | agree | same here")
 _BOTH_WAYS = phrases("both ways | both directions | in both | each way | either way")
-_COPIES = frozenset("copy copied roger understood understand".split())
-_RECENT, _KEPT, _NEAR = 12, 300, 5
+_COPIES = frozenset("copy copied roger understood understand noted".split())
+_RECENT, _KEPT, _NEAR, _CALL = 12, 300, 5, 3
 _GIVEN = "_rating rows"
 _SIDES = {"left": ("hand", "left"), "right": ("hand", "right")}
 _FIRST = {"first": "1", "second": "2", "third": "3", "fourth": "4"}
@@ -83,7 +83,8 @@ class _Walk:
     rows: list[Row] = field(default_factory=list)
     asked: _Open = field(default_factory=_Open)
     named: tuple[int, tuple[Axis, ...]] = (-99, ())
-    free: tuple[int, Scale, str] | None = None
+    free: Opened | None = None
+    known: dict[str, Scale] = field(default_factory=dict)
 
     def _asked_bare(self, view: View) -> bool:
         """Whether the turn before is a question that names no axis ('what is it?')."""
@@ -95,24 +96,24 @@ class _Walk:
         mentions = self.book.find(view, standing.card)
         station = self.talk.session.station(view.turn.station) if surely_attributed(view.turn) else None
         raters = [s for s in self.talk.session.stations if s.rates]
-        opened = scale_asked(view, self.talk.session.scales)
-        self.free = (view.turn.index, *opened) if opened and not mentions else self.free
+        asked = opened(view, self.talk.session.scales, self.known)
+        self.free = asked if asked and not mentions else self.free
         if station and raters and not station.rates and not self._rates_by_form(view, mentions):
             self._asks(view, mentions)
             return
-        values = values_of(self.talk, self.book, view)
+        values = values_of(self.talk, self.book, view, bool(self.known) or self._opened_near(view) is not None)
         if not values and mentions:
             self.named = view.turn.index, tuple(axis for mention in mentions for axis in mention.axes)
         elif values and not mentions and view.turn.index - self.named[0] in (1, 2) and self._asked_bare(view):
             self.asked = replace(self.asked, axes=self.named[1], turn=view.turn.index - 1, where={})
         values = [value for value in values if not self._told_back(view, mentions, value)]
-        if self._puts_right(view, values) or (not mentions and opened is None and self._give_free(view, values)):
+        if self._puts_right(view, values) or (not mentions and (asked is None or asked.scale.name == UNSCALED) and self._give_free(view, values)):
             return
         scaled = any(self.book.scale_at(view, i) for i in range(len(view.words))) or "rating" in view.words or "rate" in view.words
         fresh = view.turn.index - self.asked.turn <= 4
         if values and (mentions or fresh and self.asked.axes or scaled or view.find(_FROM_ME) or self._said_before(view, values[0].start)):
             self._give(view, mentions, values)
-        elif mentions and station is None:
+        elif (station is None or not raters) and (mentions or view.names and not values and len(view.words) <= _CALL):
             self._asks(view, mentions)
 
     def same(self, view: View) -> None:
@@ -142,14 +143,14 @@ class _Walk:
         last = [row for row in self.rows[-6:] if row.turn is not None and row.turn == view.turn.index - 1]
         if last and not any(m.start < value.start for m in mentions) and self._list_told_back(view, last, value):
             return True
-        if not last or last[0].station in (None, view.turn.station) or value.start > 6 or "me" in view.words or view.asks(0, len(view.words)):
+        if not last or last[0].station in (None, view.turn.station) or value.start > 6 or "me" in view.words or view.asks(*view.sentence(value.start)):
             return False
         axes = {axis.name for mention in mentions if mention.start < value.start for axis in mention.axes}
         station = self.talk.session.station(view.turn.station)
         if station is not None and station.rates and (mentions or len(last) < 2):
             return False
         same = [row for row in last if row.get("value") == value.value and (not axes or row.get("axis") in axes)]
-        listed = axes or len(last) > 1 or bool({"copy", "copied", "roger"} & set(view.words[:2]))
+        listed = axes or len(last) > 1 or bool(_COPIES & set(view.words[:2]))
         return bool(same) and bool(listed) and value.start <= view.sentence(0)[1]
 
     @staticmethod
@@ -182,7 +183,8 @@ class _Walk:
         return True
 
     def _asks(self, view: View, mentions: Sequence[AxisMention]) -> None:
-        raters = {s.name for s in self.talk.session.stations if s.rates}
+        raters = {s.name for s in self.talk.session.stations if s.rates} or {s.name for s in self.talk.session.stations}
+        only = bool(mentions) and len(view.words) == sum(m.end - m.start for m in mentions)
         named = next((m.station for m in view.names if m.station in raters), None)
         way = _way(view, len(view.words))
         if way and "again" in view.words:
@@ -190,7 +192,7 @@ class _Walk:
                   and named in (None, row.get("subject"))]
             again = tuple(self.book.axes[str(row.get("axis"))] for row in of[-1:] if str(row.get("axis")) in self.book.axes)
             self.asked = replace(self.asked, axes=again, turn=view.turn.index, rater=named, where={"direction": way})
-        elif mentions and (view.asks(0, len(view.words)) or not values_of(self.talk, self.book, view) and (set(view.words) & _CALLS or named)):
+        elif mentions and (view.asks(0, len(view.words)) or not values_of(self.talk, self.book, view) and (set(view.words) & _CALLS or named or only)):
             self.asked = replace(self.asked, axes=tuple(a for m in mentions for a in m.axes), turn=view.turn.index, rater=named, where={})
         elif named and self.asked.axes and len(view.words) <= 6 and view.turn.index - self.asked.turn <= 6:
             self.asked = replace(self.asked, turn=view.turn.index, rater=named)
@@ -208,7 +210,7 @@ class _Walk:
                 led = [m for m in mentions if m.start == value.end]  # 'eleven legs, ten breathing'
                 before, behind = ([], led) if led else (before, behind)
             near = (value.start == low or view.find(HEDGES, low, value.start)) and not set(view.words[low:value.start]) & set(_SIDES)
-            if index and not before and previous and all(row.get("value") == value.value for row in previous):
+            if index and not before and previous and (current or not queue) and all(row.get("value") == value.value for row in previous):
                 self.talk.claim(view.turn, value.start, value.end, "ratings")
                 continue
             if index and not before and near and previous:
@@ -219,12 +221,12 @@ class _Walk:
                     self.rows.remove(row)
             current = () if before else self._said_before(view, value.start) or current
             chosen = tuple(a for m in (before or behind) for a in m.axes) or current or self._named_scale(view, value)
-            doubt = ""
+            doubt, listed = "", False
             if not chosen:
                 queue = [] if self._rated_since(view) else queue
-                chosen = (queue.pop(0),) if queue else self._last_axes(view)
+                listed, chosen = bool(queue[1:]), (queue.pop(0),) if queue else self._last_axes(view)
                 doubt = "the axis is taken from the question" if len(self.asked.axes) > 1 else ""
-            current = chosen
+            current = () if listed else chosen
             if before and view.find(_CORRECTS, low, before[0].start):
                 self._take_back(view, chosen)
             fitting = [axis for axis in chosen if self._on_scale(axis.scale, value)] or list(self._unplanned(view, value))
@@ -240,20 +242,26 @@ class _Walk:
         names = {axis.name for axis in axes}
         self.rows[:] = [row for row in self.rows if row.turn != view.turn.index or row.get("axis") not in names]
 
+    def _opened_near(self, view: View) -> Opened | None:
+        """What was asked a few turns ago to be rated; where no name was given, what was rated last, if the turn before asks for it."""
+        free = self.free
+        if free is None or not 0 < view.turn.index - free.turn <= OPEN_TURNS or self.book.axes and not free.name:
+            return None
+        last = self.rows[-1] if self.rows else None
+        asks = "?" in self.talk.turns[view.turn.index - 1].text
+        return replace(free, name=str(last.get("axis"))) if not free.name and last is not None and asks else free
+
     def _give_free(self, view: View, values: Sequence[Value]) -> bool:
-        """Values on a scale that was asked by its ends, of what no plan lists."""
-        if self.free is None or not values or view.turn.index - self.free[0] > OPEN_TURNS or self.book.axes and not self.free[2]:
-            return False
-        _, scale, name = self.free
-        given = 0
-        for index, value in enumerate(values):
-            own = free_axis(view, values[index - 1].end if index else 0, value.start)
-            again = not own and any(row.turn == view.turn.index and row.get("value") == value.value for row in self.rows[-1:])
-            name = own or name
-            if name and not again and self._on_scale(scale, value):
-                self.rows.append(self._row(view, Axis(name, scale), value, "", {}))
-                given += 1
-        return given > 0
+        """Values on a scale that was asked, of what no plan lists; or of what was rated so before."""
+        free = self._opened_near(view) or taken_up(view, values, self.talk.session.scales, self.known)
+        rated = list(given(view, values, free)) if free is not None else []
+        for item in rated:
+            row = self._row(view, Axis(item.name, None if free is None or free.scale.name == UNSCALED else free.scale), item.value, "", {})
+            row = row if item.alt is None else row.with_fields(value_alt=Field(item.alt.value, why=("said as the alternative",)), hedge=Field(True, part=0))
+            self.rows.append(row)
+            if free is not None:
+                self.known[item.name] = free.scale
+        return bool(rated)
 
     def _said_before(self, view: View, stop: int) -> tuple[Axis, ...]:
         """'I said five, but make that a six': the axis that this rater gave a five a moment ago."""
