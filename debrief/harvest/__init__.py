@@ -9,6 +9,7 @@ from .comparisons import comparisons
 from .decisions import decisions
 from .events import events
 from .identifiers import identifiers
+from .name_doubts import with_name_doubts
 from .open_items import open_items
 from .polls import polls
 from .qualitative import qualitative
@@ -31,6 +32,6 @@ EXTRACTORS: Sequence[Extractor] = (clock_calls, times, clock_events, time_hacks,
 
 def harvest(talk: Talk) -> list[Row]:
     """All rows of the talk, in the order of their places. Commentary gives none."""
-    rows = with_doubts(talk, without_guesses(talk, [row for extract in EXTRACTORS for row in extract(talk)]))
+    rows = with_name_doubts(talk, with_doubts(talk, without_guesses(talk, [row for extract in EXTRACTORS for row in extract(talk)])))
     rows += events(talk, rows)
     return sorted(rows, key=lambda row: (row.turn if row.turn is not None else -1))
