@@ -75,3 +75,28 @@ def test_a_value_is_of_what_stands_nearest_in_its_clause(before, line, found, tm
 def test_a_verb_names_no_parameter(before, line, tmp_path):
     names = {name for name, _ in told(tmp_path, ("A", before), ("B", line))}
     assert not names & {"trim", "pull", "round", "rid"}
+
+
+@pytest.mark.parametrize(("said", "values"), [
+    ("9.1 9 decimal 1", ["9.1", "9.1"]), ("it's 3.4 9 point 2", ["3.4", "9.2"]), ("3.4 9", ["3.49"]), ("1 9 point 5", ["19.5"])])
+def test_a_figure_that_begins_a_decimal_is_no_place_of_the_one_before(said, values):
+    assert [number.text for number in read_numbers(said.split())] == values
+
+
+@pytest.mark.parametrize(("asked", "line", "value"), [
+    ("Go.", "Altimeter two nine nine eight, wind two five zero at twelve.", "29.98"), ("Your altimeter setting?", "Two niner niner four.", "29.94"),
+    ("Go.", "Altimeter reads two nine zero zero feet.", "2900"), ("Go.", "Altimeter's five thousand.", "5000")])
+def test_four_figures_of_an_altimeter_setting_have_a_point_in_them(asked, line, value, tmp_path):
+    row = rows_of(tmp_path, ("T", asked), ("P", line))[0]
+    assert str(row.get("value")) == value
+    assert ("." in value) == (str(row.fields["value"].others[0]) == value.replace(".", "") if row.fields["value"].others else False)
+
+
+def test_an_altimeter_setting_read_back_is_no_new_value(tmp_path):
+    rows = told(tmp_path, ("T", "Altimeter two nine eight seven."), ("P", "Two niner eight seven. Fuel's four fifty pounds."))
+    assert [value for _, value in rows] == ["29.87", "450"]
+
+
+def test_a_word_in_ing_that_owns_a_value_is_its_name(tmp_path):
+    rows = told(tmp_path, ("A", "Air temperature?"), ("B", "Thirty four degrees. Trailing thermocouple's twenty six, leading's thirty one."))
+    assert rows[-1][0].startswith("leading")

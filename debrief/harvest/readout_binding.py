@@ -15,7 +15,7 @@ from .readout_class import ORDERS, asks, bounds, corrects, denied, supposed, val
 from .readout_found import NO_NAME, Found
 from .readout_heights import HIGHEST_LEVEL, in_thousands, is_stop, of_the_vehicle, passes
 from .readout_limits import Limits
-from .readout_pairs import blood_pressure, counts_time, orbit
+from .readout_pairs import altimeter_setting, blood_pressure, counts_time, orbit
 from .readout_phrases import COUNTED, NUMBERED, Phrase, head_word, is_head, joined
 from .readout_things import distance_from, one_thing, read_on, way
 from .readout_units import narrowed, spoken_unit
@@ -358,7 +358,7 @@ class Binder(Limits):
             found = self._fair_reading(found)
         plan = self.memory.plan
         found = of_the_vehicle(in_thousands(self.view, found, self.memory), self.memory)
-        found = without_bounds(self._weakly_named(found))
+        found = altimeter_setting(without_bounds(self._weakly_named(found)))
         if plan.planned and found.planned is None and not found.how and len(found.words) == 1 and found.words[0].lower() in WEAK_HEADS:
             found = replace(found, doubt=(*found.doubt, "the plan does not know this parameter"))
         bare = replace(found, unit=None)

@@ -3,6 +3,7 @@
 Common practice, no source.
 """
 from collections.abc import Mapping
+from dataclasses import replace
 
 from ..records.talk import Number
 from ..units import dimension_of
@@ -55,3 +56,17 @@ def hours_and_minutes(view: View, values: Mapping[int, Number], made: Found) -> 
     before = next((n for n in values.values() if n.end == number.start), None)
     return any(one is not None and two is not None and made.unit is None and 0 <= one.value < 25 and two.value < 60 and len(two.text) == 2
                and not view.turn.tokens[one.end - 1].ends_clause for one, two in ((number, after), (before, number)))
+
+
+_SETTINGS, SET_UNIT = (2700, 3150), "inHg"
+"""Inches of mercury, told as four figures without the point (common practice where altimeters are set in inches, no source)."""
+
+
+def altimeter_setting(found: Found) -> Found:
+    """'Altimeter two niner niner four' is 29.94; the figures as said are kept beside it."""
+    number, words = found.number, {word.lower() for word in found.words}
+    setting = "altimeter" in words and words <= {"altimeter", "setting", "new", "local", "field", "the"}
+    if not setting or found.unit is not None or len(number.text) != 4 or not _SETTINGS[0] <= number.value <= _SETTINGS[1] or number.value_high is not None:
+        return found
+    value = number.value.scaleb(-2)
+    return replace(found, number=replace(number, value=value, text=str(value), others=(number.value,)), given_unit=SET_UNIT)

@@ -223,7 +223,8 @@ class TurnTerms:
             return False
         if not plain or word in BREAKS or plain in BREAKS - READING_VERBS or not any(c.isalnum() for c in plain):
             return False
-        return not (plain.endswith(("ing", "ly")) and plain not in NOUNS_IN_ING and plain not in HEADS and not is_head(plain, self.plan))
+        owns = word.endswith("'s") and (index + 1 in self._value_at or self.view.words[index + 1:index + 2] in (("at",), ("about",), ("up",), ("down",)))
+        return owns or not (plain.endswith(("ing", "ly")) and plain not in NOUNS_IN_ING and plain not in HEADS and not is_head(plain, self.plan))
 
     def _letter(self, index: int) -> bool:
         """'Oxygen A three and a quarter': the letter of a thing, and no article."""

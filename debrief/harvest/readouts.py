@@ -23,6 +23,7 @@ from .readout_class import is_about, is_past
 from .readout_found import BareNumbers, Found, Memory
 from .readout_heights import flies
 from .readout_names import plain_name
+from .readout_pairs import SET_UNIT
 from .readout_phrases import TurnTerms
 from .readout_units import UnitMemory
 from .readout_wind import wind_told
@@ -226,7 +227,8 @@ def _told_back(talk: Talk, view: View, item: Found, memory: Memory) -> bool:
     if not near or not surely_attributed(view.turn) or _asked_back(talk, view):
         return False
     tells_back = item.number.start == 0 or bool({"copy", "copied", "roger", "understood", "thanks", "thank"} & set(view.words))
-    return tells_back and any(item.number.value == old.number.value and (item.how or not item.words) for old in near)
+    return tells_back and any((item.number.value == old.number.value or len(item.number.text) > 2 and _said_as(item, old))
+                              and (item.how or not item.words) for old in near)
 
 
 def _asked_back(talk: Talk, view: View) -> bool:
@@ -263,6 +265,8 @@ def _row(view: View, found: Found, memory: Memory) -> Row:
 
 
 def _known_unit(found: Found) -> Field:
+    if found.given_unit == SET_UNIT and "altimeter" in {word.lower() for word in found.words}:
+        return Field(found.given_unit, "assumed", "clear", None, ("the unit of an altimeter setting of four figures",))
     if found.how.startswith("its place") or not found.how:
         return Field(found.given_unit, "assumed", "clear", None, ("the unit of such a list",))
     return Field(found.given_unit, "carried", "clear", None, ("the unit of this parameter's last value",))

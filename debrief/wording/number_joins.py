@@ -134,10 +134,16 @@ def _pair(atoms: Sequence[Atom], at: int, words: Sequence[str]) -> tuple[Atom, i
     return None
 
 
+def _begins_decimal(atoms: Sequence[Atom], at: int, index: int) -> bool:
+    """'9.1 9 decimal 1': the figure is the head of another decimal number, and no place of the one before."""
+    point = atoms[index + 1] if index + 1 < len(atoms) else None
+    return point is not None and point.kind == "point" and not atoms[index].after and any("." in atom.text for atom in atoms[at:index])
+
+
 def _pieces(atoms: Sequence[Atom], at: int) -> tuple[Atom, int] | None:
     """'1 9.5', '3.4 9', '2 08': one value whose digits were written apart."""
     end = at
-    while end + 1 < len(atoms) and _next_piece(atoms[end], atoms[end + 1], atoms[at:end + 1]):
+    while end + 1 < len(atoms) and _next_piece(atoms[end], atoms[end + 1], atoms[at:end + 1]) and not _begins_decimal(atoms, at, end + 1):
         end += 1
     if end == at:
         return None
