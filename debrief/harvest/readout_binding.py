@@ -19,6 +19,7 @@ from .readout_pairs import altimeter_setting, blood_pressure, counts_time, orbit
 from .readout_phrases import COUNTED, NUMBERED, Phrase, head_word, is_head, joined
 from .readout_things import distance_from, one_thing, read_on, way
 from .readout_units import narrowed, spoken_unit
+from .readout_warmth import runs_warm
 from .readout_wind import is_course, is_wind_from
 from .readout_words import AFTER_VALUE, BREAKS, CONTRASTS, READING_VERBS
 
@@ -135,7 +136,8 @@ class Binder(Limits):
 
     def _by_words(self, made: Found, before: Phrase | None, behind: Phrase | None) -> Found | None:
         """Own words: a known head before, a known head behind, words of contrast, then weaker grounds."""
-        if (known := self._by_form(made) or self._by_bound(made, before) or distance_from(self.view, self.terms, made, before)) is not None:
+        if (known := self._by_form(made) or runs_warm(self.view, self.terms, made, before) or self._by_bound(made, before) \
+                or distance_from(self.view, self.terms, made, before)) is not None:
             return known
         before = None if before is not None and (self._beyond(made, before) or self._only_orders(made, before)) else before
         if before is not None and before.words and self._asked_of_many(made, before) and (told := self._of_asked(made, before)) is not None:

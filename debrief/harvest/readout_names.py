@@ -6,7 +6,8 @@ their kind, and a name that says nothing of what is measured gets the quantity o
 from collections.abc import Sequence
 
 from ..units import dimension_of, read_unit
-from .parameter_words import HEADS, THERMAL
+from .degrees import sense
+from .parameter_words import HEADS
 from .readout_found import Found
 from .readout_phrases import head_word
 
@@ -43,8 +44,8 @@ def _named(found: Found) -> tuple[str, ...]:
     unit = found.unit.names[0] if found.unit else found.given_unit if found.how else None  # a name that is carried is carried whole
     if unit is None or found.planned is not None:
         return words
-    if unit == "deg" and head_word(words) is None and THERMAL & {word.lower() for word in words}:
-        return (*words, "temperature")
+    if unit in ("deg", "C", "F") and head_word(words) is None and words and not _names_quantity(words) and (kind := sense(words, found.number.value)) != "angle":
+        return (*words, "temperature") if kind == "temperature" else words
     if words and dimension_of(unit) == "length":
         return words  # 'sag', 'vis', 'span': what is told in a length has its own name
     if head_word(words) in (None, "cell", "battery") and not _names_quantity(words) and (quantity := QUANTITIES.get(dimension_of(unit) or "")):

@@ -33,7 +33,7 @@ def other_quantity(view: View, made: Found, before: Found | None) -> Found | Non
     if not same or len(between) > _MOST_BETWEEN or set(between) - _BETWEEN:
         return None
     mine, theirs = dimension_of(made.unit.names[0]), before.dimension
-    warm = theirs in _FLOWING or (theirs is None and bool(THERMAL & {word.lower() for word in before.words}))
+    warm = theirs in _FLOWING or theirs == "temperature" or (theirs is None and bool(THERMAL & {word.lower() for word in before.words}))
     if mine == "angle" and warm and made.unit.names[0] == "deg":
         mine = "temperature"
     quantity, thing = QUANTITIES.get(mine or ""), thing_of(before.words)

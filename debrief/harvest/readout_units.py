@@ -6,7 +6,8 @@ from decimal import Decimal
 from ..records.rows import Field, Origin
 from ..session import Session
 from ..units import canonical, choose, dimension_of, joined_unit, read_unit
-from .parameter_words import HEADS, METRIC, QUANTITY_WORDS, SPEC_UNIT, THERMAL
+from .degrees import sense
+from .parameter_words import HEADS, METRIC, QUANTITY_WORDS, SPEC_UNIT
 from .plan_book import Planned
 from .readout_phrases import head_word
 from .view import View, stem
@@ -87,6 +88,11 @@ _METRIC_WORDS = frozenset("metre metres meters centimetre centimetres centimeter
                           "kilogram kilograms tonne tonnes bar millibar kilopascals celsius centigrade kelvin newtons kilonewtons".split())
 _OTHER_WORDS = frozenset("feet foot inch inches psi psia psig pounds fahrenheit gallons fathoms miles".split())
 """Talk that has the first and none of the second tells temperatures in Celsius and pressures in bar."""
+_EVERYWHERE = frozenset("feet foot mile miles".split())
+"""Heights are told in feet and ways in miles all over the world: beside kilos and litres they say nothing of temperatures."""
+_STRONG = frozenset("litre litres kilo kilos kilogram kilograms tonne tonnes bar millibar kilopascals celsius centigrade newtons kilonewtons".split())
+_FLOWS = frozenset("flow leak leakage seepage burn consumption".split())
+NO_TIME = "an amount, where a flow is told"
 _VACUUM = Decimal("0.001")
 """Pressures as small as this are told in units of vacuum work, and which of them nobody says."""
 
@@ -107,7 +113,8 @@ class UnitMemory:
         given = [canonical(unit) for card in self.session.cards for unit in (readout.unit for readout in card.readouts)]
         given += [canonical(unit) for unit in self.session.units.values()] + [canonical(limit.unit) for limit in self.session.limits]
         if not any(given):
-            return bool(_METRIC_WORDS & self.spoken) and not _OTHER_WORDS & self.spoken
+            others = _OTHER_WORDS - _EVERYWHERE if _STRONG & self.spoken else _OTHER_WORDS
+            return bool(_METRIC_WORDS & self.spoken) and not others & self.spoken
         return bool({"C", "bar", "m", "kg", "kPa", "L", "L/min", "t", "kN"} & set(given))
 
     def heard(self, words: Sequence[str], unit: str) -> None:
@@ -122,16 +129,16 @@ class UnitMemory:
         head = head_word(words)
         dimension = dimension_of(planned.unit) if planned and planned.unit else HEADS[head].dimension if head else None
         if spoken is not None:
-            return self._of_spoken(spoken, dimension, planned, words)
+            return self._of_spoken(spoken, dimension, planned, words, value)
         implied = self._implied(words, head, planned, value)
         if implied is None:
             return Field(None, "assumed")
         unit, origin, why = implied
         return Field(unit, origin, "clear", None, (why,))
 
-    def _of_spoken(self, spoken: SpokenUnit, dimension: str | None, planned: Planned | None, words: Sequence[str]) -> Field:
+    def _of_spoken(self, spoken: SpokenUnit, dimension: str | None, planned: Planned | None, words: Sequence[str], value: Decimal) -> Field:
         if len(spoken.names) == 1:
-            return Field(spoken.names[0])
+            return self._rate_of(spoken.names[0], planned, words) or Field(spoken.names[0])
         if spoken.names[0] == "in" and dimension == "pressure":
             inches = "inHg" if _INCHES_OF - {"water"} & {word.lower() for word in words} else self.by_parameter.get(frozenset(stem(word) for word in words))
             return Field(inches, "spoken", others=spoken.names) if inches else Field(
@@ -143,13 +150,22 @@ class UnitMemory:
         name = choose(spoken.names, dimension) if dimension else None
         if "lb" in spoken.names and _FUELS & {word.lower() for word in words} and dimension in (None, "ratio"):
             name = "lb"
-        if spoken.names[0] == "deg" and dimension is None and THERMAL & {word.lower() for word in words}:
+        if spoken.names[0] == "deg" and sense(words, value) == "temperature":
             return Field(self._temperature(), "spoken", "clear", None, (), spoken.names)
         if spoken.names[0] == "deg" and (dimension == "temperature" or name in ("F", "C")):
             name = self._temperature()
         open_word = name is None and spoken.names[0] == "psi" and dimension not in ("pressure", "ratio")
         why = (f"'{' or '.join(spoken.names)}': the parameter does not tell which",) if open_word else ()
         return Field(name or spoken.names[0], "spoken", "doubtful" if open_word else "clear", None, why, spoken.names)
+
+    def _rate_of(self, spoken: str, planned: Planned | None, words: Sequence[str]) -> Field | None:
+        """'Flow dropped to eleven litres', where the plan or earlier talk tells it in litres a minute: the time is left out."""
+        usual = planned.unit if planned else self.by_parameter.get(frozenset(stem(word) for word in words))
+        if usual and usual.split("/")[0] == spoken and "/" in usual:
+            return Field(usual, "spoken", "clear", None, ("said without its time",), (spoken,))
+        if dimension_of(spoken) in ("volume", "mass") and _FLOWS & {word.lower() for word in words}:
+            return Field(spoken, "spoken", "doubtful", None, (NO_TIME,), (spoken,))
+        return None
 
     def _temperature(self) -> str:
         default = METRIC["temperature"] if self.metric else SPEC_UNIT["temperature"]

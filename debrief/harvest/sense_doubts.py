@@ -10,8 +10,9 @@ from decimal import Decimal
 from ..records.rows import Row
 from ..units import dimension_of, read_unit
 from ..wording.english import is_function_word
+from .degrees import OPEN, sense
 from .parameter_words import HEADS
-from .readout_words import FILLERS
+from .readout_words import DIRECTIONS, FILLERS
 from .talk import Talk
 from .view import View, content, stem, views
 
@@ -36,6 +37,8 @@ _ONE_UNIT = frozenset(("length", "speed", "temperature", "mass"))
 """What one turn tells in one unit; pressures of several sorts stand side by side in theirs."""
 _MOST_NUMBERED = 20
 _LEAST_PRESSURE = 20
+_COURSE = 3
+_DIRECTIONS = DIRECTIONS - {"low", "high"} | {"port", "starboard", "nose", "off"}
 _FIRST_CLAUSE = 3
 
 
@@ -59,6 +62,8 @@ def _grounds(talk: Talk, row: Row) -> Iterator[str]:
         return
     if set(str(row.get("parameter") or "").lower().split()) <= _NO_NAMES and row.get("parameter"):
         yield "the words before it name nothing that is measured"
+    if _open_degrees(view, row, start):
+        yield OPEN
     if _other_unit(view, row):
         yield "another unit of its kind is spoken beside it"
     if (row.get("class") or "measured") == "measured":
@@ -80,6 +85,16 @@ def _no_reading(talk: Talk, view: View, row: Row, start: int, before: str, whole
     value, name = row.get("value"), str(row.get("parameter") or "").lower()
     if isinstance(value, Decimal) and ("diastolic" in name or "systolic" in name) and value < _LEAST_PRESSURE:
         yield "no blood pressure is so low"
+
+
+def _open_degrees(view: View, row: Row, start: int) -> bool:
+    """Degrees of what may turn or get warm, without a direction behind them; a course of three figures is one."""
+    unit, value, number = row.fields.get("unit"), row.get("value"), view.numbers.get(start)
+    if unit is None or unit.origin != "spoken" or unit.value != "deg" or not isinstance(value, Decimal) or "F" not in unit.others or not row.get("parameter"):
+        return False
+    kind = sense(str(row.get("parameter")).split(), value)
+    course = number is not None and number.form == "digits" and len(number.text) == _COURSE
+    return kind is None and not _DIRECTIONS & set(view.words[start:start + 5]) or kind == "both" and not course
 
 
 def _other_unit(view: View, row: Row) -> bool:
