@@ -74,3 +74,42 @@ def test_what_is_read_on_a_thing_is_of_that_thing_and_the_next_value_is_not():
     found = told(("Walker", "I'm reading 3.85 on the suit, 62 percent, no flags."))
     assert found[0] == ("suit", Decimal("3.85"))
     assert found[1][0] != "suit"
+
+
+def test_minutes_and_seconds_behind_a_plus_are_a_time():
+    assert told(("Base", "Press to cutoff at 7 plus 05.")) == []
+
+
+def test_many_values_told_with_their_verbs_are_no_form_read_up():
+    said = "APU 1 EGT is 930, oil in 268, oil out 245. APU 2 EGT's 910, 270, 248. APU 3's 925, 262, 241, 12, 14."
+    assert {row.get("class") for row in rows(("Pilot", said))} == {"measured"}
+
+
+def test_an_answer_is_of_what_was_asked_and_no_height():
+    lines = ("Pilot", "Altitude 20,000. Heading 240."), ("Base", "Say fuel for the way home."), ("Pilot", "Fifty four hundred.")
+    assert told(*lines)[-1] == ("fuel", 5400)
+
+
+def test_what_is_thought_of_a_value_is_no_part_of_its_name():
+    lines = ("Pilot", "EGTs are 680 left, 695 right, and left oil pressure's a bit low at 38."), ("Base", "Min is 35."), ("Pilot", "37 now.")
+    assert [name for name, _ in told(*lines)][-3:] == ["left oil pressure"] * 3
+
+
+def test_an_altimeter_setting_of_that_size_is_in_inches_of_mercury():
+    assert [row.get("unit") for row in rows(("Base", "Altimeter 29.87."))] == ["inHg"]
+    assert [row.get("unit") for row in rows(("Base", "QNH 1016."))] == ["hPa"]
+
+
+def test_places_on_a_clock_face_tell_readings_apart():
+    assert told(("Diver", "Gap's about 30 mil at twelve o'clock, 34 at six.")) == [("Gap twelve", 30), ("Gap six", 34)]
+
+
+def test_one_question_is_answered_once():
+    found = told(("Base", "Chamber, pressure please."), ("Chamber", "Two millibar. Shroud's minus 178."))
+    assert found == [("pressure", 2), ("Shroud", -178)]
+
+
+def test_a_mark_out_of_ten_is_no_reading_of_what_was_told_last():
+    lines = (("Walker", "Suit pressure is 29.6 kPa. A little cool on the left hand, I'd say a six on the comfort."),
+             ("Base", "Rating for the right?"), ("Walker", "Three."))
+    assert told(*lines) == [("Suit pressure", Decimal("29.6"))]

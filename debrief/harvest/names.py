@@ -67,6 +67,8 @@ def _position(view: View, number: Number) -> bool:
     words, end = view.words, number.end
     if ORBIT & set(words):
         return False
+    if _at(words, number.start - 1) == "at" and "o'clock" in words[:end] and 0 < number.value <= 12 and view.turn.tokens[end - 1].ends_clause:
+        return True
     if _at(words, end) in ("o'clock", "oclock") or (_at(words, end) == "by" and _at(words, end + 1) in ("five", "four", "three", "5", "4", "3")):
         return True
     return _at(words, number.start - 1) == "by" and number.start >= 2 and (number.start - 2) in view.numbers

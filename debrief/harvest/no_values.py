@@ -128,8 +128,9 @@ def could_be_rating(number: Number, near: frozenset[Decimal], most: Decimal) -> 
 
 def rating_asked(talk: Talk, turn: Turn, axes: frozenset[str]) -> bool:
     """Whether one of the last turns asks for ratings: by that word, or by something that the session rates. axes: stems of what it rates."""
-    near = (talk.turns[index] for index in range(max(0, turn.index - CLAIM_TURNS), turn.index)) if axes else ()
-    return any(word in _RATED or stem(word) in axes for other in near if not talk.numbers[other.index] for word in (t.norm for t in other.tokens))
+    near = (talk.turns[index] for index in range(max(0, turn.index - CLAIM_TURNS), turn.index))
+    rated = _RATED if axes else _RATED - {"rate"}
+    return any(word in rated or stem(word) in axes for other in near if not talk.numbers[other.index] for word in (t.norm for t in other.tokens))
 
 
 def asks_time(talk: Talk, turn: Turn) -> bool:

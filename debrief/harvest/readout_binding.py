@@ -16,13 +16,14 @@ from .readout_found import NO_NAME, Found
 from .readout_heights import HIGHEST_LEVEL, in_thousands, is_stop, of_the_vehicle, passes
 from .readout_limits import Limits
 from .readout_pairs import altimeter_setting, blood_pressure, counts_time, orbit
-from .readout_phrases import COUNTED, NUMBERED, Phrase, head_word, is_head, joined
+from .readout_phrases import COUNTED, NUMBERED, Phrase, head_word, is_head, is_tag, joined
 from .readout_things import distance_from, one_thing, read_on, way
 from .readout_units import narrowed, spoken_unit
 from .readout_warmth import runs_warm
 from .readout_wind import is_course, is_wind_from
 from .readout_words import AFTER_VALUE, BREAKS, CONTRASTS, READING_VERBS
 
+_BOUNDS = frozenset("min max minimum maximum".split())
 _TURNED = frozenset("turn turns notch notches click clicks".split())
 
 
@@ -34,12 +35,6 @@ MOST_MENDED = 12.0
 
 def _instrument(phrase: Phrase) -> bool:
     return bool(phrase.words) and {word.lower() for word in phrase.words} <= INSTRUMENTS
-
-
-def _is_tag(phrase: Phrase) -> bool:
-    """'T five', 'P two': a letter and a number, which together are the name of one gauge."""
-    one = phrase.words[0] if len(phrase.words) == 2 else ""
-    return len(one) == 1 and one.isupper() and (phrase.words[1].lower() in COUNTED or phrase.words[1].isdigit())
 
 
 def _one_of(word: str) -> str:
@@ -157,7 +152,8 @@ class Binder(Limits):
                 and not self._of_another_kind(made, behind):
             return self._named(made, behind, None, self._planned(behind, None))
         if before is not None and before.contrast:
-            return self._by_contrast(made, before)
+            alone = {word.lower() for word in before.words} <= _BOUNDS and before.start == self.view.sentence(before.start)[0]
+            return self._bound_of(made, before, behind, "limit") if alone and before.link == "verb" else self._by_contrast(made, before)
         return self._by_less(made, before, behind)
 
     def _by_form(self, made: Found) -> Found | None:
@@ -217,7 +213,8 @@ class Binder(Limits):
         if before.head is not None and HEADS[before.head].unit == "deg" and words[-1] == f"{before.head}s" and made.unit is None \
                 and self.view.words[made.number.start - 1] == "at":
             return True
-        if words and words[0] in ("step", "card", "item") and len(words) <= 2 and bound_sort(words) is None and self.memory.plan.meant(before.words) is None:
+        called = bool(words) and words[0] in ("step", "card", "item", "point", "run") and len(words) <= 2 and bound_sort(words) is None
+        if called and self.memory.plan.meant(before.words) is None:
             return True
         return made.sort == "target" and bool(words) and set(words) <= ORDERS and self.memory.plan.meant(before.words) is None
 
@@ -257,8 +254,8 @@ class Binder(Limits):
         if made.unit is None and not self.kept and self.bare.explain(made.number, self.view):
             return None
         before = self.kept[-1] if self.kept else None
-        if _is_tag(phrase):
-            alike = before if before is not None and before.phrase is not None and _is_tag(before.phrase) else None
+        if is_tag(phrase):
+            alike = before if before is not None and before.phrase is not None and is_tag(before.phrase) else None
             unit = (before.given_unit or (before.unit.names[0] if before.unit else None)) if alike is not None and before is not None else None
             return replace(made, words=phrase.words, phrase=phrase, given_unit=None if made.unit else unit)
         if (before is None or not before.words) and self.asked and self.asked[0].words:
@@ -346,6 +343,9 @@ class Binder(Limits):
         if asked is None or (asked.head is None and self.memory.plan.meant(asked.words) is None) or set(asked.words) & set(before.words) \
                 or bound_sort(asked.words[:1]) is not None:
             return None
+        answered = bool(self.kept) and self.view.sentence(self.kept[-1].number.start) != self.view.sentence(made.number.start)
+        if answered and not asked.words[-1].lower().endswith("s"):
+            return None  # one thing was asked for, and told a sentence before
         planned = self.memory.plan.meant(asked.words, before.subject)
         trial = Found(made.number, made.end, asked.words, made.unit, planned=planned)
         if made.unit is not None and not self._fits(made.unit, trial):

@@ -9,7 +9,7 @@ from .parameter_words import HEADS, INSTRUMENTS, WEAK_HEADS
 from .plan_book import GENERIC, Planned
 from .readout_bounds import bound_sort, told_last
 from .readout_found import Found
-from .readout_heights import round_thousands
+from .readout_heights import is_height, round_thousands
 from .readout_names import QUANTITIES
 from .readout_orders import NEAR_SIZE, SAME_ORDER
 from .readout_pairs import hours_and_minutes
@@ -20,7 +20,7 @@ from .readout_words import DETERMINERS, HEDGES
 from .view import stem
 
 _BETWEEN = HEDGES | frozenset(("", *"and to from now then or is was over by i repeat coming up down at stopped".split()))
-_MOST_MACH = 3
+_MOST_MACH, _MOST_MARK = 3, 10
 _TIMES = (("minute",), ("hour",))
 _SHORT_SENTENCE, _LONG_SENTENCE = 4, 6
 """Sentences that name what the next one tells of are as short as this; where it says 'it', a little longer."""
@@ -48,7 +48,7 @@ class Carrier(Running):
         return next((found for _, found in reversed(self.memory.said) if found.head and said <= {word.lower() for word in found.words}), None)
 
     def _told_before(self, made: Found, before: Phrase | None) -> Found | None:
-        if (made.number.value, made.number.value_high) in self.memory.plan.scales:
+        if (made.number.value, made.number.value_high) in self.memory.plan.scales or self._judged(made):
             return None
         if self.kept and self.kept[-1].how == SAME_ORDER and (same := self._by_last_list(made)) is not None:
             return same
@@ -59,7 +59,8 @@ class Carrier(Running):
             return None
         if listed is None and hours_and_minutes(self.view, self.terms.values, made):
             return None
-        if listed is None and (height := round_thousands(self.view, made, self.memory)) is not None:
+        other = bool(self.asked) and not is_height(self.asked[0].words)
+        if listed is None and not other and (height := round_thousands(self.view, made, self.memory)) is not None:
             return height
         alone = (self._alone(made) or made.sort == "limit" or made.unit is not None or "." in made.number.text
                  or made.number.signed or (before is not None and (before.pronoun or before.topic) and before.link == "verb"))
@@ -69,6 +70,12 @@ class Carrier(Running):
                 or self._by_pointed_aim(made)
                 or self._carried_or_due(made) or self._by_unit(made) or self._by_step(made) or self._by_rate(made) or self._with_point(made)
                 or self._bare_decimal(made) or self._bare_list(made) or self._limit_of_last(made))
+
+    def _judged(self, made: Found) -> bool:
+        """'I'd say a six': a mark that somebody gives, and no reading of what was told last."""
+        number = made.number
+        article = self.view.words[number.start - 1:number.start] in (("a",), ("an",))
+        return article and made.unit is None and number.form == "cardinal" and 0 <= number.value <= _MOST_MARK
 
     def _with_point(self, made: Found) -> Found | None:
         """'Going to three five' where 3.5 was ordered or told a moment ago: digits said without their point; the plain reading is kept."""

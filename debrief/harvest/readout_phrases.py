@@ -49,6 +49,12 @@ NUMBERED = frozenset("bearing".split())
 COUNTED = frozenset("zero one two three four five six seven eight nine ten eleven twelve".split())
 
 
+def is_tag(phrase: Phrase) -> bool:
+    """'T five', 'P two': a letter and a number, which together are the name of one gauge."""
+    one = phrase.words[0] if len(phrase.words) == 2 else ""
+    return len(one) == 1 and one.isupper() and (phrase.words[1].lower() in COUNTED or phrase.words[1].isdigit())
+
+
 def is_head(word: str, plan: PlanBook) -> bool:
     """A known head, alone or plural, or a word of a planned parameter."""
     plain = word.lower().removesuffix("'s")
@@ -79,6 +85,9 @@ _OBJECTS = frozenset("it them him her us you me".split())
 _WAYS = frozenset("down up out in off away back over through".split())
 _DEEDS = frozenset("trim level pull push".split())
 """Heads that are verbs too."""
+_JUDGED = frozenset("low high up down warm hot cool slow fast heavy light".split())
+_A_BIT = tuple(("a", word) for word in ("bit", "little", "touch", "tad", "shade", "hair"))
+"""'Oil pressure's a bit low at 38': what is thought of the value, between its name and it."""
 _MODAL_VERBS = frozenset("be read show have".split())
 
 
@@ -166,8 +175,9 @@ class TurnTerms:
                     break
                 link = "pause" if link == "next" else link
             after = self.view.words[index] if index < len(self.view.words) else ""
-            if (word in MODALS and after in _MODAL_VERBS) or (self._acts(word) and after in _LED_BY_VERB):
-                index, link = index - 1, "verb"
+            thought = 3 if word in _JUDGED and index - 3 > low and self.view.words[index - 3:index - 1] in _A_BIT else 0
+            if thought or (word in MODALS and after in _MODAL_VERBS) or (self._acts(word) and after in _LED_BY_VERB):
+                index, link = index - (thought or 1), "verb"
                 continue
             if not (word in READING_VERBS or word in SMALL_LINKS or word in HEDGES or word in FILLERS) or index - 1 in self._named_at \
                     or self._letter(index - 1):
@@ -216,6 +226,8 @@ class TurnTerms:
         if word in ("inside", "outside") and index and self.view.words[index - 1] == "the" and self.view.words[index + 1:index + 2] \
                 and self.view.words[index + 1] in READING_VERBS:
             return True
+        if word in ("o'clock", "oclock") or self.view.words[index + 1:index + 2] in (("o'clock",), ("oclock",)):
+            return False
         plain = word.removesuffix("'s").strip("-'")
         if plain == "bit" and self._tool(index):
             return True

@@ -50,7 +50,7 @@ def same_thing(view: View, found: Found, before: Found | None) -> Found:
     alone = {word.lower() for word in phrase.words} <= _QUANTITIES
     close = phrase.start == before.end and view.sentence(before.number.start) == view.sentence(found.number.start)
     thing = thing_of(before.words)
-    known = before.dimension is not None and before.dimension != replace(found, words=phrase.words).dimension
+    known = before.dimension not in (None, "length") and before.dimension != replace(found, words=phrase.words).dimension
     if not alone or not close or not known or not thing or before.doubt or {word.lower() for word in before.words} & {word.lower() for word in phrase.words}:
         return found
     return replace(found, words=(*thing, *found.words), how="the parameter of the value before")

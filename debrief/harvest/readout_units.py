@@ -82,6 +82,7 @@ def narrowed(unit: SpokenUnit | None, view: View, number_start: int, spoken: fro
 _FUELS = frozenset("fuel kerosene payload cargo".split())
 """What is told in pounds of mass where nothing else is said."""
 _MOST_PERCENT = 110
+_LEAST_INCHES, _MOST_INCHES = 26, 32
 _MOST_HPA = 1100
 _LEAST_SPEED = 20
 _METRIC_WORDS = frozenset("metre metres meters centimetre centimetres centimeters millimetre millimetres millimeters litre litres liters kilo kilos "
@@ -189,6 +190,8 @@ class UnitMemory:
             return "deg", "assumed", "the usual unit of bank"
         if head in ("depth", "pneumo") and (told := self.by_dimension.get("length")) in ("ft", "m"):
             return told, "carried", "lengths are told in it"
+        if head in ("altimeter", "barometer", "qnh", "qfe") and _LEAST_INCHES <= value <= _MOST_INCHES:
+            return "inHg", "assumed", "the usual unit of an altimeter setting of this size"
         if head == "altimeter" and value > _MOST_HPA:
             return self.by_dimension.get("length", "ft"), "assumed", "the usual unit of altitude"
         return None

@@ -79,7 +79,7 @@ def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str,
     if not numbers:
         return ()
     terms = TurnTerms(view, memory.plan, named, taken)
-    if is_read_up(numbers):
+    if is_read_up(numbers, view):
         return [] if is_read_back(numbers, view, memory) else read_up(view, numbers, talk.times[turn.index], terms)
     bare = _bare_numbers(talk, turn, memory)
     memory.before = frozenset(views(talk)[turn.index - 1].words) if turn.index else frozenset()

@@ -27,6 +27,7 @@ _OFFER = re.compile(r"\b((i|we) (have|got)|(i've|we've)( got)?)\b( \w+){0,4} (pa
 _ASKED = re.compile(r"\b(go ahead with|ready for|ready to copy|send|read) (your|the|that|us the|me the)? ?(\w+ )?(pads?|updates?|block data|burn data)\b")
 _DONE = re.compile(r"\b(good read ?back|read ?back('s| is)? (good|correct)|that's (correct|affirmative))\b")
 _NOT_APPLICABLE = (("not", "applicable"), ("november", "alfa"), ("november", "alpha"), ("n/a",), ("na",))
+_TELLS = frozenset("is are reads reading shows showing at".split())
 _NO = "a value of a list read up without names"
 
 
@@ -64,9 +65,10 @@ def dictated(talk: Talk) -> frozenset[int]:
     return frozenset(found)
 
 
-def is_read_up(numbers: Sequence[Number]) -> bool:
-    """Whether these numbers are many, and most follow another one with no word between."""
-    if len(numbers) < LEAST_NUMBERS:
+def is_read_up(numbers: Sequence[Number], view: View) -> bool:
+    """Whether these numbers are many, and most follow another one with no word between; not where several are told with a verb ('oil is 268')."""
+    told = sum(1 for number in numbers if number.start and (view.words[number.start - 1] in _TELLS or view.words[number.start - 1].endswith("'s")))
+    if len(numbers) < LEAST_NUMBERS or told > 1:
         return False
     return sum(1 for before, number in pairwise(numbers) if number.start <= before.end) > len(numbers) / 2
 

@@ -15,7 +15,7 @@ from .talk import Talk
 OPEN = "nobody says its unit"
 _RIVALS = frozenset("temperature pressure length speed mass volume force".split())
 """Quantities that are told in several units, by country and trade."""
-_FIXED = frozenset(("mmHg", "hPa", "Mach"))
+_FIXED = frozenset(("mmHg", "hPa", "inHg", "Mach"))
 """Of blood and of the air's pressure at sea level: one unit by custom of the thing, not of the country."""
 _OF_LISTS = "the unit of such a list"
 _TWO_SENSES = ("the usual unit of bearing", "the usual unit of nose")

@@ -41,7 +41,7 @@ def read_times(words: Sequence[str], numbers: Sequence[Number]) -> tuple[SpokenT
 
 
 def _time_at(given: TimeWords, index: int) -> SpokenTime | None:
-    for reader in (_colon_time, _zulu, _figure_groups, _plus_groups, _clock_time, _past_the_hour, _duration, _halves, _bare, mark_at):
+    for reader in (_colon_time, _zulu, _figure_groups, _plus_groups, _plus_pair, _clock_time, _past_the_hour, _duration, _halves, _bare, mark_at):
         time = reader(given, index)
         if time is not None:
             return time
@@ -121,6 +121,18 @@ def _plus_groups(given: TimeWords, index: int) -> SpokenTime | None:
     if not (0 <= second.value < 60 and 0 <= third.value < 60 and len(second.text) == 2 and first.value >= 0 and first.value < 1000):
         return None
     return SpokenTime(index, third.end, "event_time", None, None, _get(int(first.value), int(second.value), int(third.value)))
+
+
+def _plus_pair(given: TimeWords, index: int) -> SpokenTime | None:
+    """'7 plus 05', 'six plus two two': minutes and seconds, or hours and minutes, which is not said."""
+    first = given.numbers.get(index)
+    second = given.numbers.get(first.end) if first else None
+    if first is None or second is None or first.signed or "." in first.text or not 0 <= first.value < 1000 or given.breaks(first.end - 1):
+        return None
+    if given.at(second.start) != "plus" or len(second.text.lstrip("+")) != 2 or not 0 <= second.value < 60 or given.numbers.get(second.end) is not None:
+        return None
+    seconds = plainly(first.value * 60 + second.value)
+    return SpokenTime(index, second.end, "elapsed", seconds, bare=True, others=(seconds * 60,))
 
 
 def _clock_time(given: TimeWords, index: int) -> SpokenTime | None:
