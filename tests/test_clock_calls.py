@@ -191,3 +191,17 @@ def test_what_is_away_from_a_time_of_day_is_on_no_clock():
     lines = (0, "Lead", "One hour seven minutes and counting."), (9, "Lead", "We'll set our watches at 26 minutes past the hour, which is now about..."), \
         (14, "Lead", "Sixty-five seconds away."), (20, "Lead", "We're now one minute away from twenty-six minutes past the hour.")
     assert [left for _, _, left, _ in calls(*lines, plan=NO_PLAN)] == [4020]
+
+
+def test_a_hack_at_a_time_elapsed():
+    lines = (0, "Base", "I'll give you a GET time hack at 17 minutes in about 20 seconds."), (22, "Base", "Five, four,"), \
+        (24, "Base", "three, two, one."), (27, "Base", "Mark."), (29, "Base", "17 minutes GET."), (300, "Base", "You have about two minutes to go.")
+    rows = clock_rows(talk_of(*lines, plan=NO_PLAN))
+    assert told(rows, "time_hacks", "get") == [("00:17:00",)]
+    assert not {"about", "in about"} & {clock for clock, in told(rows, "clock_calls", "clock")}
+
+
+def test_a_clock_of_the_talk_alone_is_not_meant_for_ever():
+    long_ago = [(30.0 * n, "Lead", "All well in the hall.") for n in range(1, 10)]
+    assert calls((0, "Lead", "Hose charged, mark."), *long_ago, (400, "Log", "You have two minutes left."), plan=NO_PLAN) == [
+        ("hose charged", None, None, True)]

@@ -6,8 +6,9 @@ at a time. There is one fit for text (no word probabilities) and one for what wa
 against most is the one in doubt. Two readings of a number that are both fair stay doubtful, and so does a row that is in doubt as a whole.
 Some witnesses (VETOES) need no counting: a percentage of 225, a clock that shows hours on a tape of minutes, a value at more than twice
 its limit, a sound that another value fits better, fuel in metres, a rating by one who rates nothing, a name that only its unit suggests, a
-name taken on although another reading was asked for: such rows are doubtful whatever else speaks for them. A row of a saved transcript
-without word probabilities has no sound behind it: it is at best clear, however often it is repeated, and says so.
+name taken on although another reading was asked for, a clock that neither plan nor talk knows: such rows are doubtful whatever else speaks for
+them. A row of a saved transcript without word probabilities has no sound behind it: it is at best clear, however often it is repeated, and says
+so.
 """
 import json
 from collections.abc import Mapping
@@ -29,7 +30,8 @@ NOT_HEARD = frozenset(("coverage", "exceedances"))
 LEAST_FOR_BLAME = 0.3
 VETOES = ("value: a percentage beyond all", "value: a time longer than the talk", "history: far beyond its limit",
           "weighing: another value fits better", "weighing: another number fits better", "unit: not of the plan's kind", "station: not one that rates",
-          "tie: named by its unit", "tie: another reading was asked for")
+          "tie: named by its unit", "tie: another reading was asked for",
+          "tie: no clock is named, and none is planned", "tie: no start of a clock of this name was heard")
 VETO_CHANCE = 0.3
 """Share right among rows that weighing gave another value; the other vetoes are too rare to count (common practice, no source)."""
 

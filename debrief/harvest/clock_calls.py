@@ -24,6 +24,7 @@ _NOT_YET = re.compile(r"\b(before|when|until|once|ready to|if)\b")
 _PROMISES = re.compile(r"\b(i'll|we'll|i will|we will|give me|let me)\b")
 _MARKS = frozenset("mark hack now".split())
 AGAIN_TURNS = 3
+UNPLANNED = "no clock is named, and none is planned"
 _UNKNOWN = "no start of a clock of this name was heard"
 _READS = frozenset("is reads reading shows stands at now".split())
 
@@ -39,6 +40,7 @@ def clock_calls(talk: Talk) -> list[Row]:
             row = _call(talk, book, turn, time)
             if row is not None:
                 rows.append(row)
+                book.last_turn = turn.index
     return rows
 
 
@@ -78,6 +80,7 @@ def _sentence(turn: Turn, index: int) -> tuple[int, int]:
 
 def _row(turn: Turn, time: SpokenTime, clock: Clock, named: Origin, fields: dict[str, FieldValue], doubt: str = "") -> Row:
     where = part(turn, "value", time.start, time.end)
+    doubt = UNPLANNED if doubt.startswith("the clock is not named") and not clock.planned and not clock.down else doubt
     level: Certainty = "doubtful" if doubt else "clear"
     why = (doubt,) if doubt else ()
     made = {"clock": Field(clock.name, named, level, None, why), "text": Field(where.text.rstrip(".,;"), part=0)}
@@ -105,7 +108,7 @@ def _mark(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row | No
         clock = book.named(_event_words(turn, start, time.start))
         doubt = "said 'now', and no clock of this name was spoken of" if turn.tokens[time.start].norm == "now" else ""
     if clock is None:
-        clock, origin, doubt = book.last or book.meant(_before(talk, turn)), "carried", "the clock is not named; taken from the talk before"
+        clock, origin, doubt = book.lately(turn.index) or book.meant(_before(talk, turn)), "carried", "the clock is not named; taken from the talk before"
     if clock is None or (clock.down and not clock.started and not _COUNT.search(text)):
         return None
     book.last, clock.started, clock.held = clock, True, bool(_HOLDS.search(text))
@@ -162,7 +165,7 @@ def _elapsed(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row |
     if clock is None:
         clock, origin = book.meant(_words(turn, 0, time.start)), "carried"
     if clock is None:
-        clock, doubt = book.last, "the clock is not named; the last one spoken of is taken"
+        clock, doubt = book.lately(turn.index), "the clock is not named; the last one spoken of is taken"
     if clock is None:
         return None
     time = _resolve(talk, turn, clock, time)
@@ -221,8 +224,8 @@ def _countdown(talk: Talk, book: ClockBook, turn: Turn, time: SpokenTime) -> Row
             clock = book.limit_of(clock)
         if clock is None and content(after):
             clock, doubt = book.named([word for word in after if content([word])][:2]), _UNKNOWN
-        if clock is None and book.last is not None:
-            clock, origin, doubt = book.limit_of(book.last), "carried", "the clock is not named; the last one spoken of is taken"
+        if clock is None and (last := book.lately(turn.index)) is not None:
+            clock, origin, doubt = book.limit_of(last), "carried", "the clock is not named; the last one spoken of is taken"
     if clock is None:
         return None
     book.last = clock

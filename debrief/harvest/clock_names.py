@@ -9,7 +9,9 @@ from decimal import Decimal
 from itertools import pairwise
 
 from ..session import ClockPlan, Session
+from ..wording.english import is_function_word
 from ..wording.number_words import NUMBER_WORDS
+from .readout_words import HEDGES
 from .view import stem
 
 _EMPTY = frozenset("the a an of at to in on for and is it we our my your i you with from as be by this that or are was not no so s t re "
@@ -39,6 +41,10 @@ def content(words: Iterable[str]) -> list[str]:
     return [clock_stem(word) for word in plain if word in _IRREGULAR or (word and word not in _EMPTY and word.isalpha())]
 
 
+LATELY = 6
+"""Turns for which a clock of the talk alone is still the one that is meant."""
+
+
 @dataclass
 class Clock:
     """One clock by name. stems: of its name; starters: of what starts it; down_from: seconds a count starts from."""
@@ -62,10 +68,11 @@ def _weight(stems: Iterable[str]) -> float:
 
 @dataclass
 class ClockBook:
-    """All clocks known so far in the talk. last: the clock spoken of last; counted: turn and seconds of the last time remaining."""
+    """All clocks known so far in the talk. last: the clock spoken of last, last_turn: where; counted: turn and seconds of the last time remaining."""
 
     clocks: list[Clock] = field(default_factory=list)
     last: Clock | None = None
+    last_turn: int = 0
     counted: tuple[int, Decimal | None] | None = None
 
     @classmethod
@@ -93,12 +100,16 @@ class ClockBook:
         clock = self.meant(words)
         if clock is None:
             plain = [word.strip(".,;:?!…\"'").lower() for word in words]
-            name = " ".join(word for word in plain if content([word]) and word not in NUMBER_WORDS)
+            name = " ".join(word for word in plain if content([word]) and word not in NUMBER_WORDS and not is_function_word(word) and word not in HEDGES)
             if not set(content(name.split())) - _WEAK - {"leav", "right", "go", "come", "take"}:
                 return None
             clock = Clock(name, frozenset(content(name.split())))
             self.clocks.append(clock)
         return clock
+
+    def lately(self, turn: int) -> Clock | None:
+        """The clock spoken of last; one that no plan knows only where that was a moment ago."""
+        return self.last if self.last is not None and (self.last.planned or turn - self.last_turn <= LATELY) else None
 
     def counting_down(self) -> Clock | None:
         """The clock that counts down; the planned one first."""
