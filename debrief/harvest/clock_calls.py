@@ -80,6 +80,7 @@ def _sentence(turn: Turn, index: int) -> tuple[int, int]:
 
 def _row(turn: Turn, time: SpokenTime, clock: Clock, named: Origin, fields: dict[str, FieldValue], doubt: str = "") -> Row:
     where = part(turn, "value", time.start, time.end)
+    doubt = doubt or ("" if clock.planned or clock.started or clock.down or clock.name == "count" else _UNKNOWN)
     doubt = UNPLANNED if doubt.startswith("the clock is not named") and not clock.planned and not clock.down else doubt
     level: Certainty = "doubtful" if doubt else "clear"
     why = (doubt,) if doubt else ()

@@ -17,6 +17,7 @@ from .view import stem
 _EMPTY = frozenset("the a an of at to in on for and is it we our my your i you with from as be by this that or are was not no so s t re "
                    "ve ll there here clock clocks time times timer minute minutes second seconds hour hours mark marks plus minus stand "
                    "standby now go gone left right limit have has had will going okay roger copy please stopwatch running "
+                   "get met hack got give gives told tell "
                    "away past shortly after before until since around nearly almost exactly planned scheduled expected".split())
 _WEAK = frozenset("off on up down out in over top new first last next main run point".split())
 _IRREGULAR = {"left": "leav", "leaving": "leav", "leave": "leav", "shut": "shut", "began": "begin", "begun": "begin", "ran": "run",
