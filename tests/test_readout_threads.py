@@ -113,3 +113,12 @@ def test_a_mark_out_of_ten_is_no_reading_of_what_was_told_last():
     lines = (("Walker", "Suit pressure is 29.6 kPa. A little cool on the left hand, I'd say a six on the comfort."),
              ("Base", "Rating for the right?"), ("Walker", "Three."))
     assert told(*lines) == [("Suit pressure", Decimal("29.6"))]
+
+
+def test_delta_v_is_a_measure_of_its_own():
+    assert told(("Base", "Estimated delta V of 32 feet per second."))[0][0] == "Estimated delta V"
+
+
+def test_a_name_that_only_a_unit_gave_stays_doubtful_when_it_goes_on():
+    lines = ("Pilot", "It's 60 feet, 50, 46."), ("Pilot", "44 feet now."), ("Pilot", "42 feet.")
+    assert {row.certainty for row in rows(*lines)} == {"doubtful"}

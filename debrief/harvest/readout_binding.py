@@ -15,8 +15,9 @@ from .readout_class import ORDERS, asks, bounds, corrects, denied, supposed, val
 from .readout_found import NO_NAME, Found
 from .readout_heights import HIGHEST_LEVEL, in_thousands, is_stop, of_the_vehicle, passes
 from .readout_limits import Limits
+from .readout_names import joined, one_of
 from .readout_pairs import altimeter_setting, blood_pressure, counts_time, orbit
-from .readout_phrases import COUNTED, NUMBERED, Phrase, head_word, is_head, is_tag, joined
+from .readout_phrases import COUNTED, NUMBERED, Phrase, head_word, is_head, is_tag
 from .readout_things import distance_from, one_thing, read_on, way
 from .readout_units import narrowed, spoken_unit
 from .readout_warmth import runs_warm
@@ -35,11 +36,6 @@ MOST_MENDED = 12.0
 
 def _instrument(phrase: Phrase) -> bool:
     return bool(phrase.words) and {word.lower() for word in phrase.words} <= INSTRUMENTS
-
-
-def _one_of(word: str) -> str:
-    """'drafts' asked for, one draft told."""
-    return word[:-1] if word.endswith("s") and not word.endswith(("ss", "us", "is")) and len(word) > 3 else word
 
 
 class Binder(Limits):
@@ -109,7 +105,7 @@ class Binder(Limits):
             return False
         if before is not None and before.head is not None and before.link != "far" and after in BREAKS:
             return False
-        if self.unmarked and _one_of(after) == after and number.value != 1:
+        if self.unmarked and one_of(after) == after and number.value != 1:
             return False  # 'casing 26 31 35 gas is coming up', written without a mark: what follows is said next
         near = range(number.end, min(number.end + 4, len(self.view.words)))
         follows = any(is_head(self.view.words[i], self.memory.plan) for i in near)
@@ -260,7 +256,7 @@ class Binder(Limits):
             return replace(made, words=phrase.words, phrase=phrase, given_unit=None if made.unit else unit)
         if (before is None or not before.words) and self.asked and self.asked[0].words:
             head = self.asked[0]
-            words = joined(phrase.words, tuple(_one_of(word) for word in head.words), head.head)
+            words = joined(phrase.words, tuple(one_of(word) for word in head.words), head.head)
             return replace(made, words=words, phrase=phrase, planned=self.memory.plan.meant(words, phrase.subject), subject=phrase.subject,
                            how="the question before")
         if before is None or not before.words:
@@ -288,7 +284,7 @@ class Binder(Limits):
         trial = None if head is None else Found(made.number, made.end, head.words, None)
         if head is None or trial is None or (made.unit is not None and trial.dimension is not None and not self._fits(made.unit, trial)):
             return None
-        words = joined(phrase.words, tuple(_one_of(word) for word in head.words), head.head)
+        words = joined(phrase.words, tuple(one_of(word) for word in head.words), head.head)
         return replace(made, words=words, phrase=phrase, planned=self.memory.plan.meant(words, phrase.subject), subject=phrase.subject,
                        how="what the sentence before is about")
 
@@ -350,7 +346,7 @@ class Binder(Limits):
         trial = Found(made.number, made.end, asked.words, made.unit, planned=planned)
         if made.unit is not None and not self._fits(made.unit, trial):
             return None
-        words = asked.words[:1] if asked.head is None else (_one_of(asked.head),)
+        words = asked.words[:1] if asked.head is None else (one_of(asked.head),)
         return replace(made, words=(*before.words, *words), phrase=before, planned=planned, subject=before.subject, how="the question before")
 
     def _checked(self, found: Found | None) -> Found | None:

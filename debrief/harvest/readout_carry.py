@@ -8,7 +8,7 @@ from ..units import dimension_of
 from .parameter_words import HEADS, INSTRUMENTS, WEAK_HEADS
 from .plan_book import GENERIC, Planned
 from .readout_bounds import bound_sort, told_last
-from .readout_found import Found
+from .readout_found import BY_UNIT, Found
 from .readout_heights import is_height, round_thousands
 from .readout_names import QUANTITIES
 from .readout_orders import NEAR_SIZE, SAME_ORDER
@@ -167,7 +167,7 @@ class Carrier(Running):
         given = own if own is not None and made.unit is None else made.given_unit
         words = before.words or ((quantity,) if (quantity := QUANTITIES.get(dimension_of(given) or "")) else ())
         return replace(made, words=words, planned=before.planned, subject=made.subject or before.subject, how="the list goes on",
-                       given_unit=given, doubt=before.doubt)
+                       given_unit=given, doubt=before.doubt if before.words or not words else (*before.doubt, BY_UNIT))
 
     def _each_of(self, made: Found, between: tuple[str, ...]) -> bool:
         """'59 on the suit and 48 on the cabin': the same of two things, each named behind its value."""

@@ -15,6 +15,7 @@ from .view import View
 CARRY_TURNS = 80
 NEAR_TURNS = 4
 NO_NAME = "no unit and no known parameter"
+BY_UNIT = "named by its unit"
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,8 @@ from ..units import dimension_of, read_unit
 from .degrees import sense
 from .parameter_words import HEADS
 from .readout_found import Found
-from .readout_phrases import head_word
+from .readout_phrases import COUNTED, head_word
+from .readout_words import CONTRASTS
 
 QUANTITIES = {
     "pressure": "pressure", "temperature": "temperature", "potential": "voltage", "current": "current", "acceleration": "acceleration",
@@ -50,7 +51,7 @@ def _named(found: Found) -> tuple[str, ...]:
         return words  # 'sag', 'vis', 'span': what is told in a length has its own name
     if head_word(words) in (None, "cell", "battery") and not _names_quantity(words) and (quantity := QUANTITIES.get(dimension_of(unit) or "")):
         return (*words, quantity)
-    if "/" in unit and "rate" not in {word.lower() for word in words} and words and HEADS.get(words[-1].lower()) is None:
+    if "/" in unit and head_word(words) != "delta-v" and "rate" not in {word.lower() for word in words} and words and HEADS.get(words[-1].lower()) is None:
         return (*words, "rate")
     return words
 
@@ -83,3 +84,23 @@ def _plain(word: str) -> Sequence[str]:
 
 def _names_quantity(words: Sequence[str]) -> bool:
     return any(word.lower() in QUANTITIES.values() for word in words)
+
+
+def joined(words: Sequence[str], before: Sequence[str], head: str | None) -> tuple[str, ...]:
+    """Words of contrast with the head of the phrase before: 'secondary' after 'primary oxygen' gives 'secondary oxygen'."""
+    at = next((i for i, word in enumerate(before) if word.lower() in COUNTED or word[:1].isdigit()), None)
+    if at and len(words) == 1 and (words[0].lower() in COUNTED or words[0][:1].isdigit()):
+        return (*before[:at], words[0], *before[at + 1:])  # 'bearing two vibration', then 'three'
+    letters = all(len(word) == 1 and word.isalpha() for word in words)
+    kept = [word for word in before if word.lower() not in CONTRASTS and not word[:1].isdigit() and word.lower() not in COUNTED
+            and not (letters and len(word) == 1)]
+    if head is not None and not kept:
+        kept = [head]
+    first = bool(before) and bool(kept) and before[0] == kept[0] and len(kept) < len(before)
+    said = [word for word in words if word not in kept]
+    return (*kept, *said) if first else (*said, *kept)
+
+
+def one_of(word: str) -> str:
+    """'drafts' asked for, one draft told."""
+    return word[:-1] if word.endswith("s") and not word.endswith(("ss", "us", "is")) and len(word) > 3 else word

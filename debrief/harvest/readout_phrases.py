@@ -6,6 +6,7 @@ heads (parameter_words), lexicon terms and the plan's own words rank phrases; th
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from ..records.talk import Number
@@ -66,6 +67,8 @@ def head_word(words: Sequence[str]) -> str | None:
     weak = None
     numbered = {i for i in range(len(words) - 1) if words[i].lower().removesuffix("s") in NUMBERED
                 and (words[i + 1].lower() in COUNTED or words[i + 1].isdigit())}
+    if any((one.lower(), two.lower()) == ("delta", "v") for one, two in pairwise(words)):
+        return "delta-v"
     for index in range(len(words) - 1, -1, -1):
         word = words[index]
         if index in numbered or (words[index].lower() in NUMBERED and index < len(words) - 1):
@@ -381,18 +384,3 @@ class TurnTerms:
         while index < len(self.view.words) and (self.view.words[index] in READING_VERBS | small or self.view.turn.tokens[index].text in DASHES):
             index += 1
         return index in self.values and not prepared
-
-
-def joined(words: Sequence[str], before: Sequence[str], head: str | None) -> tuple[str, ...]:
-    """Words of contrast with the head of the phrase before: 'secondary' after 'primary oxygen' gives 'secondary oxygen'."""
-    at = next((i for i, word in enumerate(before) if word.lower() in COUNTED or word[:1].isdigit()), None)
-    if at and len(words) == 1 and (words[0].lower() in COUNTED or words[0][:1].isdigit()):
-        return (*before[:at], words[0], *before[at + 1:])  # 'bearing two vibration', then 'three'
-    letters = all(len(word) == 1 and word.isalpha() for word in words)
-    kept = [word for word in before if word.lower() not in CONTRASTS and not word[:1].isdigit() and word.lower() not in COUNTED
-            and not (letters and len(word) == 1)]
-    if head is not None and not kept:
-        kept = [head]
-    first = bool(before) and bool(kept) and before[0] == kept[0] and len(kept) < len(before)
-    said = [word for word in words if word not in kept]
-    return (*kept, *said) if first else (*said, *kept)

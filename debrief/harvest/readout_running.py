@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from ..records.talk import Number, Turn
 from .plan_book import Planned
-from .readout_found import CARRY_TURNS, NEAR_TURNS, Found
+from .readout_found import BY_UNIT, CARRY_TURNS, NEAR_TURNS, Found
 from .readout_orders import Orders
 from .readout_words import SIDES
 
@@ -166,6 +166,8 @@ class Running(Orders):
         near = self.view.turn.index - turn.index <= NEAR_TURNS * 3
         same_unit = made.unit is None or found.given_unit in made.unit.names
         alike = (made.unit is not None and same_unit) or self._ratio(made, found) < 1.3 or (same_unit and self._tells_one_thing())
+        if BY_UNIT in found.doubt:
+            return (BY_UNIT,)
         if self.memory.asked_else:
             return ("another reading was asked for",)
         return () if known and near and alike and not found.doubt else ("the parameter is carried",)

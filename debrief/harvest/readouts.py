@@ -20,7 +20,7 @@ from .progress import progress
 from .readout_asked import asked_for, asks_anew
 from .readout_binding import Binder
 from .readout_class import is_about, is_past
-from .readout_found import BareNumbers, Found, Memory
+from .readout_found import BY_UNIT, BareNumbers, Found, Memory
 from .readout_heights import flies
 from .readout_names import plain_name
 from .readout_pairs import SET_UNIT
@@ -297,7 +297,7 @@ def _parameter(view: View, found: Found, evidence: list[Part], flies: bool) -> F
         evidence.append(part(view.turn, "parameter", found.phrase.start, found.phrase.end))
         return Field(name, "spoken", level, len(evidence) - 1, why)
     if name and not found.words:
-        why = (*why, "named by its unit")
+        why = (*why, BY_UNIT)
     return Field(name or None, "carried" if name and found.words else "assumed", level, None, why)
 
 
