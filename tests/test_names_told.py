@@ -100,3 +100,15 @@ def test_an_altimeter_setting_read_back_is_no_new_value(tmp_path):
 def test_a_word_in_ing_that_owns_a_value_is_its_name(tmp_path):
     rows = told(tmp_path, ("A", "Air temperature?"), ("B", "Thirty four degrees. Trailing thermocouple's twenty six, leading's thirty one."))
     assert rows[-1][0].startswith("leading")
+
+
+@pytest.mark.parametrize(("asked", "line", "found"), [
+    ("Peak g?", "Thirty one on the sled, thirty six at the seat.", [("sled", "31"), ("seat", "36")]),
+    ("Helium level?", "Eighty three percent in the dewar, seventy six in the buffer.", [("dewar", "83"), ("buffer", "76")]),
+    ("Go.", "Oil's flat. One ninety five bar on the accumulator.", [("accumulator", "195")]),
+    ("Pressure?", "Sixty two on the nose.", [("pressure", "62")])])
+def test_a_place_behind_a_value_tells_of_what_it_is(asked, line, found, tmp_path):
+    rows = told(tmp_path, ("A", asked), ("B", line))
+    assert [value for _, value in rows] == [value for _, value in found]
+    assert all(word in name.split() for (word, _), (name, _) in zip(found, rows, strict=True))
+    assert not any("nose" in name for name, _ in rows)

@@ -196,7 +196,8 @@ class Binder(Limits):
             self.used = behind.end if behind is not None else self.used
             return read
         subject = before.subject if before is not None and before.topic else behind.subject if behind is not None else None
-        return self._told_before(replace(made, subject=subject, phrase=None), before)
+        told = self._told_before(replace(made, subject=subject, phrase=None), before)
+        return self._at_place(made, told, behind)
 
     def _beyond(self, made: Found, before: Phrase) -> bool:
         """'Roll to five hundred': no angle is so large, so the word is a verb here."""
@@ -241,7 +242,7 @@ class Binder(Limits):
     def _tells(self, made: Found, before: Phrase | None, behind: Phrase) -> bool:
         """Whether a phrase behind names the parameter: 'on the hose' without a unit only tells where."""
         strong = behind.head is not None and HEADS[behind.head].dimension is not None and behind.head not in WEAK_HEADS \
-            and self.view.words[made.end] in ("on", "in")
+            and self.view.words[made.end] in ("on", "in") and behind.head != "nose"
         place = behind.start > made.end and self.view.words[made.end] in ("on", "at", "in", "from") and not strong
         planned = place and self.view.words[made.end] == "on" and self.memory.plan.meant(behind.words) is not None  # 'I've got 42 on the hot water'
         return (made.unit is not None or not place or planned) and (made.unit is not None or not (before and before.words))

@@ -15,7 +15,7 @@ from .readout_orders import NEAR_SIZE, SAME_ORDER
 from .readout_pairs import hours_and_minutes
 from .readout_phrases import Phrase, head_word
 from .readout_running import Running
-from .readout_things import other_quantity
+from .readout_things import of_place, other_quantity
 from .readout_words import DETERMINERS, HEDGES
 from .view import stem
 
@@ -76,6 +76,12 @@ class Carrier(Running):
         number = made.number
         article = self.view.words[number.start - 1:number.start] in (("a",), ("an",))
         return article and made.unit is None and number.form == "cardinal" and 0 <= number.value <= _MOST_MARK
+
+    def _at_place(self, made: Found, told: Found | None, behind: Phrase | None) -> Found | None:
+        """What is told with the place behind it, whose words then name no other value."""
+        found = of_place(self.view, made, told, behind, self.memory.said)
+        self.used = behind.end if behind is not None and found is not told else self.used
+        return found
 
     def _with_point(self, made: Found) -> Found | None:
         """'Going to three five' where 3.5 was ordered or told a moment ago: digits said without their point; the plain reading is kept."""

@@ -6,6 +6,7 @@ Common practice, no source.
 from collections.abc import Sequence
 from dataclasses import replace
 
+from ..records.talk import Turn
 from ..units import dimension_of
 from .parameter_words import HEADS, INSTRUMENTS, THERMAL, WEAK_HEADS
 from .readout_found import NO_NAME, Found
@@ -97,6 +98,43 @@ def read_on(view: View, made: Found, behind: Phrase | None) -> Found | None:
     if behind is None or not behind.words or made.unit is not None or not reads or view.words[made.end:made.end + 1] != ("on",):
         return None
     return replace(made, words=behind.words, phrase=behind, subject=behind.subject, doubt=(NO_NAME,))
+
+
+_WHERE = frozenset("on in at across".split())
+_NO_PLACES = frozenset("nose dot money button head clock board side sides air moment average line minute hour top bottom other others whole "
+                       "total spot mark time now present ground moon earth here there "
+                       "o'clock way".split())
+_ASKED = frozenset(("the question before", "what the sentence before is about"))
+
+
+def of_place(view: View, made: Found, told: Found | None, behind: Phrase | None, said: Sequence[tuple[Turn, Found]]) -> Found | None:
+    """'Thirty six at the seat', 'eighty three percent in the dewar': where it was told of. What was asked is asked of that thing; a parameter
+    told of it before is told again; else the thing alone names a value with a unit. told: what the value is of without its place."""
+    if behind is None or not behind.words or behind.contrast or behind.start == made.end or view.words[made.end] not in _WHERE or made.sort == "target":
+        return told
+    place = {word.lower() for word in behind.words}
+    if place & (_NO_PLACES | INSTRUMENTS) or (behind.head is not None and behind.head not in WEAK_HEADS) or behind.subject is not None:
+        return told
+    if told is not None and told.words and told.how in _ASKED:
+        return told if place & {word.lower() for word in told.words} else replace(told, words=(*behind.words, *told.words))
+    doubtful = told is None or not told.words or bool(told.doubt)
+    known = next((old for _, old in reversed(said[-40:]) if place <= {word.lower() for word in old.words} and _may_be(made, old)), None)
+    if known is not None and doubtful and (told is not None or made.unit is not None):
+        return replace(made, words=known.words, planned=known.planned, given_unit=known.given_unit if made.unit is None else None,
+                       how="told in full before", doubt=("the parameter is carried",))
+    if made.unit is not None and dimension_of(made.unit.names[0]) != "length" and doubtful and (told is None or not told.words or told.planned is None):
+        return replace(made, words=behind.words, phrase=behind, doubt=("only a name, no parameter",))
+    return told
+
+
+def _may_be(made: Found, old: Found) -> bool:
+    if made.unit is None:
+        ratio = abs(float(made.number.value / old.number.value)) if old.number.value and made.number.value else 1.0
+        return max(ratio, 1 / ratio) <= _MOST_APART
+    return old.dimension is None or old.dimension in {dimension_of(name) for name in made.unit.names}
+
+
+_MOST_APART = 3.0
 
 
 def _one_kind(one: str | None, two: str | None) -> bool:
