@@ -61,3 +61,12 @@ def test_at_what_something_is_done_is_a_limit(said, value, tmp_path):
     ("I'd expect sixty psi.", 60, "forecast")])
 def test_what_is_usual_announced_or_foretold_is_told_as_such(said, value, sort, tmp_path):
     assert sort_of(tmp_path, said, value) == [sort]
+
+
+@pytest.mark.parametrize(("said", "value", "sort", "doubted"), [
+    ("Wire speed to sixty knots.", 60, "target", False), ("Belt down to sixty knots.", 60, "measured", True), ("Level at sixty psi.", 60, "measured", True),
+    ("The tank goes to sixty psi for this one.", 60, "measured", True), ("Bring the oil pressure up. Sixty psi first.", 60, "target", False),
+    ("Speed dropped to sixty knots.", 60, "measured", False), ("Oil pressure's down to sixty psi.", 60, "measured", False)])
+def test_what_may_be_an_order_as_well_as_a_reading_says_so(said, value, sort, doubted, tmp_path):
+    row = next(row for row in rows_of(tmp_path, ("A", said)) if row.get("value") == value)
+    assert (row.get("class"), "perhaps an order, and no reading" in row.doubt) == (sort, doubted)

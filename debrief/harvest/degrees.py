@@ -21,8 +21,8 @@ _WARM = THERMAL | word_set(
     "vapour vapor steam smoke freezer fridge incubator rectal hand toe probe thermocouple sensor board processor laser diode camera pack stack membrane "
     "reactor still column kettle hearth crown regenerator throat tuyere cooler chiller cryostat dewar pool pond well greenhouse tent engine-room")
 _ANGULAR = word_set("rudder elevator aileron flap list heel tilt swing lean slope incline incline's wedge gimbal trunnion azimuth elevation phase jib boom luff "
-                    "wing sextant star position nose tail shaft slew swash vane crab drift twist bank pitch roll yaw trim cant camber deflection rotation turned turn sector arc "
-                    " longitude latitude "
+                    "wing sextant star position nose tail shaft slew swash vane crab drift twist bank pitch roll yaw trim cant camber deflection "
+                    "rotation turned turn sector arc longitude latitude "
                     "inclination declination crank advance timing steering bow stern port starboard lock dip strike grade bubble clinometer")
 
 

@@ -75,5 +75,8 @@ AIMING = word_set("climbing descending easing pulling pushing trimming slowing a
                   "hoisting lowering lifting hauling driving running bringing taking ramping stepping raising winding setting stopping")
 NO_AIM = word_set("up down back close due next gust gusts through on it this that in out over and or us them me you him her okay good fine cleared clear near "
                   "equal zero one two three four five six seven eight nine ten point about only of for with at by")
+MOVES = word_set("bring take raise lower lift climb descend pump turn run open ramp pay haul step ease move")
+MOVED = word_set("up down on in out off over back round to")
+"""'Bring the modulator up. Two fifty first': what is set in motion goes to the value behind."""
 WINDS = word_set("wind winds gust gusting gusts breeze")
 MOST_THINGS, MOST_SAID = 20, 5

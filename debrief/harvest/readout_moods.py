@@ -24,6 +24,8 @@ from .mood_words import (
     MET,
     MOST_SAID,
     MOST_THINGS,
+    MOVED,
+    MOVES,
     NO_AIM,
     NO_VERB,
     NOUN_VERBS,
@@ -52,7 +54,7 @@ def _lead(view: View, low: int, stop: int) -> int:
         if word in STEPS and at + 1 < stop and (at + 1 in view.numbers or view.words[at + 1] in LETTERS):
             at = view.numbers[at + 1].end if at + 1 in view.numbers else at + 2
             at += at < stop and view.words[at] in LETTERS
-        elif at in named or word in OPENERS or not word:
+        elif at in named and not word.endswith("'s") or word in OPENERS or not word:
             at += 1
         else:
             break
@@ -122,7 +124,8 @@ def _set_to(view: View, first: int, clause_start: int, start: int) -> bool:
 
 
 def _noun(word: str) -> bool:
-    return (word.isalpha() and not word.endswith(("ed", "ing", "ly", "s"))) or word in NOUNS_IN_ING
+    done = word.endswith("ed") and not word.endswith("eed")  # 'dropped to', but 'speed to'
+    return (word.isalpha() and not done and not word.endswith(("ing", "ly", "s"))) or word in NOUNS_IN_ING
 
 
 def mood(view: View, number: Number, clause_start: int, before: str, after: str) -> str | None:
@@ -155,11 +158,30 @@ def mood(view: View, number: Number, clause_start: int, before: str, after: str)
 
 
 def _by_sentence_before(view: View, first: int, start: int) -> str | None:
-    """'We'll start with a straight run. Thirty knots, then forty five.', 'Foam next. Three percent.'"""
+    """'We'll start with a straight run. Thirty knots, then forty five.', 'Foam next. Three percent.', 'Bring it up. Two fifty first.'"""
     if not first or told(view, first, start) or len(view.words[first:start]) > MOST_SAID:
         return None
     low, high = view.sentence(first - 1)
     if any(low <= at < high for at in view.numbers) or view.asks(low, high):
         return None
     said = " ".join(view.words[low:high])
-    return "plan" if STARTS_WITH.search(said) else "target" if COMES_NEXT.search(said) else None
+    if STARTS_WITH.search(said):
+        return "plan"
+    lead = _lead(view, low, high)
+    moved = lead < high - 1 and view.words[lead] in MOVES and not told(view, lead, high) and view.words[high - 1] in MOVED
+    return "target" if moved or COMES_NEXT.search(said) else None
+
+
+def perhaps_ordered(view: View, start: int) -> bool:
+    """'Belt down to two', 'level at one hundred', 'the tank goes to six hundred': told by one who reads it, asked for by one who leads."""
+    first, _ = view.sentence(start)
+    low = max(first, view.clause(start)[0])
+    lead = _lead(view, low, start)
+    said = view.words[lead:start]
+    if said[-2:] == ("goes", "to") or said[-3:-1] in (("goes", "up"), ("goes", "down"), ("goes", "back")):
+        return True
+    if not said or told(view, lead, start) or len(said) > MOST_SAID:
+        return False
+    if said[-1] == "to":
+        return len(said) > 2 and said[-2] in ("up", "down", "back") and _noun(said[-3])
+    return said[-1] == "at" and said[0] in ORDERS and (len(said) == 2 or len(said) == 3 and said[1] in MOVED)

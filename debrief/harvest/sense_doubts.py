@@ -12,6 +12,7 @@ from ..units import dimension_of, read_unit
 from ..wording.english import is_function_word
 from .degrees import OPEN, sense
 from .parameter_words import HEADS
+from .readout_moods import perhaps_ordered
 from .readout_words import DIRECTIONS, FILLERS
 from .talk import Talk
 from .view import View, content, stem, views
@@ -74,6 +75,8 @@ def _no_reading(talk: Talk, view: View, row: Row, start: int, before: str, whole
     """Why a value given as measured may be none."""
     if _THEN.search(whole) and _WAS.search(before) or _QUOTED.search(before):
         yield "told of another time, or somebody is quoted"
+    if perhaps_ordered(view, start):
+        yield "perhaps an order, and no reading"
     if _WISHED.search(before):
         yield "a wish or a forecast, and perhaps no reading"
     if _SUPPOSED.search(before):
