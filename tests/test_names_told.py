@@ -112,3 +112,16 @@ def test_a_place_behind_a_value_tells_of_what_it_is(asked, line, found, tmp_path
     assert [value for _, value in rows] == [value for _, value in found]
     assert all(word in name.split() for (word, _), (name, _) in zip(found, rows, strict=True))
     assert not any("nose" in name for name, _ in rows)
+
+
+@pytest.mark.parametrize(("before", "line", "found"), [
+    ("Go.", "Seepage at the weir one point four litres a second.", ("seepage", "1.4")),
+    ("Go.", "Flexural strength off the beam test, three eighty kilopascals.", ("strength", "380")),
+    ("Flow's forty two.", "It should be forty five by full current.", ("flow", "45")),
+    ("Boiler pressure's one ninety five.", "We'd like you not below one eighty for the bank.", ("pressure", "180")),
+    ("Go.", "The fan bearing is running warm, sixty eight.", ("bearing", "68")),
+    ("Go.", "Brake 2 shows 5.2 bar.", ("brake", "5.2"))])
+def test_where_when_and_what_for_are_not_what_is_measured(before, line, found, tmp_path):
+    rows = told(tmp_path, ("A", before), ("B", line))
+    assert rows[-1][1] == found[1] and found[0] in rows[-1][0].split()
+    assert "2" not in [value for _, value in rows]

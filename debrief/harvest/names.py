@@ -135,9 +135,14 @@ def _tagged(view: View, number: Number) -> bool:
         return False
     if before == "bearing" and len(number.text) < 3:
         return True
+    if after in _SHOWS and number.end + 1 in view.numbers and before.isalpha() and before not in BREAKS | HEDGES | AFTER_VALUE and len(before) > 2:
+        return True  # 'brake 2 shows 5.2'
     letter = len(before) == 1 and before.isalpha() and before not in ("a", "i")
     opens = number.start == 0 or view.turn.tokens[number.start - 1].ends_clause
     return letter and after in READING_VERBS or opens and after in ("says", "said", "reports", "wants", "thinks")
+
+
+_SHOWS = frozenset("shows reads is says reading showing".split())
 
 
 def _of_a_kind(view: View, number: Number) -> bool:

@@ -241,6 +241,8 @@ class Binder(Limits):
 
     def _tells(self, made: Found, before: Phrase | None, behind: Phrase) -> bool:
         """Whether a phrase behind names the parameter: 'on the hose' without a unit only tells where."""
+        if self._condition(made, behind):
+            return False
         strong = behind.head is not None and HEADS[behind.head].dimension is not None and behind.head not in WEAK_HEADS \
             and self.view.words[made.end] in ("on", "in") and behind.head != "nose"
         place = behind.start > made.end and self.view.words[made.end] in ("on", "at", "in", "from") and not strong

@@ -22,6 +22,7 @@ from .view import stem
 _BETWEEN = HEDGES | frozenset(("", *"and to from now then or is was over by i repeat coming up down at stopped".split()))
 _MOST_MACH, _MOST_MARK = 3, 10
 _TIMES = (("minute",), ("hour",))
+_WHEN, _STATES = frozenset("by at to through before until".split()), frozenset("full half no zero max maximum idle rated part".split())
 _SHORT_SENTENCE, _LONG_SENTENCE = 4, 6
 """Sentences that name what the next one tells of are as short as this; where it says 'it', a little longer."""
 
@@ -76,6 +77,12 @@ class Carrier(Running):
         number = made.number
         article = self.view.words[number.start - 1:number.start] in (("a",), ("an",))
         return article and made.unit is None and number.form == "cardinal" and 0 <= number.value <= _MOST_MARK
+
+    def _condition(self, made: Found, behind: Phrase) -> bool:
+        """'Forty five by full current', 'six fifty at full load', 'not below one eighty for the bank': when or what for, and no name."""
+        led = self.view.words[made.end] if behind.start > made.end else ""
+        when = led in _WHEN or (led == "for" and made.sort in ("limit", "target"))
+        return when and (made.unit is None or bool(_STATES & {word.lower() for word in behind.words}))
 
     def _at_place(self, made: Found, told: Found | None, behind: Phrase | None) -> Found | None:
         """What is told with the place behind it, whose words then name no other value."""

@@ -82,6 +82,7 @@ def head_word(words: Sequence[str]) -> str | None:
 
 _LED_BY_VERB = frozenset("at to about around approximately just under over nearly almost out up down in on by".split())
 _BE = frozenset("is are was were it's we're i'm they're he's she's been got".split())
+_STATED, _SEEMS = frozenset("warm cool fast slow quick heavy tight loose stiff rough smooth".split()), frozenset("running getting looks feels seems going".split())
 _WHICH = frozenset("last next this that other each good big first same".split())
 _DONE = re.compile(r"[a-z]{2}[^e\W]ed$")
 _OBJECTS = frozenset("it them him her us you me".split())
@@ -270,7 +271,7 @@ class TurnTerms:
     def _said_of(self, index: int, plain: str) -> bool:
         """No name, but what is said of one: 'is locked up at', 'no flags'; or the person spoken to (', Bob, ')."""
         before = self.view.words[index - 1] if index else ""
-        if plain.endswith("ed") and before in _BE and plain not in HEADS:
+        if (plain.endswith("ed") and before in _BE or plain in _STATED and before in _BE | _SEEMS) and plain not in HEADS:
             return True
         after = self.view.words[index + 1] if index + 1 < len(self.view.words) else ""
         done = _DONE.search(plain) and plain not in HEADS and plain not in CONTRASTS and stem(plain) not in self.plan.words
@@ -305,14 +306,16 @@ class TurnTerms:
         index = found.start
         while index > low and self.view.words[index - 1] in DETERMINERS:
             index -= 1
-        if index - 1 <= low or self.view.words[index - 1] not in PREPOSITIONS or self.view.turn.tokens[index - 1].ends_clause:
+        if index - 1 <= low or self.view.words[index - 1] not in PREPOSITIONS | {"off"} or self.view.turn.tokens[index - 1].ends_clause:
             return found
         start, kept = self._back(low, index - 1)
         if not kept or self.view.turn.tokens[index - 2].ends_clause:
             return found
         lead = self._made(start, index - 1, kept, found.link)
         strong = lead.head is not None or found.topic or (found.head is None and self.plan.meant((*lead.words, *found.words)) is not None)
-        if not strong:
+        opens = start == self.view.clause(index)[0] and (found.head is None or found.head in WEAK_HEADS) and found.link in ("next", "pause") \
+            and self.view.words[index - 1] in ("at", "off", "across", "through", "in") and not lead.topic and not lead.contrast
+        if not (strong or opens):  # 'seepage at the weir one point four litres a second' tells of the seepage
             return found
         return Phrase(start, found.end, (*lead.words, *found.words), lead.head or found.head, found.link, lead.subject or found.subject)
 
