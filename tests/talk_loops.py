@@ -124,8 +124,9 @@ def from_commentary(loop: Loop, rows: Sequence[Row]) -> int:
 def _fits(loop: Loop, kind: str, row: dict[str, str], line: int, wanted: tuple[str, ...]) -> bool:
     if kind == "coverage":
         return _planned(row, wanted)
-    before = NEAR_LINES if kind == "open_items" else 0
-    behind = SILENCE_LINES if kind == "polls" and wanted[1] == "none" else before
+    silent = kind == "polls" and wanted[1] == "none"
+    before = NEAR_LINES if kind == "open_items" or silent else 0
+    behind = SILENCE_LINES if silent else before
     if not any(other_trades._at(loop, row, line + off, kind) for off in range(-before, behind + 1) if 0 <= line + off < len(loop.lines)):
         return False
     if kind == STATES:

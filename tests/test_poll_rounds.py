@@ -162,3 +162,47 @@ def test_a_clock_that_is_told_within_a_poll_answers_nothing():
     assert told(poll + "Stern: Two minutes.") == [("Bow", "GO"), ("Stern", "STAND BY")]
     assert ("Stern", "STAND BY") not in told(poll + "Stern: T minus two minutes.")
     assert ("Stern", "STAND BY") not in told(poll + "Stern: Hold on the flood clock.")
+
+
+@pytest.mark.parametrize(("lines", "answers"), [
+    # why not, with words behind the denial; a station that holds off at the end of what it says
+    ("""Warden: Bow, any reason we shouldn't flood?
+        Bow: None. Dry as a bone.
+        Warden: Stern?
+        Stern: I've a line caught under the boom. Hold it a moment.
+        Warden: Pump?
+        Pump: No reason from me.""", [("Bow", "GO"), ("Stern", "STAND BY"), ("Pump", "GO")]),
+    # one speaks for another
+    ("""Warden: I'll have a word from each of you. Bow?
+        Bow: Happy.
+        Warden: Stern?
+        Bow: I'll speak for Stern, he told me he was happy.
+        Warden: Pump?
+        Pump: Happy.""", [("Bow", "GO"), ("Stern", "GO"), ("Pump", "GO")]),
+    # whole answers that are no word of stance, and one who would rather not
+    ("""Warden: Everyone content to go on?
+        Bow: Carry on.
+        Stern: I'd rather see the valve first.""", [("Bow", "GO"), ("Stern", "NO-GO")]),
+    ("""Warden: Bow, are you willing to go on?
+        Bow: I am.""", [("Bow", "GO")]),
+    # not yet waits, whatever 'no' stands before it
+    ("""Warden: Are you all happy to flood? Bow?
+        Bow: No, not yet.
+        Warden: Stern?
+        Stern: Happy.""", [("Bow", "STAND BY"), ("Stern", "GO")]),
+    # a mark is no answer, nor is an order that begins like one
+    ("""Warden: All stations, ready to flood? Bow?
+        Bow: Ready.
+        Warden: Stern?
+        Stern: Ready. Stand by. Mark.
+        Warden: Pump?
+        Pump: Set up the left one first, then ask me.""", [("Bow", "GO"), ("Stern", "GO")])])
+def test_answers_in_whole_sentences(lines, answers):
+    assert [item for item in told(lines) if item[1] != "none"] == answers
+
+
+def test_a_turn_with_two_answers_gives_the_first_to_the_one_who_was_called():
+    assert told("""Warden: All stations, go or no go for flooding? Pump.
+                   Pump: Go.
+                   Warden: Bow.
+                   Stern: Go. Stern is go.""") == [("Pump", "GO"), ("Bow", "GO"), ("Stern", "GO")]

@@ -50,7 +50,9 @@ def answer_row(talk: Talk, view: View, answer: Answer) -> Row:
     for name in ("late", "decision"):
         if getattr(answer, name):
             fields[name] = Field(True, "carried")
-    return Row("polls", fields, tuple(parts), turn.loop, answer.station, turn.index)
+    elsewhere = answer.asked is not None and bool(answer.doubt) and turn.station not in (None, answer.station)
+    loop = talk.turns[answer.asked[0]].loop if answer.asked and elsewhere else turn.loop
+    return Row("polls", fields, tuple(parts), loop, answer.station, turn.index)
 
 
 def _station(answer: Answer) -> Field:

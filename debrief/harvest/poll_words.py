@@ -11,61 +11,51 @@ from ..wording.english import is_function_word
 from .callsigns import LIKE_GO
 from .meaning import OPPOSITES
 from .poll_asks import LIGHT, PARTICLES
+from .poll_phrases import (
+    ASKS,
+    CONDITIONS,
+    DECIDES,
+    GO_NO_GO,
+    GROUP,
+    HELD_OFF,
+    HOLDS_BACK,
+    IN_POLL,
+    NO_GO,
+    OBJECTIONS,
+    POLL,
+    PROXY,
+    STAND_BY,
+    WANTS,
+    WHOLE,
+)
 from .poll_rounds import STANCES
 from .view import Phrases, View, phrases
 
 Reply = Literal["GO", "NO-GO", "STAND BY"]
 
-_GO_NO_GO = phrases("go no go | go no-go | go/no-go | go or no go | go or no-go | go no goal | go/no go | no go go | go nogo")
-_ASKS = phrases("""poll | are you go | are you ready | ready to | ready for | report ready | report status | status check | your status | ready check
-    readiness check | check of readiness |
-    are we clear | all clear to | go for | go to |
-    condition report | your condition | final status | readiness | give me a go | how do you stand | what's your status | what is your status | call your status""")
-_GROUP = phrases("""all stations | all positions | everybody | everyone | stations | all hands | all call signs | all teams | each station |
-    each position | all consoles | each console | consoles | all players | each of you | all of you | anybody not""")
 _ALL = frozenset("all everyone everybody each anyone anybody".split())
 _OF_A_CLOCK = (("minus",), ("plus",), ("at",), ("in",))
 """Before a time that a clock tells: 'T minus two minutes' wants no time, as 'two minutes' does."""
 _A_WHILE = frozenset("minute minutes second seconds moment".split())
 _LIKE_GO_ALONE = frozenset("ago though gone going dough goes".split())
 """More of what is written for 'go', believed where it is all that a station says which was just called."""
+_TRAILING = frozenset("yes yep aye affirm affirmative agreed".split())
+"""What also answers as the last word of a turn: 'hoses are run out, yes'."""
 YES_NO = frozenset("yes yep yup affirm affirmative no negative agreed concur aye".split())
 """Words that answer what was asked last: a poll only where its call is what was asked last."""
 _GO_BEFORE = frozenset("is am i'm we're you're are still a status and an be he's she's it's that's they're our full final definite".split())
 _NOT_BEHIND = frozenset("ahead back with right left up down mode by out in over without around through no around again near next "
                         "first get home see between off there".split())
 _GOES_ELSEWHERE = _NOT_BEHIND | {"on", "to", "into"}
-_GOES_ELSEWHERE = _NOT_BEHIND | {"on", "to", "into"}
-_NO_GO = phrases("no go | no-go | nogo | not go | not a go | no goal")
-_STAND_BY = phrases("stand by | standby | wait one | wait | hold on | hang on | not yet | one moment | bear with me")
-_IN_POLL = {
-    "GO": phrases("""ready | affirm | affirmative | green | yes | yep | yup | all set | good to go | set | cleared | concur | agreed | happy | clear | all clear |
-                  good | aye | thumbs up | in place | in position | on station | in our places | in my place | standing by"""),
-    "NO-GO": phrases("not ready | negative | red | no | not clear | not happy | not yet clear | foul | thumbs down"),
-    "STAND BY": phrases("""amber | give me a minute | give me a second | give me one | working on it | nearly | almost | not quite | just a moment |
-                        just a minute | just a second"""),
-}
-_HELD_OFF = phrases("""hang on | hold on | wait | stand by | standby | not yet | not quite | nearly | almost | bear with | give me | give us | one moment |
-    one minute | one second | a moment | a minute | a second | two minutes | need another | needs another | working on | i'd like to |
-    needs a | need a | when i've | when i have | let me | still""")
 _DENIED = frozenset("not no negative can't cannot won't isn't aren't unable haven't hasn't don't never nope nay scrub abort scratch".split())
 _BETWEEN = LIGHT | frozenset("yet quite fully really".split())
-_OBJECTIONS = phrases("""any objection | any objections | anyone object | anybody object | anybody against | anyone against | any reason not | any reason we |
-    anybody not | anyone not | anyone unhappy | anybody unhappy""")
 NO_OBJECTION = frozenset("none nothing nobody objection objections nope".split())
 """What answers 'any objections?' besides 'no'."""
+_ALL_OF_IT = (("i", "am"), ("we", "are"), ("i", "do"), ("we", "do"))
 MILD = frozenset("clear good all foul".split())
 """Words that answer a poll only where its question used them: 'are we all clear to lift?' 'Crest is clear'."""
-_DECIDES = phrases("""we are go | we're go | we are all go | we go | all go | all stations are go | everyone is go | that's a go | you are go | you're go
-    you have a go | is a go | then we go | we proceed | cleared for | cleared to | you are cleared | poll is complete | poll complete | we're a go
-    it's a go | that is a go | we are cleared | go from all""")
-_HOLDS_BACK = phrases("understood | understand | copy | copied | roger | i understand | so | were you | you were | was")
 _SHORT_CLAUSE, _OPENING = 4, 10
 _AGAINST = frozenset("not no never isn't aren't nothing hardly nearly almost if when until to be get getting make keep stay".split())
-_CONDITIONS = phrases("as long as | once | provided | providing | pending | subject to | if | when | unless | until | with the exception | except")
-_PROXY = phrases("answering for | on behalf of | says go | says no go | tells me | reports go | for her | for him | speaking for | says she's | says he's")
-
-
 @dataclass(frozen=True, slots=True)
 class Said:
     """An answer over tokens [start, end). open_only: a word that is an answer only in a poll; sure: no likeness stood in for it."""
@@ -114,12 +104,12 @@ class PollWordBook:
             return None
         for reply, group in self.own:
             place = _here(view, group, index)
-            if place and not (reply == "STAND BY" and self._is_name(view, place)):
+            if place and not (reply == "STAND BY" and (self._is_name(view, place) or view.words[place[1]:place[1] + 1] == ("mark",))):
                 return Said(*place, reply)
-        place = _here(view, _NO_GO, index)
+        place = _here(view, NO_GO, index)
         if place and not (view.has(("not", "go"), index) and view.words[place[1]:place[1] + 1] and view.words[place[1]] in _GOES_ELSEWHERE):
             return Said(*place, "NO-GO", sure=view.words[place[1] - 1] != "goal")
-        place = _here(view, _STAND_BY, index)
+        place = _here(view, STAND_BY, index)
         if place:
             return self._waits(view, place)
         if (view.words[index] == "go" or view.words[index] in LIKE_GO) and _is_go(view, index):
@@ -140,7 +130,8 @@ class PollWordBook:
         behind = view.words[place[1]:place[1] + 1]
         ordered = any(m.start == place[1] for m in view.names) and not view.turn.tokens[place[1] - 1].ends_clause
         held = behind == ("the",) and view.words[place[1] - 1] == "on"  # 'hold on the clock' orders
-        if self._is_name(view, place) or ordered or held or behind in (("for",), ("to",), ("on",), ("until",), ("till",)):
+        marks = view.words[place[1]:place[1] + 1] == ("mark",)  # 'stand by, mark'
+        if marks or self._is_name(view, place) or ordered or held or behind in (("for",), ("to",), ("on",), ("until",), ("till",)):
             return None
         return Said(*place, "STAND BY", open_only=True) if _opens_clause(view, place[0]) else None
 
@@ -167,14 +158,26 @@ def _opens_clause(view: View, index: int) -> bool:
 
 
 def _in_poll(view: View, index: int) -> Said | None:
-    for reply, group in _IN_POLL.items():
+    whole = _here(view, WHOLE, index)
+    if whole and whole == view.clause(index) and not view.asks(*view.sentence(index)):
+        return Said(*whole, "GO", True)
+    for reply, group in IN_POLL.items():
         place = _here(view, group, index)
+        if place and _orders(view, index):
+            continue
         if place:
             fits = _opens_answer(view, index) or view.words[index] in STANCES and _closes_clause(view, *place)
+            fits = fits or view.words[index] in _TRAILING and place[1] == len(view.words)
+            fits = fits or view.before(index) in (("was",), ("were",)) and speaks_for(view)
             heard = view.turn.tokens[index].span is not None
             misheard = heard and view.words[index] == "no" and not view.words[place[1]:]
             return Said(*place, reply, True, not misheard) if fits and not view.asks(*view.sentence(index)) else None  # type: ignore[arg-type]
     return None
+
+
+def _orders(view: View, index: int) -> bool:
+    """'Set up the left one': no answer."""
+    return view.words[index] == "set" and not view.turn.tokens[index].ends_clause and index + 1 < len(view.words)
 
 
 def _opens_answer(view: View, index: int) -> bool:
@@ -205,7 +208,7 @@ def _stands(view: View, index: int, words: frozenset[str], asked: frozenset[str]
     first, stop = view.clause(index)
     named = {i for mention in view.names for i in range(mention.start, mention.end)}
     beside = {view.words[i] for i in range(first, stop) if i not in named and not is_function_word(view.words[i])} - LIGHT - words - asked - STANCES
-    if set(view.words[first:index]) & _AGAINST:
+    if set(view.words[first:index]) & _AGAINST or _orders(view, index):
         return False
     if view.words[index] in PARTICLES:
         return not beside and all(i in named or view.words[i] in LIGHT | _GO_BEFORE for i in range(index + 1, stop))
@@ -218,15 +221,20 @@ def turned_round(view: View, said: Said, learnt: frozenset[str]) -> Said:
     word = view.words[said.start]
     if said.reply == "NO-GO" and word in _DENIED and not set(view.words[said.start:said.end]) & STANCES:
         return replace(said, reply="GO")
-    against = word == "yes" or word in learnt - STANCES - NO_OBJECTION | {"objection", "objections", "concern", "concerns"}
+    objects = learnt - STANCES - NO_OBJECTION | {"yes", "objection", "objections", "concern", "concerns"}
+    against = word in objects or view.words[said.start:said.end] in _ALL_OF_IT
     return replace(said, reply="NO-GO") if said.reply == "GO" and against else said
+
+
+_A_MOMENT = phrases("a moment | a minute | a second | hold it | give me | hang on")
+"""At the end of what a station says that was just called: 'I've a line round the post, hold it a moment'."""
 
 
 def holds_off(view: View, learnt: frozenset[str], objections: bool) -> Said | None:
     """What a station says that was just called and takes no stand: it denies, says the opposite, or wants time ('two minutes', 'not clean')."""
     stop = min(len(view.words), _OPENING)
     first = next((end for start, end in view.clauses if any(m.start == start and m.end == end for m in view.names)), 0)
-    place = view.find(_HELD_OFF, first, stop)
+    place = view.find(HELD_OFF, first, stop) or (view.find(_A_MOMENT, max(first, view.sentences[-1][0])) if view.words else None)
     counts = place is not None and (view.before(place[0], 1) in _OF_A_CLOCK or view.words[place[1]:place[1] + 1] == ("the",))
     if place and not counts and not view.asks(*view.sentence(place[0])):
         return Said(*place, "STAND BY", open_only=True, sure=False)
@@ -264,8 +272,8 @@ def settled(view: View, answers: Sequence[Said]) -> list[Said]:
 
 def asks_go_no_go(view: View, index: int) -> bool:
     """'Go no go' as the name of the poll begins at this token, or one token before."""
-    return any(at >= 0 and _here(view, _GO_NO_GO, at) for at in (index, index - 1, index - 2) if at >= 0 and view.words[at][:2] == "go"
-               and (place := _here(view, _GO_NO_GO, at)) and place[1] > index)
+    return any(at >= 0 and _here(view, GO_NO_GO, at) for at in (index, index - 1, index - 2) if at >= 0 and view.words[at][:2] == "go"
+               and (place := _here(view, GO_NO_GO, at)) and place[1] > index)
 
 
 def _is_go(view: View, index: int) -> bool:
@@ -306,12 +314,12 @@ _CALL = 3
 def openings(view: View) -> Iterator[Opening]:
     """Sentences that call a poll or ask for readiness."""
     for first, stop in view.sentences:
-        against = view.find(_OBJECTIONS, first, stop)
-        formal = view.find(_GO_NO_GO, first, stop) or view.find(_POLL, first, stop) or against
-        asked = formal or view.find(_ASKS, first, stop) or _asks_all(view, first, stop)
+        against = view.find(OBJECTIONS, first, stop)
+        formal = view.find(GO_NO_GO, first, stop) or view.find(POLL, first, stop) or against
+        asked = formal or view.find(ASKS, first, stop) or _asks_all(view, first, stop)
         if not asked:
             continue
-        group = view.find(_GROUP, first, stop) or view.find(_GROUP, 0, first)
+        group = view.find(GROUP, first, stop) or view.find(GROUP, 0, first)
         question = view.asks(first, stop)
         called = any(mention.start >= stop for mention in view.names) or any(stop <= start and end - start <= _CALL for start, end in view.sentences[-1:])
         if formal or (question or group) and _is_poll_question(view, asked, first, stop, bool(group) or question and called):
@@ -321,19 +329,14 @@ def openings(view: View) -> Iterator[Opening]:
 def _asks_all(view: View, first: int, stop: int) -> tuple[int, int] | None:
     """'Are we all happy to lift?', 'everybody set?', 'I want to hear each of you ready': a stance asked of all."""
     stance = next((i for i in range(first, stop) if view.words[i] in STANCES), None)
-    if stance is None or not (set(view.words[first:stance]) & _ALL or view.find(_GROUP, first, stop) or view.has(("are", "we"), first)):
+    if stance is None or not (set(view.words[first:stance]) & _ALL or view.find(GROUP, first, stop) or view.has(("are", "we"), first)):
         return None
-    wants = view.asks(first, stop) or view.find(_WANTS, first, stop) is not None
+    wants = view.asks(first, stop) or view.find(WANTS, first, stop) is not None
     return (stance, stance + 1) if wants or any(m.start >= stop or m.end == stop for m in view.names) and _opens_question(view, first) else None
 
 
 def _opens_question(view: View, first: int) -> bool:
     return bool(set(view.words[first:first + 3]) & {"are", "is", "everyone", "everybody", "anybody"})
-
-
-_WANTS = phrases("i want | tell me | say if | let me hear | let me know | report | i need | i'd like | confirm")
-_POLL = phrases("""poll | the poll | go around the stations | round the stations | around the room | calling round | calling around |
-    round the positions | roll call | yes or no | yes or a no | a yes or no | round the posts""")
 
 
 _WEAK_ASKS = tuple((word, to) for word in ("go", "ready", "clear", "good", "happy", "set") for to in ("to", "for"))
@@ -358,7 +361,7 @@ def _subject(view: View, asked: tuple[int, int], stop: int) -> str:
 
 def decision(view: View) -> tuple[int, int] | None:
     """'We are GO for pressurisation', 'that's a GO', 'cleared for card thirteen'; never a question."""
-    place = replace(view, words=tuple("go" if word in LIKE_GO else word for word in view.words)).find(_DECIDES)
+    place = replace(view, words=tuple("go" if word in LIKE_GO else word for word in view.words)).find(DECIDES)
     if place is None or view.asks(*view.sentence(place[0])):
         return None
     return place
@@ -380,17 +383,17 @@ def told_back(view: View, start: int) -> bool:
         return view.turn.station not in (named, None)
     if view.words[first:first + 1] == ("that's",) and set(view.words[first:start]) & _ALL:
         return True  # 'That's all of you clear'
-    place = view.find(_HOLDS_BACK, first, start)
+    place = view.find(HOLDS_BACK, first, start)
     return place is not None and place[0] <= first + 1
 
 
 def condition(view: View, end: int) -> tuple[int, int] | None:
     """'as long as the wind stays under twelve': the clause of condition that follows an answer."""
     _, stop = view.sentence(end - 1)
-    place = view.find(_CONDITIONS, end, min(stop, end + 3))
+    place = view.find(CONDITIONS, end, min(stop, end + 3))
     return (place[0], stop) if place else None
 
 
 def speaks_for(view: View) -> bool:
     """'She says GO, I'm answering for her'."""
-    return view.find(_PROXY) is not None
+    return view.find(PROXY) is not None

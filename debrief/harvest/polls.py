@@ -158,6 +158,8 @@ class _Walk:
             return
         if set(view.before(start, 2)) & _OF and not view.turn.tokens[start - 1].ends_clause:
             return  # 'everybody clear of the rope?' calls nobody
+        if view.words[end:end + 1] == ("to",) and start <= 1:
+            return  # 'Lay master to all': who speaks
         first, stop = view.clause(start)
         others = set(view.words[first:start]) | set(view.words[end:stop])
         names = {w for m in view.names for w in view.words[m.start:m.end]}
@@ -205,8 +207,10 @@ class _Walk:
                                 doubt="" if sure else "the decision is taken to be the test lead's"))
 
     def _answer(self, poll: Poll, view: View, said: Said, late: bool = False) -> None:
+        called = {s for s, (turn, _) in poll.asked.items() if turn == view.turn.index - 1}
         mild = said.end - said.start == 1 and view.words[said.start] in MILD and view.words[said.start] not in poll.words and not any(
-            m.end == said.start and poll.asked.get(m.station, (-9, 0))[0] == view.turn.index - 1 for m in view.names)
+            m.end == said.start and m.station in called for m in view.names)
+        mild = mild and self._subject(view, said) not in called and not (said.reply == "GO" and view.turn.station in poll.against)
         if mild or view.asks(*view.sentence(said.start)) or told_back(view, said.start) or not self._asked_last(poll, view, said):
             return
         station, given_by, doubt = self._who(poll, view, said)
@@ -255,6 +259,9 @@ class _Walk:
         unclear = None if surely_attributed(view.turn) else self._unclear_subject(view, said)
         if unclear:
             return unclear, None, "the name was not heard clearly"
+        first = self._before_another(poll, view, said)
+        if first:
+            return first, None, "one turn holds the answers of two stations"
         near = next((m.station for m in reversed(view.names) if m.start < said.start and self.talk.session.station(m.station)
                      and view.before(m.start) not in (("with",), ("for",), ("on",), ("of",))), None)
         if speaker is not None and (near is None or near == poll.taker or surely_attributed(view.turn)):
@@ -262,6 +269,14 @@ class _Walk:
         waited = next(iter(poll.against)) if poll.named in poll.answered and len(poll.against) == 1 and said.reply == "GO" else None
         station = near or waited or self._next_in_list(poll) or poll.named
         return station, None, "" if near else "the speaker is not known: the station asked last"
+
+    def _before_another(self, poll: Poll, view: View, said: Said) -> str | None:
+        """'Red?' 'Go. Winch is go.': what comes before the name is the answer of the one who was called, where the voices were not parted."""
+        called = [s for s, (turn, _) in poll.asked.items() if turn == view.turn.index - 1 and s not in poll.answered]
+        whole = view.sentence(said.start) == (said.start, said.end)
+        other = next((m for m in view.names if m.start >= said.end), None)
+        names_itself = other is not None and other.station == view.turn.station and (other.start, other.end) != view.sentence(other.start)
+        return called[0] if whole and names_itself and len(called) == 1 and called[0] != view.turn.station else None
 
     @staticmethod
     def _next_in_list(poll: Poll) -> str | None:
