@@ -96,7 +96,7 @@ m | length | 1 | 0 | m, metre, metres, meter, meters
 km | length | 1000 | 0 | km, kilometre, kilometres, kilometer, kilometers, klick, klicks, k's
 cm | length | 0.01 | 0 | cm, centimetre, centimetres, centimeter, centimeters
 mm | length | 0.001 | 0 | mm, millimetre, millimetres, millimeter, millimeters
-thou | length | 0.0000254 | 0 | thou, thousandths of an inch
+thou | length | 0.0000254 | 0 | thou, thousandths of an inch, mils
 um | length | 0.000001 | 0 | micron, microns, micrometre, micrometres, micrometer, micrometers, µm
 fathom | length | 1.8288 | 0 | fathom, fathoms
 msw | pressure | 10000 | 0 | msw, metres of sea water, meters of sea water, metres sea water, meters sea water
@@ -296,12 +296,14 @@ def read_unit(words: Sequence[str], start: int) -> UnitReading | None:
     end, name = found
     below = _below(words, end)
     if below:
+        name = "lb" if words[start] in ("pounds", "pound") and below[1] in _TIMES else name  # 'pounds an hour' flow, and press on nothing
         end, name = below[0], canonical(f"{name}/{below[1]}") or name
         return UnitReading(start, end, name)
     others = _OPEN.get(words[start], ()) if end == start + 1 else ()
     return UnitReading(start, end, name, tuple(other for other in others if other != name))
 
 
+_TIMES = frozenset(("s", "min", "h"))
 _BY_FORM_SINGLE = {form[0] for form in _BY_FORM if len(form) == 1}
 _TIME_WORDS = {"second": "s", "sec": "s", "seconds": "s", "minute": "min", "min": "min", "hour": "h", "hr": "h", "inch": "in",
                "foot": "ft", "metre": "m", "meter": "m", "litre": "L", "liter": "L"}

@@ -122,3 +122,50 @@ def test_delta_v_is_a_measure_of_its_own():
 def test_a_name_that_only_a_unit_gave_stays_doubtful_when_it_goes_on():
     lines = ("Pilot", "It's 60 feet, 50, 46."), ("Pilot", "44 feet now."), ("Pilot", "42 feet.")
     assert {row.certainty for row in rows(*lines)} == {"doubtful"}
+
+
+def test_a_name_is_used_once():
+    assert told(("Medic", "176 on the heart rate, 200 watts for five minutes."))[0] == ("heart rate", 176)
+    assert "heart" not in str(told(("Medic", "176 on the heart rate, 200 watts for five minutes."))[1][0])
+
+
+def test_what_is_asked_for_may_be_followed_by_when():
+    lines = ("Medic", "Blood pressure 118 over 76."), ("Base", "Body mass, when you have it."), ("Medic", "68.4, that's down a half from yesterday.")
+    assert told(*lines)[2:] == [("Body mass", Decimal("68.4"))]
+
+
+def test_gauges_by_letter_and_number_do_not_gather():
+    assert [name for name, _ in told(("Pilot", "X1 is 0.02, X2 is 0.04, Y1 minus 0.01."))] == ["X1", "X2", "Y1"]
+
+
+def test_what_dives_is_taken_to_a_depth():
+    lines = (("Captain", "Make your depth ninety metres."), ("Planes", "Depth ninety."), ("Engine", "Bearing temp forward 38, aft 41."),
+             ("Captain", "Take her to one twenty."))
+    found = [(row.get("parameter"), row.get("class")) for row in rows(*lines)]
+    assert (found[0], found[-1]) == (("depth", "target"), ("depth", "target"))
+
+
+def test_a_turn_of_the_road_is_no_value():
+    assert told(("Driver", "Brake bias is 57."), ("Driver", "Bit of understeer in 4, and it slides.")) == [("Brake bias", 57)]
+
+
+def test_places_round_a_pipe_are_no_values():
+    asked = ("Base", "Wall thickness at three, six, nine and twelve.")
+    assert told(asked) == []
+    assert [value for _, value in told(asked, ("Diver", "Three's 18.2. Six, 17.9. Nine, 18.0. Twelve, 16.4."))] == [
+        Decimal("18.2"), Decimal("17.9"), Decimal("18.0"), Decimal("16.4")]
+
+
+def test_a_value_on_another_thing_is_of_that_thing():
+    assert told(("Pilot", "Torque 84, 98 on the rotor.")) == [("Torque", 84), ("rotor", 98)]
+
+
+def test_units_by_what_they_are_told_of():
+    found = [(row.get("parameter"), row.get("unit")) for row in rows(
+        ("Panel", "Feed flow 3.1 million pounds an hour. Vacuum's 28.4 inches. Bearing four vibration's five point two mils. Bank D's 201."))]
+    assert [unit for _, unit in found] == ["lb/h", "inHg", "thou", None]
+
+
+def test_the_number_of_a_point_is_no_value():
+    assert told(("Base", "Hover performance, point one.")) == []
+    assert told(("Base", "Pressure, point one.")) == [("Pressure", Decimal("0.1"))]

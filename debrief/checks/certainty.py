@@ -31,7 +31,7 @@ LEAST_FOR_BLAME = 0.3
 VETOES = ("value: a percentage beyond all", "value: a time longer than the talk", "history: far beyond its limit",
           "weighing: another value fits better", "weighing: another number fits better", "unit: not of the plan's kind", "station: not one that rates",
           "tie: named by its unit", "tie: another reading was asked for",
-          "tie: no clock is named, and none is planned", "tie: no start of a clock of this name was heard")
+          "tie: no clock is named, and none is planned")
 VETO_CHANCE = 0.3
 """Share right among rows that weighing gave another value; the other vetoes are too rare to count (common practice, no source)."""
 

@@ -81,7 +81,8 @@ def _sentence(turn: Turn, index: int) -> tuple[int, int]:
 def _row(turn: Turn, time: SpokenTime, clock: Clock, named: Origin, fields: dict[str, FieldValue], doubt: str = "") -> Row:
     where = part(turn, "value", time.start, time.end)
     doubt = doubt or ("" if clock.planned or clock.started or clock.down or clock.name == "count" else _UNKNOWN)
-    doubt = UNPLANNED if doubt.startswith("the clock is not named") and not clock.planned and not clock.down else doubt
+    if clock.alone and not clock.down and (doubt == _UNKNOWN or doubt.startswith("the clock is not named")):
+        doubt = UNPLANNED
     level: Certainty = "doubtful" if doubt else "clear"
     why = (doubt,) if doubt else ()
     made = {"clock": Field(clock.name, named, level, None, why), "text": Field(where.text.rstrip(".,;"), part=0)}

@@ -48,12 +48,16 @@ LATELY = 6
 
 @dataclass
 class Clock:
-    """One clock by name. stems: of its name; starters: of what starts it; down_from: seconds a count starts from."""
+    """One clock by name. stems: of its name; starters: of what starts it; down_from: seconds a count starts from; alone: of a talk
+
+    that has no planned clock.
+    """
 
     name: str
     stems: frozenset[str]
     starters: frozenset[str] = frozenset()
     planned: bool = False
+    alone: bool = False
     down: bool = False
     down_from: float | None = None
     limit_s: float | None = None
@@ -104,7 +108,7 @@ class ClockBook:
             name = " ".join(word for word in plain if content([word]) and word not in NUMBER_WORDS and not is_function_word(word) and word not in HEDGES)
             if not set(content(name.split())) - _WEAK - {"leav", "right", "go", "come", "take"}:
                 return None
-            clock = Clock(name, frozenset(content(name.split())))
+            clock = Clock(name, frozenset(content(name.split())), alone=not any(known.planned for known in self.clocks))
             self.clocks.append(clock)
         return clock
 
@@ -132,5 +136,5 @@ class ClockBook:
 def _planned(plan: ClockPlan) -> Clock:
     limit = plan.limit_s if plan.limit_s is not None else plan.limit_min * 60 if plan.limit_min is not None else None
     stems = frozenset(content(plan.name.split())) or frozenset(plan.name.lower().split())
-    return Clock(plan.name, stems, frozenset(content((plan.starts or "").split())) - stems, True, plan.counts == "down", plan.from_s, limit,
+    return Clock(plan.name, stems, frozenset(content((plan.starts or "").split())) - stems, True, False, plan.counts == "down", plan.from_s, limit,
                  plan.from_, bool(limit and limit <= 120))

@@ -34,7 +34,7 @@ def name_like(view: View, number: Number, pairs: frozenset[tuple[str, str]]) -> 
     """Whether a number names a thing. pairs: (word, number) that recur in the talk as callsigns ('thistle', 'two')."""
     if number.form == "ordinal" or any(mention.start <= number.start and number.end <= mention.end for mention in view.names):
         return True
-    if any(test(view, number) for test in (_test_point, _of_a_count, _position, _attributive, _listed_name, _in_a_word, _gas)):
+    if any(test(view, number) for test in (_test_point, _labels, _of_a_count, _position, _attributive, _listed_name, _in_a_word, _gas)):
         return True
     if read_unit(view.words, number.end) is not None or "." in number.text or number.value_high is not None:
         return False
@@ -46,14 +46,20 @@ def name_like(view: View, number: Number, pairs: frozenset[tuple[str, str]]) -> 
     small = number.value == int(number.value) and 0 <= number.value < 1000
     if _of_a_kind(view, number):
         return True
-    if small and (_placed(view, number) or _tagged(view, number) or _listed_places(view, number)):
+    if small and (_placed(view, number) or _in_place(view, number) or _tagged(view, number) or _listed_places(view, number)):
         return True
     return (small and _named_thing(view, number.start)) or _figure_of_speech(view, number, before, after) or _one_left_over(view, number)
 
 
 def _test_point(view: View, number: Number) -> bool:
-    """'Test point one zero one': a noun, and no decimal point."""
-    return _at(view.words, number.start) == "point" and _at(view.words, number.start - 1) == "test"
+    """'Test point one zero one', 'hover performance, point one.': a noun, and no decimal point."""
+    if _at(view.words, number.start) != "point":
+        return False
+    first, stop = view.sentence(number.start)
+    named = view.turn.tokens[number.start - 1].text.endswith(",") and all(
+        word.isalpha() and word not in HEADS and word.removesuffix("s") not in HEADS and word not in READING_VERBS for word in view.words[first:number.start])
+    alone = number.start > first and stop == number.end == number.start + 2
+    return _at(view.words, number.start - 1) == "test" or alone and named
 
 
 def _of_a_count(view: View, number: Number) -> bool:
@@ -118,6 +124,14 @@ def _named_thing(view: View, start: int) -> bool:
                                                              if s < start)
 
 
+def _in_place(view: View, number: Number) -> bool:
+    """'A bit of understeer in 4,': a small whole number behind 'in' that ends its clause tells where."""
+    plain = number.end == number.start + 1 and 0 < number.value <= 20 and number.value == int(number.value)
+    said = _at(view.words, number.start - 2)
+    return plain and _at(view.words, number.start - 1) == "in" and said.isalpha() and said not in BREAKS | READING_VERBS and said not in HEADS \
+        and view.turn.tokens[number.end - 1].ends_clause
+
+
 def _placed(view: View, number: Number) -> bool:
     """'a low level on dewar two.', 'at crosscut seven': a place and its number, at the end of what is said of it."""
     noun, lead = _at(view.words, number.start - 1), _at(view.words, number.start - 2)
@@ -172,10 +186,23 @@ def _value_follows(view: View, number: Number) -> bool:
     return index in view.numbers or any(start <= index < n.end for start, n in view.numbers.items() if start > number.start)
 
 
+def _labels(view: View, number: Number) -> bool:
+    """'Three's 18.2. Six, 17.9. Nine, 18.0.': sentences that each open with a small number and go on with a value."""
+    def opens(one: Number) -> bool:
+        first, stop = view.sentence(one.start)
+        other = view.numbers.get(one.end)
+        small = one.start == first and one.end == first + 1 and 0 < one.value <= 12 and one.value == int(one.value) and "." not in one.text
+        return small and other is not None and other.end <= stop and ("." in other.text or other.value > 12) \
+            and (view.turn.tokens[one.end - 1].text.endswith(",") or view.words[one.start].endswith("'s"))
+    return opens(number) and sum(opens(one) for one in view.numbers.values()) >= 2
+
+
 def _listed_places(view: View, number: Number) -> bool:
-    """'on one, two and three': numbers that count up from one behind a preposition, with no unit, are places."""
+    """'on one, two and three', 'at three, six, nine and twelve': numbers that go up behind a preposition, with no unit, are places."""
     run = sorted((n for n in view.numbers.values() if n.end == n.start + 1 and abs(n.start - number.start) <= 6), key=lambda n: n.start)
-    if [n.value for n in run][:3] != [1, 2, 3] or number not in run:
+    values = [n.value for n in run]
+    around = len(run) >= 3 and values == sorted(set(values)) and all(0 < value <= 12 and value == int(value) for value in values)
+    if number not in run or not (values[:3] == [1, 2, 3] or around and _at(view.words, run[0].start - 1) == "at"):
         return False
     first, last = run[0], run[-1]
     between = set(view.words[first.start:last.end]) - {view.words[n.start] for n in run}
@@ -192,6 +219,8 @@ def _attributive(view: View, number: Number) -> bool:
     after, noun = _at(view.words, number.end), _at(view.words, number.end + 1)
     if "." in number.text:
         return False
+    if after == "per" and noun in ("rev", "revolution"):
+        return True  # 'a four per rev': of what order a shake is
     if view.words[number.end - 1].rpartition("-")[2] in _SINGULAR:
         return bool(after) and not view.turn.tokens[number.end - 1].ends_clause
     if view.turn.tokens[number.end - 1].ends_clause or number.end in view.numbers:

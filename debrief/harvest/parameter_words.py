@@ -46,6 +46,7 @@ gage gauge meter reading readout dial needle indicator | |
 supply return | pressure |
 bottle tank bank manifold | pressure |
 battery batteries cell | |
+vacuum | pressure |
 inverter | temperature |
 steam dome inlet outlet exhaust | temperature |
 level | |
@@ -55,6 +56,7 @@ dose | dose |
 concentration methane monoxide | ratio |
 acceleration | acceleration | g
 drift | |
+vibration | |
 peak | |
 displacement deflection gap width length thickness | length |
 waves swell | length | m

@@ -15,6 +15,9 @@ _BARE, _SHORT = 4, 3
 _GOES_ON = (("it's",), ("it",), ("that's",), ("now",))
 _ALSO = frozenset("and yours you your what's about how how's same for please".split())
 _OPENERS = frozenset("and but your the how's what's where's any about our".split())
+_WHENEVER = frozenset("when whenever if once".split())
+"""'Body mass, when you have it': what follows the name of what is asked for."""
+_READINGS = frozenset("reading readout number value gauge".split())
 _NO_THING = frozenset("of are more do is have longer time did does".split())
 _CHECKS = frozenset("read hear copy receive".split())
 _TOLD = frozenset("read reading report saying".split())
@@ -50,10 +53,10 @@ def asks_anew(talk: Talk, turn: Turn) -> bool:
         return False
     first, stop = views(talk)[before.index].sentences[-1]
     words = views(talk)[before.index].words[first:stop]
-    return bool({"you", "your", "yours"} & set(words)) and bool(_ASKS_READING & set(words)) and not _AGAIN & set(words)
+    return words[:1] != () and words[0] not in _YES_OR_NO and not _AGAIN & set(words)
 
 
-_ASKS_READING = frozenset("read reading see show get have got at what's".split())
+_YES_OR_NO = frozenset("is are was were do does did can could will would has have isn't aren't okay ready roger copy any and why who when".split())
 _AGAIN = frozenset("now still again it that this there confirm".split())
 
 
@@ -80,11 +83,14 @@ def _named_last(view: View, talk: Talk, memory: Memory) -> list[Phrase]:
 
 def _only_names(view: View, talk: Talk, memory: Memory) -> list[Phrase]:
     """'Hub temps', 'and the wind': a turn that names one thing and no more asks for it, written with a question mark or without."""
-    left = [word for word in view.words if word and word not in FILLERS | {"and", "the", "your", "please", "again", "now"}]
+    first = next((i for i, word in enumerate(view.words) if i and word in _WHENEVER), len(view.words))
+    left = [word for word in view.words[:first] if word and word not in FILLERS | {"and", "the", "your", "please", "again", "now"}]
     if not 0 < len(left) <= _SHORT or talk.numbers[view.turn.index] or not is_head(left[-1], memory.plan) or set(left) & (_NO_QUANTITY | BREAKS):
         return []
     end = max(i for i, word in enumerate(view.words) if word == left[-1]) + 1
     phrase = TurnTerms(view, memory.plan, {}, {}).ending(0, end)
+    if phrase is not None and first < len(view.words) and phrase.words[-1:] and phrase.words[-1].lower().removesuffix("s") in _READINGS:
+        return []  # 'charger readings when you can': of many things
     return [phrase] if phrase is not None and phrase.words else []
 
 

@@ -11,9 +11,9 @@ from ..units import dimension_of
 from .no_values import is_called_step
 from .parameter_words import HEADS, INSTRUMENTS, MEASURES, WEAK_HEADS
 from .readout_bounds import bound_behind, bound_sort, without_bounds
-from .readout_class import ORDERS, asks, bounds, corrects, denied, supposed, value_class
+from .readout_class import ORDERS, asks, bounds, corrects, denied, differs, supposed, value_class
 from .readout_found import NO_NAME, Found
-from .readout_heights import HIGHEST_LEVEL, in_thousands, is_stop, of_the_vehicle, passes
+from .readout_heights import HIGHEST_LEVEL, in_thousands, is_stop, of_the_vehicle, passes, sinks
 from .readout_limits import Limits
 from .readout_names import joined, one_of
 from .readout_pairs import altimeter_setting, blood_pressure, counts_time, orbit
@@ -61,7 +61,7 @@ class Binder(Limits):
             return self._bound(number)
         if (pair := blood_pressure(self.view, self.terms.values, number) or orbit(self.view, self.terms.values, number)) is not None:
             return pair
-        if asks(view, number, (start, stop)) or denied(view, start, number.start) or self._repeated(number):
+        if asks(view, number, (start, stop)) or differs(view, number) or denied(view, start, number.start) or self._repeated(number):
             return None
         if supposed(view, start, number.start) and spoken_unit(view, number.start, number.end) is None:
             return None
@@ -146,6 +146,7 @@ class Binder(Limits):
                 return self._named(made, before, behind, planned)
         if behind is not None and (behind.head is not None or self._planned(behind, None)) and self._tells(made, before, behind) \
                 and not self._of_another_kind(made, behind):
+            self.used = behind.end  # '176 on the heart rate, 200 watts': it names no second value
             return self._named(made, behind, None, self._planned(behind, None))
         if before is not None and before.contrast:
             alone = {word.lower() for word in before.words} <= _BOUNDS and before.start == self.view.sentence(before.start)[0]
@@ -154,7 +155,7 @@ class Binder(Limits):
 
     def _by_form(self, made: Found) -> Found | None:
         """Values that the words around them name by their form: courses, where the wind is from, stops of an ascent."""
-        if made.unit is None and is_course(self.view, made.number):
+        if made.unit is None and is_course(self.view, made.number, sinks(self.memory)):
             return replace(made, words=("heading",), given_unit="deg", how="")
         if not self.asked and (told := way(self.view, made, self._clause(made.number))) is not None:
             return told
@@ -342,7 +343,7 @@ class Binder(Limits):
         if asked is None or (asked.head is None and self.memory.plan.meant(asked.words) is None) or set(asked.words) & set(before.words) \
                 or bound_sort(asked.words[:1]) is not None:
             return None
-        answered = bool(self.kept) and self.view.sentence(self.kept[-1].number.start) != self.view.sentence(made.number.start)
+        answered = any(self.view.sentence(found.number.start) != self.view.sentence(made.number.start) for found in self.kept)
         if answered and not asked.words[-1].lower().endswith("s"):
             return None  # one thing was asked for, and told a sentence before
         planned = self.memory.plan.meant(asked.words, before.subject)

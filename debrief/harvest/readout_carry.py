@@ -20,7 +20,7 @@ from .readout_words import DETERMINERS, HEDGES
 from .view import stem
 
 _BETWEEN = HEDGES | frozenset(("", *"and to from now then or is was over by i repeat coming up down at stopped".split()))
-_MOST_MACH, _MOST_MARK = 3, 10
+_MOST_MACH, _MOST_MARK, _OTHER = 3, 10, 5
 _TIMES = (("minute",), ("hour",))
 _WHEN, _STATES = frozenset("by at to through before until".split()), frozenset("full half no zero max maximum idle rated part".split())
 _SHORT_SENTENCE, _LONG_SENTENCE = 4, 6
@@ -174,6 +174,8 @@ class Carrier(Running):
             return None
         if "over" in between:
             return self._lower_of_pair(made, before)
+        if made.unit is not None and before.unit is None and before.given_unit is None and before.planned is None and self._ratio(made, before) > _OTHER:
+            return None  # 'specific gravity twelve fifty, seventy eight percent'
         if made.unit is None and self._unlike(made, before):
             return replace(made, how="the list goes on", doubt=("which parameter is not said",))
         own = before.unit.names[0] if before.unit is not None and not before.words else before.given_unit if before.how == "the list goes on" else None

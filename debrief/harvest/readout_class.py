@@ -26,7 +26,7 @@ _TARGET = re.compile(r"\b((take|bring|get|put|pay|haul|veer|reel|"
                      r"accelerate|decelerate|spin|open|close|shut|heat|cool|ease|steer|fill|adjust|throttle)"
                      r"( \w+){0,4} (to|for|up to|down to|of)|(take|bring|get|put|set|hold)( \w+){0,4} at|"
                      r"(come|go|move) (up|down|left|right|to|for)( to)?|(going|moving) (up |down |left |right )?to|"
-                     r"give me|stop at|"
+                     r"give me|stop at|make (your|the|her|his) \w+( \w+)?|"
                      r"^((okay|now|and|then|please|well|so) )*set( up| in)? \w+( \w+)?|hold (it|her|him|that|them) (at|to)|"
                      r"level off at|(take|bring|get|put) (it|her|him|us|them|me)( down| up| in| out)?|^(\w+ )?(keep|maintain)|"
                      r"(next|first|second|last) (point|one|run)( is|'s)?( (?!was|were|had)\w+)?|next is|"
@@ -48,6 +48,7 @@ _BEYOND = re.compile(r"^((anything|once|and|but|so) )*(below|above|over|under|pa
 _SUPPOSED = re.compile(r"\b(if (it|you|we|they|he|she|that)|would have|in case|suppose|unless)\b")
 _DENIED = re.compile(r"\b(not going (up |down |back )?to|won't (go|be going) to|no need (to go|for)|never (got|went) to|didn't (get|go) to|instead of|"
                      r"another|an extra|a further)\s*$")
+_THEN = frozenset("yesterday last before this earlier morning tuesday".split())
 _QUESTION_WORDS = frozenset("is are was were do does did can could will would have has what which how why who when where isn't aren't".split())
 _FIXED = re.compile(r"\b(correction|make that|i mean|rather|scratch that|i say again|no,? it's|better make that|make it|call (it|that)|wait( a minute| one)?$)\b")
 
@@ -94,6 +95,13 @@ def bounds(view: View, clause_start: int, start: int) -> bool:
 def denied(view: View, clause_start: int, start: int) -> bool:
     """'We're not going to fifty', 'another fifty revs': no reading, and nothing that is asked for."""
     return bool(_DENIED.search(" ".join(view.words[clause_start:start])))
+
+
+def differs(view: View, number: Number) -> bool:
+    """'That's down a half from yesterday': by how much a value has changed, and no value."""
+    before = [word for word in view.words[max(0, number.start - 3):number.start] if word not in ("a", "by", "about", "another")]
+    behind = view.words[number.end:number.end + 4]
+    return before[-1:] in (["down"], ["up"]) and "from" in behind[:3] and bool(_THEN & set(behind))
 
 
 def supposed(view: View, clause_start: int, clause_end: int) -> bool:

@@ -33,6 +33,12 @@ def flies(memory: Memory) -> bool:
     return memory.plan.flies or (len(_FLIES & words) >= 2 or "altitude" in words) and not _SINKS & words
 
 
+def sinks(memory: Memory) -> bool:
+    """Whether the talk is of a dive, by its words; one odd word may be misheard."""
+    spoken = memory.units.spoken
+    return ("depth" in spoken or len(_DIVES & spoken) > 1) and "altitude" not in spoken
+
+
 def is_height(words: Sequence[str]) -> bool:
     return bool(_NAMES & {word.lower() for word in words})
 
@@ -58,11 +64,10 @@ def of_the_vehicle(found: Found, memory: Memory) -> Found:
     """'Sixty feet, five down': a length that nothing names is the depth of what dives, the height of what flies; a guess, and told as one."""
     if found.words or found.unit is None or dimension_of(found.unit.names[0]) != "length":
         return found
-    spoken = memory.units.spoken
     if found.unit.names[0] not in ("ft", "m", "fathom"):
         return found
-    sinks = ("depth" in spoken or len(_DIVES & spoken) > 1) and "altitude" not in spoken  # one odd word may be misheard
-    return replace(found, words=("depth",) if sinks else ("altitude",)) if sinks or (flies(memory) and found.number.value >= _LEAST_HEIGHT) else found
+    deep = sinks(memory)
+    return replace(found, words=("depth",) if deep else ("altitude",)) if deep or (flies(memory) and found.number.value >= _LEAST_HEIGHT) else found
 
 
 def passes(view: View, number: Number, memory: Memory) -> bool:

@@ -3,6 +3,7 @@
 'amps 27' is a current and 'batteries 25 volts' a battery voltage: a unit that stands for its quantity gives way to it, plurals become one of
 their kind, and a name that says nothing of what is measured gets the quantity of the unit that was spoken. Common practice, no source.
 """
+import re
 from collections.abc import Sequence
 
 from ..units import dimension_of, read_unit
@@ -19,6 +20,8 @@ QUANTITIES = {
 }
 """What is measured in a unit of each dimension, where no other name is said."""
 _LEVEL_FROM = 100
+_TAG = re.compile(r"[A-Za-z]\d{1,2}")
+"""'X1', 'Y2': which of several like gauges."""
 _THINGS = {"vis": ("visibility",), "sat": ("saturation",), "sats": ("saturation",), "resps": ("respiration",), "temp": ("temperature",),
            "temps": ("temperature",), "alt": ("altitude",), "decel": ("deceleration",), "accel": ("acceleration",),
            "nose": ("pitch",), "pitched": ("pitch",), "rolled": ("roll",), "yawed": ("yaw",), "banked": ("bank",),
@@ -92,8 +95,9 @@ def joined(words: Sequence[str], before: Sequence[str], head: str | None) -> tup
     if at and len(words) == 1 and (words[0].lower() in COUNTED or words[0][:1].isdigit()):
         return (*before[:at], words[0], *before[at + 1:])  # 'bearing two vibration', then 'three'
     letters = all(len(word) == 1 and word.isalpha() for word in words)
+    tags = all(_TAG.fullmatch(word) for word in words)
     kept = [word for word in before if word.lower() not in CONTRASTS and not word[:1].isdigit() and word.lower() not in COUNTED
-            and not (letters and len(word) == 1)]
+            and not (letters and len(word) == 1) and not (tags and _TAG.fullmatch(word))]
     if head is not None and not kept:
         kept = [head]
     first = bool(before) and bool(kept) and before[0] == kept[0] and len(kept) < len(before)

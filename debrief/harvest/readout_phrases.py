@@ -62,13 +62,18 @@ def is_head(word: str, plan: PlanBook) -> bool:
     return plain in HEADS or plain.removesuffix("s") in HEADS or stem(plain) in plan.words
 
 
+_MEASURES_OF_TWO = {("delta", "v"): "delta-v", ("heart", "rate"): "pulse"}
+"""Measures of two words, by the head that tells what they are told in."""
+
+
 def head_word(words: Sequence[str]) -> str | None:
     """The known head in a parameter's name: the last strong one ('pressure'), else the last weak one ('tank'), as HEADS spells it."""
     weak = None
     numbered = {i for i in range(len(words) - 1) if words[i].lower().removesuffix("s") in NUMBERED
                 and (words[i + 1].lower() in COUNTED or words[i + 1].isdigit())}
-    if any((one.lower(), two.lower()) == ("delta", "v") for one, two in pairwise(words)):
-        return "delta-v"
+    for one, two in pairwise(words):
+        if (one.lower(), two.lower()) in _MEASURES_OF_TWO:
+            return _MEASURES_OF_TWO[one.lower(), two.lower()]
     for index in range(len(words) - 1, -1, -1):
         word = words[index]
         if index in numbered or (words[index].lower() in NUMBERED and index < len(words) - 1):
@@ -81,7 +86,6 @@ def head_word(words: Sequence[str]) -> str | None:
 
 
 _LED_BY_VERB = frozenset("at to about around approximately just under over nearly almost out up down in on by".split())
-_DOERS = frozenset("i we they he she i'll we'll they'll it'll i'd we'd".split())
 _BE = frozenset("is are was were it's we're i'm they're he's she's been got".split())
 _STATED, _SEEMS = frozenset("warm cool fast slow quick heavy tight loose stiff rough smooth".split()), frozenset("running getting looks feels seems going".split())
 _WHICH = frozenset("last next this that other each good big first same".split())
@@ -255,11 +259,6 @@ class TurnTerms:
         """'Main ammeter No. 1': short for number."""
         return self.view.words[index] in ("no", "nr") and index + 1 in self._named_at
 
-    def _does(self, index: int, before: str) -> bool:
-        """Whether the word stands behind one who does something; written without marks, 'it' and 'you' may end what was said before."""
-        marked = before in ("it", "you") and any(token.ends_clause for token in self.view.turn.tokens[:-1])
-        return (before in _DOERS or marked) and not self.view.turn.tokens[index - 1].ends_clause
-
     def _tool(self, index: int) -> bool:
         """'The bit is at thirty eight', 'bit's at': the tool, and not 'a bit', 'a little bit'."""
         before = self.view.words[index - 1] if index else ""
@@ -283,9 +282,6 @@ class TurnTerms:
         done = _DONE.search(plain) and plain not in HEADS and plain not in CONTRASTS and stem(plain) not in self.plan.words
         if done and (after in _LED_BY_VERB or index + 1 in self._value_at):
             return True  # 'cleared to two hundred', 'rolled three left': what was done, and no name
-        led = self.view.words[index + 1] if index + 1 < len(self.view.words) else ""
-        if self._does(index, before) and (led in _LED_BY_VERB or led in ("off", "back")):
-            return True  # 'it dips to three', 'we clear out at fifty', 'I interlock at forty five'
         if before == "no" and not self.view.turn.tokens[index - 1].text.endswith("."):
             return not is_head(plain, self.plan)
         token = self.view.turn.tokens[index]

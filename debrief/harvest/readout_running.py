@@ -12,12 +12,14 @@ from .plan_book import Planned
 from .readout_found import BY_UNIT, CARRY_TURNS, NEAR_TURNS, Found
 from .readout_orders import Orders
 from .readout_words import SIDES
+from .view import stem
 
 _ALIKE = 1.1
 _BY_SIZE, _BY_AGE, _BY_FORM, _BY_STATION, _OF_RATES = 2.0, 0.08, 0.8, 0.6, 1.0
 """What a doubling of the value, a turn, a point that the other lacks, another station and a rate ask for; only their order of size matters."""
 _MINE = frozenset("mine ours i've we've i'm we're".split())
 _LONG_AGO = 10
+_OF_VEHICLE = frozenset("depth speed airspeed altitude height heading course pitch roll mach knots angle bank".split())
 _TELL_APART = SIDES | {"peak", "mean", "max", "min"}
 OF_STATION = "what the plan asks of this station"
 _LATELY, _MOSTLY = 10, 3
@@ -155,6 +157,8 @@ class Running(Orders):
         said = [(turn, found) for turn, found in self.memory.near(self.view.turn, CARRY_TURNS)
                 if self._could_be(made, found, order=True) and "wind" not in found.words]  # nobody orders the wind
         here = [(self.view.turn, found) for found in reversed(self.kept) if found.sort == "target" and self._could_be(made, found, order=True)]
+        if {"her", "him"} & set(self._words_before(made)):  # 'take her to one twenty': the vehicle
+            said = [item for item in said if {word.lower() for word in item[1].words} & _OF_VEHICLE]
         for turn, found in here + [item for item in said if item[0].station in called] + said:
             doubt = () if turn.station in called else ("the parameter is carried",)
             return replace(made, words=found.words, planned=found.planned, subject=found.subject, how="what is asked to change", doubt=doubt)
@@ -168,7 +172,7 @@ class Running(Orders):
         alike = (made.unit is not None and same_unit) or self._ratio(made, found) < 1.3 or (same_unit and self._tells_one_thing())
         if BY_UNIT in found.doubt:
             return (BY_UNIT,)
-        if self.memory.asked_else:
+        if self.memory.asked_else and not {stem(word.lower()) for word in found.words} & {stem(word) for word in self.memory.before}:
             return ("another reading was asked for",)
         return () if known and near and alike and not found.doubt else ("the parameter is carried",)
 

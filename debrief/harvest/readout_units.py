@@ -66,7 +66,7 @@ def narrowed(unit: SpokenUnit | None, view: View, number_start: int, spoken: fro
         return SpokenUnit(unit.names[:1], unit.end)
     if "mmHg" in unit.names and not _MERCURY & spoken:
         return SpokenUnit(("mm",), unit.end)
-    if "inHg" in unit.names and not _INCHES_OF & spoken:
+    if "inHg" in unit.names and not _INCHES_OF & (spoken | {word.removesuffix("'s") for word in view.words}):
         return SpokenUnit(("in", "inHg"), unit.end) if "pressure" in spoken else SpokenUnit(("in",), unit.end)
     if unit.names[0] != "psi" or "lb" not in unit.names:
         return unit
@@ -132,7 +132,7 @@ class UnitMemory:
         if spoken is not None:
             return self._of_spoken(spoken, dimension, planned, words, value)
         implied = self._implied(words, head, planned, value)
-        if implied is None:
+        if implied is None or not implied[0]:
             return Field(None, "assumed")
         unit, origin, why = implied
         return Field(unit, origin, "clear", None, (why,))
@@ -186,6 +186,8 @@ class UnitMemory:
         """Heads that measure different things by the words or the value beside them."""
         if "blood" in said:
             return "mmHg", "assumed", "blood pressure is told in mmHg"
+        if head == "bank" and any(len(word) == 1 for word in said):
+            return "", "assumed", ""  # 'bank D's two oh one': a bank of rods or cells, and no angle
         if head == "bank" and said & {"left", "right"}:
             return "deg", "assumed", "the usual unit of bank"
         if head in ("depth", "pneumo") and (told := self.by_dimension.get("length")) in ("ft", "m"):

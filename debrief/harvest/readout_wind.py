@@ -13,13 +13,15 @@ from .view import View
 _COURSE = re.compile(r"\b((bring|take) (it|her|him)( (left|right|round|around|about|on))?( to)?|"
                      r"come( (left|right|round|around|about))?( to)?|steer(ing)?|steady( on)?|turn(ing)? (left|right)( to)?|new (course|heading)|"
                      r"head(ing)?( is| of)?|course( is| of)?)$")
+_TAKEN = re.compile(r"\b(bring|take) (it|her|him)( to)?$")
 _WIND = frozenset("wind winds gust gusts gusting".split())
 
 
-def is_course(view: View, number: Number) -> bool:
-    """'Come to zero one five', 'steady on one eight zero': three digits behind a word of steering."""
+def is_course(view: View, number: Number, dives: bool = False) -> bool:
+    """'Come to zero one five', 'steady on one eight zero': three digits behind a word of steering; what dives is taken to a depth as well."""
     three = number.form in ("digits", "figures") and len(number.text) == 3 and number.text.isdigit() and number.value <= 360 and not number.signed
-    return three and _COURSE.search(" ".join(view.words[max(0, number.start - 4):number.start])) is not None
+    lead = " ".join(view.words[max(0, number.start - 4):number.start])
+    return three and _COURSE.search(lead) is not None and not (dives and _TAKEN.search(lead))
 
 
 def is_wind_from(view: View, number: Number) -> bool:
