@@ -1,7 +1,9 @@
 """Read-backs by meaning: invented pairs, right and wrong, and how a wrong one is put right."""
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from test_conversation import spoken
 
 from debrief.checks.readback_check import readback_check
 from debrief.checks.review import Review
@@ -83,6 +85,14 @@ def test_the_check_tells_what_is_wrong_and_leaves_right_ones_alone():
     assert [result.says for result in found.results] == ["wrong: 3.2 for 2.3 t"]
     assert [result.serious for result in found.results] == [True]
     assert [rows[i].kind for i in found.changed] == ["readbacks"]
+
+
+@pytest.mark.parametrize(("behind", "pairs"), [("Thank you.", ["wrong"]), ("At the stern.", [])])
+def test_thanks_behind_a_changed_value_take_it_for_read_back(behind, pairs):
+    segments = [replace(segment, segment=f"r1.0.{i:06d}") for i, segment in enumerate([
+        *spoken("Peak at the bow is eight point four g."), *spoken(f"Four point eight g. {behind}", start_s=4.0)])]
+    talk = Talk(cut_turns(segments, {s.segment: read_as(s) for s in segments}, Session()), Session())
+    assert [row.get("verdict") for row in harvest(talk) if row.kind == "readbacks"] == pairs
 
 
 def test_no_talk_no_read_backs():

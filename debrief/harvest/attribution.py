@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from ..records.talk import Turn
 from ..session import Session
 from .callsigns import Call, CallBook
-from .speakers import ACKNOWLEDGES, Cast, gap_s, likely_speakers
+from .speakers import ACKNOWLEDGES, Cast, echoes, gap_s, likely_speakers
 
 NAMED = "named in the transcript"
 _ANSWER_S = 8.0
@@ -118,7 +118,8 @@ def _by_voice(turns: list[Turn], voices: Sequence[str | None]) -> list[Turn]:
             votes[voice][turn.station] += 1
     owners = {voice: count.most_common(1)[0] for voice, count in votes.items()}
     sure = {voice: name for voice, (name, n) in owners.items() if n >= VOICE_VOTES and n >= VOICE_SHARE * votes[voice].total()}
-    return [_heard_as(turn, sure.get(voice or "")) for turn, voice in zip(turns, voices, strict=True)]
+    return [turn if i and echoes(turns[i - 1], turn) else _heard_as(turn, sure.get(voice or "")) for i, (turn, voice) in enumerate(
+        zip(turns, voices, strict=True))]
 
 
 def _heard_as(turn: Turn, owner: str | None) -> Turn:

@@ -45,3 +45,5 @@ POLL = phrases("""poll | the poll | go around the stations | round the stations 
     word from all of you | answer from each | hear from each of you | hear from everyone | hear from all of you | want it from each |
     go round again | round again before |
     once more round | go round once more""")
+A_MOMENT = phrases("a moment | a minute | a second | hold it | give me | hang on")
+"""At the end of what a station says that was just called: 'I've a line round the post, hold it a moment'."""

@@ -12,6 +12,7 @@ from .callsigns import LIKE_GO
 from .meaning import OPPOSITES
 from .poll_asks import LIGHT, PARTICLES
 from .poll_phrases import (
+    A_MOMENT,
     ASKS,
     CONDITIONS,
     DECIDES,
@@ -54,6 +55,7 @@ NO_OBJECTION = frozenset("none nothing nobody objection objections nope".split()
 _ALL_OF_IT = (("i", "am"), ("we", "are"), ("i", "do"), ("we", "do"))
 MILD = frozenset("clear good all foul".split())
 """Words that answer a poll only where its question used them: 'are we all clear to lift?' 'Crest is clear'."""
+_OBJECTS = frozenset("up the your my that it him her them".split())
 _SHORT_CLAUSE, _OPENING = 4, 10
 _AGAINST = frozenset("not no never isn't aren't nothing hardly nearly almost if when until to be get getting make keep stay".split())
 @dataclass(frozen=True, slots=True)
@@ -177,7 +179,8 @@ def _in_poll(view: View, index: int) -> Said | None:
 
 def _orders(view: View, index: int) -> bool:
     """'Set up the left one': no answer."""
-    return view.words[index] == "set" and not view.turn.tokens[index].ends_clause and index + 1 < len(view.words)
+    behind = view.words[index + 1:index + 2]
+    return view.words[index] == "set" and behind != () and behind[0] in _OBJECTS and not view.turn.tokens[index].ends_clause
 
 
 def _opens_answer(view: View, index: int) -> bool:
@@ -226,15 +229,11 @@ def turned_round(view: View, said: Said, learnt: frozenset[str]) -> Said:
     return replace(said, reply="NO-GO") if said.reply == "GO" and against else said
 
 
-_A_MOMENT = phrases("a moment | a minute | a second | hold it | give me | hang on")
-"""At the end of what a station says that was just called: 'I've a line round the post, hold it a moment'."""
-
-
 def holds_off(view: View, learnt: frozenset[str], objections: bool) -> Said | None:
     """What a station says that was just called and takes no stand: it denies, says the opposite, or wants time ('two minutes', 'not clean')."""
     stop = min(len(view.words), _OPENING)
     first = next((end for start, end in view.clauses if any(m.start == start and m.end == end for m in view.names)), 0)
-    place = view.find(HELD_OFF, first, stop) or (view.find(_A_MOMENT, max(first, view.sentences[-1][0])) if view.words else None)
+    place = view.find(HELD_OFF, first, stop) or (view.find(A_MOMENT, max(first, view.sentences[-1][0])) if view.words else None)
     counts = place is not None and (view.before(place[0], 1) in _OF_A_CLOCK or view.words[place[1]:place[1] + 1] == ("the",))
     if place and not counts and not view.asks(*view.sentence(place[0])):
         return Said(*place, "STAND BY", open_only=True, sure=False)

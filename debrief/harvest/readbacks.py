@@ -21,6 +21,8 @@ _NEAR_HEAD = 2
 _SOON_S, _BREATH_S = 8.0, 1.0
 _PUTS_RIGHT = re.compile(r"\b(negative|correction|wrong|not \w+|i say again|make that|i said)\b|^\W*(ah,? |uh,? )?no\b")
 _THANKS = frozenset("thank thanks that's".split())
+_THANKS_BEHIND = frozenset("thank thanks copy copied roger understood".split())
+"""A sentence behind a bare value that takes it for read back: 'Four point eight. Thank you.'"""
 _MOVES = frozenset("stop start hold up down north south east west left right in out".split())
 _OPENS_OTHERWISE = frozenset(("negative", "no", "correction", "say"))
 _CONFIRMS = re.compile(r"\b(that's (affirm|affirmative|correct|right)|that is (affirm|affirmative|correct)|affirmative|confirm that)\b")
@@ -82,6 +84,8 @@ def _pairs(talk: Talk, turns: Sequence[Turn], position: int, done: set[tuple[int
     asked = any(_ASKED_FOR.search(earlier.text.lower()) for earlier in turns[max(0, position - 2):position])
     for head in dict.fromkeys((_head(view), _clause_head(view), leading_values(view) or _head(view), only_values(view) or _head(view))):
         back = meaning_of(talk, view, head=head)
+        if not back.acknowledges and back.values and view.words[head:head + 1] and view.words[head] in _THANKS_BEHIND:
+            back = replace(back, acknowledges=True)
         if asked or not _repeats_itself(talk, turns, position, back, done):
             yield from _before(talk, turns, position, (view, back, asked), done)
 

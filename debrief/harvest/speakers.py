@@ -33,6 +33,9 @@ _PASSES, _MOST_LEARNED, _PSEUDO, _HELD = 4, 1.0, 4.0, 0.7
 _SAME_VOICE = 2.0
 """How many times likelier a station goes on where the voice stays, and less likely where it changes: little, since one person's talk often falls
 into several voices."""
+_ECHO, _ECHO_VOICE, _ECHO_S = 0.03, 0.1, 4.0
+"""How often a station echoes its own figures, what the voice of so short a turn counts for, and how soon an echo comes."""
+_SOME_FIGURES, _FEW_FIGURES, _IN_FIGURES = 2, 6, frozenset(("point", "decimal", "oh", "and", "minus"))
 _SAYS_OWN_STATE, _STATE_WORDS = 5.0, 3
 _VOICE, _LEAST_SHARE, _MOST_OF_A_TURN, _MOST_OF_A_VOICE = 0.3, 0.03, 2.0, 6.0
 _WEIGHTY_S, _FULL_S = 3.0, 6.0
@@ -115,13 +118,26 @@ def likely_speakers(turns: Sequence[Turn], calls: Sequence[Call], called: Sequen
     calls: what each turn's own words say of speaker and addressee; called: from whom an answer is due after the turn; voices: as heard.
     """
     said = [_said(turn, call, due, cast) for turn, call, due in zip(turns, calls, called, strict=True)]
-    stays = np.array([_goes_on((said[i - 1], said[i]), (voices[i - 1], voices[i])) if i else 0.5 for i in range(len(said))])
+    echo = np.array([i > 0 and echoes(turns[i - 1], turns[i]) for i in range(len(turns))])
+    stays = np.array([_ECHO if echo[i] else _goes_on((said[i - 1], said[i]), (voices[i - 1], voices[i])) if i else 0.5 for i in range(len(said))])
     clues = np.array([item.clues for item in said])
+    told = np.where(echo, _ECHO_VOICE, 1.0)[:, None]
     found = _chain(clues, stays, said, cast)
     for _ in range(_PASSES - 1):
         learned = _learned(said, np.where(found > _HELD, found, 0.0))
-        found = _chain(clues + learned + _by_voice(said, voices, found), stays, said, cast)
+        found = _chain(clues + learned + told * _by_voice(said, voices, found), stays, said, cast)
     return found
+
+
+def echoes(before: Turn, after: Turn) -> bool:
+    """'Hook load two point four tonnes.' 'Two point four.': a sentence of bare figures that were just said is another's echo, whatever the voice."""
+    end = next((i + 1 for i, token in enumerate(after.tokens) if token.ends_sentence), len(after.tokens))
+    again = [word for word in map(plain_word, after.tokens[:end]) if word not in ACKNOWLEDGES]
+    said = [plain_word(token) for token in before.tokens]
+    if not _SOME_FIGURES <= len(again) <= _FEW_FIGURES or not all(is_number_word(word) or word[:1].isdigit() or word in _IN_FIGURES for word in again):
+        return False
+    rest = len(said) - len(again)
+    return rest > 0 and gap_s(before, after) < _ECHO_S and any(said[i:i + len(again)] == again for i in range(rest + 1))
 
 
 def _said(turn: Turn, call: Call, due: str | None, cast: Cast) -> _Said:
