@@ -1,4 +1,5 @@
 """Ratings from hand-made talk of an invented rope-access trial."""
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -7,6 +8,7 @@ from debrief.harvest.ratings import ratings
 from debrief.harvest.talk import Talk
 from debrief.records.talk import Token, Turn
 from debrief.session import Session
+from debrief.timebase import Span
 
 PLAN = Session.model_validate({
     "stations": [{"name": "Lead", "role": "test director"}, {"name": "Rook", "rates": True}, {"name": "Wren", "rates": True}],
@@ -179,3 +181,11 @@ def test_a_list_of_axes_written_without_commas_and_two_values_for_two_axes_asked
                                    "cards": [{"id": "1", "title": "Cold", "ratings": [{"axes": ["warmth", "shivering"]}]}]})
     assert free(("Ash", "warmth 3 shivering 0"), session=plan) == [("warmth", 3), ("shivering", 0)]
     assert free(("Base", "ash warmth and shivering"), ("Ash", "4 and 0"), session=plan) == [("warmth", 4), ("shivering", 0)]
+    heard = talk(("Ash", "warmth too shivering 1"), session=plan)
+    turn = replace(heard.turns[0], tokens=tuple(replace(token, span=Span(i * 1000, i * 1000 + 900)) for i, token in enumerate(heard.turns[0].tokens)))
+    assert [(row.get("axis"), int(row.get("value")), row.fields["value"].certainty) for row in ratings(Talk([turn], plan))] == [
+        ("warmth", 2, "doubtful"), ("shivering", 1, "clear")]
+
+
+def test_a_question_that_nothing_marks_as_one_opens_a_scale():
+    assert free(("Base", "22 40 crew how's the zip on the parka 1 to 5"), ("Crew", "zip's a 4 hood is 2 can't see sideways")) == [("zip", 4), ("hood", 2)]

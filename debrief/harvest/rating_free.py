@@ -30,6 +30,7 @@ _OPINION = phrases("i'd say | i'd give | call it | give it | make it | make that
 _ASKS_RATINGS = phrases("ratings | your rating | a rating | the rating | rating please | you rate | please rate | rate it | rate that")
 """Not 'rate' alone, which is a speed as often."""
 _CHANGED = phrases("make that | make it | say | no | sorry | call it | correction")
+_HOW = frozenset(("how's", "how", "hows"))
 _ALL_ELSE = frozenset("else rest others remainder".split())
 _SHORT = 7
 _LIKE = frozenset((("out", "of"),))
@@ -99,7 +100,7 @@ def opinion(view: View, value: Value) -> bool:
 
 def scale_asked(view: View, scales: Sequence[Scale]) -> tuple[Scale, str] | None:
     """The scale whose ends or height a question names, and what it asks to be rated ('' where it names nothing)."""
-    asks = "?" in view.turn.text or bool(_RATES & set(view.words)) or "please" in view.words
+    asks = "?" in view.turn.text or bool((_RATES | _HOW) & set(view.words)) or "please" in view.words
     for number in view.numbers.values() if asks else ():
         low, high = number.value, number.value_high
         if high is None and view.before(number.start, 2) in _LIKE:
@@ -107,6 +108,7 @@ def scale_asked(view: View, scales: Sequence[Scale]) -> tuple[Scale, str] | None
         if high is None or low not in _LOWEST or not 3 <= high <= 20 or high % 1:
             continue
         first, _ = view.sentence(number.start)
+        first = next((i for i in range(first, number.start) if view.words[i] in _HOW), first)
         known = next((scale for scale in scales if (scale.low, scale.high) == (int(low), int(high))), None)
         return known or Scale(name=f"{low} to {high}", low=int(low), high=int(high)), _name(_words(view, first, number.start))
     if asks and view.find(_ASKS_RATINGS) is not None and not view.numbers.keys() - _of_places(view):

@@ -17,7 +17,8 @@ _NOT_GIVEN = phrases("""would have | i'd have | if | yesterday | remember the sc
     is easy | is perfect | is excellent | is best | is worst | means | unless | no more than""")
 _IF_ANY = phrases("if that | if anything")
 _FEW = 4
-_FOLLOWERS = frozenset("they down up for from in out with because yes actually maybe or and on though again now please this at but if since mind no "
+_FOLLOWERS = frozenset("can't couldn't it's he she we you they down up "
+                       "for from in out with because yes actually maybe or and on though again now please this at but if since mind no "
                        "about overall both too then as i it there my hm um uh over that still".split())
 HEDGES = phrases("maybe | perhaps | probably | possibly | or | more like | and a bit | close to | nearly | almost | borderline | could be | hm")
 _JOINED = frozenset("is are was were a an the both that's i'd say call it's it give rate them of 's well so um uh and rating point "
@@ -63,7 +64,8 @@ def _misheard(talk: Talk, book: AxisBook, view: View) -> list[Value]:
         if word not in _HOMOPHONES or i in inside or not i or view.turn.tokens[i].span is None:
             continue
         mentions = book.find(view, progress(talk).at(view.turn.index).card)
-        closed = i + 1 == len(view.words) or view.turn.tokens[i].ends_clause
+        closed = i + 1 == len(view.words) or view.turn.tokens[i].ends_clause or any(
+            m.start == i + 1 and m.end in view.numbers for m in mentions)  # 'sensation too shivering one'
         start = view.sentence(i)[0]
         open_axis = any(m.start >= start and m.end <= i and not any(m.end <= at < i for at in view.numbers) for m in mentions)
         if closed and open_axis and (any(m.end == i for m in mentions) or view.before(i, 2) in _LEADS_TO_IT):

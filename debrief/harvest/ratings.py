@@ -143,6 +143,9 @@ class _Walk:
         last = [row for row in self.rows[-6:] if row.turn is not None and row.turn == view.turn.index - 1]
         if last and not any(m.start < value.start for m in mentions) and self._list_told_back(view, last, value):
             return True
+        if last and None in (last[0].station, view.turn.station) and not mentions and value.start <= view.sentence(0)[1] < len(view.words) \
+                and value.value == last[-1].get("value") and view.asks(view.sentence(0)[1], len(view.words)):
+            return True  # 'Into the wind, six. Away from it?', whoever speaks
         if not last or last[0].station in (None, view.turn.station) or value.start > 6 or "me" in view.words or view.asks(*view.sentence(value.start)):
             return False
         axes = {axis.name for mention in mentions if mention.start < value.start for axis in mention.axes}
