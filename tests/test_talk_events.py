@@ -81,6 +81,13 @@ def test_a_request_for_later_is_an_open_item_with_its_owner():
     assert (row.get("owner"), row.get("closed_line")) == ("Rigger", None)
 
 
+@pytest.mark.parametrize(("text", "count"), [
+    ("I'll get you the serial numbers.", 1), ("I'll find out about the bracket.", 1), ("I'll have the smith look at that hinge.", 1),
+    ("Somebody said three thirty before lunch.", 0), ("I'd like a word on the ropes before we go.", 0), ("I'll get down now.", 0)])
+def test_a_promise_needs_no_time_and_a_word_is_none(text, count):
+    assert len(rows_of("open_items", f"Rigger: {text}")) == count
+
+
 def test_a_promise_is_owned_by_the_one_who_makes_it():
     row, = rows_of("open_items", "Lamps: I'll write that up after the test.")
     assert row.get("owner") == "Lamps"

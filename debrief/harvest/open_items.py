@@ -42,6 +42,11 @@ _OF_ALL = re.compile(r"\b(want|like|need) (a |an |to hear )?(everyone to|everybo
 """What calls a poll, or is done at once."""
 _SOMEBODY = re.compile(r"\b((can|could|will|would) (somebody|someone|anybody|you)|who('ll| will)) ")
 CLOSES_WITHIN = 90
+_PROMISED = re.compile(r"^(\w+,? )?(i'll|we'll|i will|we will) (get (you|him|her|them|it|that) |find (it |that )?out|see about|look into|chase|dig (it|that|one) (out|up)|"
+                       r"let you know|have (the|a|my|our|someone|somebody) (\w+ ){1,3}(look|put|fit|change|check|mend|write|bring|"
+                       r"send|find|see|take|do)\b)")
+"""A promise that is kept later, though nobody says when: 'I'll get you that', 'I'll have the fitter look at it'."""
+_ROUND_OF_ALL = re.compile(r"\b(a word (from|with|on)|go round (again|the)|(somebody|someone) (said|says|told|is|was|has|had|just))\b")
 _ANSWERS = 2
 _IT = re.compile(r"\b(it|that|them|him|her|one)\b")
 _SKIP = frozenset(("the a an of at to in on for and is it we our my your "
@@ -69,8 +74,10 @@ def open_items(talk: Talk) -> list[Row]:
 
 def _outlives(text: str) -> bool:
     """A promise or request for later, or a question whether something was ever done."""
-    if _OF_ALL.search(text):
+    if _OF_ALL.search(text) or _ROUND_OF_ALL.search(text):
         return False
+    if _PROMISED.search(text) and "?" not in text:
+        return True
     if _REQUESTS.search(text) and not _HOLDS.search(text) and len(text.split()) >= 4:
         return True
     if _SOMEBODY.search(text) and _LATER.search(text):
