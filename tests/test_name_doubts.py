@@ -35,6 +35,7 @@ TOLD = ("B", "Oil temperature's seventy one, coolant temperature's seventy nine.
      [("A", "Gas pressure is thirty five. No change. Oil temperature is twenty five.")]),
     ("put right in the same breath", "2.98", [("A", "Squib is two point nine eight... zero point nine eight, excuse me.")],
      [("A", "Squib is two point nine eight... zero point nine eight on the other.")]),
+    ("perhaps its point was left out", "85", [("A", "Oil pressure's eight-five.")], [("A", "Oil pressure's eighty-five.")]),
     ("said again in full right behind", "3", [("A", "Speed's three... three point four.")], [("A", "Speed's three... four point four.")]),
     ("another quantity that this station told fits it as well", "75", [TOLD, ("A", "Go on."), ("B", "Seventy five.")],
      [("B", "Oil temperature's seventy one, coolant pressure's twelve."), ("A", "Go on."), ("B", "Seventy five.")])])

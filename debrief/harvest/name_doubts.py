@@ -105,6 +105,8 @@ def _one_clause(view: View, one: int, other: int) -> bool:
 def _of_value(spot: _Spot) -> Iterator[str]:
     """'Ninety two ... make that ninety four', 'thirty five. No, sorry, twenty five', 'three ... three point four'."""
     view, number = spot.view, spot.number
+    if number.end == number.start + 1 and number.form == "digits" and len(number.text) == 2 and view.words[number.start][:1].isalpha() and number.others:
+        yield "perhaps its point was left out"
     after = min((n for n in view.numbers.values() if n.start >= number.end), key=lambda n: n.start, default=None)
     if after is None:
         return

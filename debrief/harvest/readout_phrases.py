@@ -13,6 +13,7 @@ from ..records.talk import Number
 from ..units import read_unit
 from .parameter_words import HEADS, WEAK_HEADS
 from .plan_book import PlanBook
+from .readout_deeds import LED_BY_VERB, is_deed, is_done_by, is_tool
 from .readout_words import BREAKS, CONTRASTS, DASHES, DETERMINERS, FILLERS, HEDGES, MODALS, NOUNS_IN_ING, PREPOSITIONS, PRONOUNS, READING_VERBS, SMALL_LINKS
 from .view import View, stem
 
@@ -85,15 +86,10 @@ def head_word(words: Sequence[str]) -> str | None:
     return weak
 
 
-_LED_BY_VERB = frozenset("at to about around approximately just under over nearly almost out up down in on by".split())
 _BE = frozenset("is are was were it's we're i'm they're he's she's been got".split())
 _STATED, _SEEMS = frozenset("warm cool fast slow quick heavy tight loose stiff rough smooth".split()), frozenset("running getting looks feels seems going".split())
 _WHICH = frozenset("last next this that other each good big first same".split())
 _DONE = re.compile(r"[a-z]{2}[^e\W]ed$")
-_OBJECTS = frozenset("it them him her us you me".split())
-_WAYS = frozenset("down up out in off away back over through".split())
-_DEEDS = frozenset("trim level pull push".split())
-"""Heads that are verbs too."""
 _JUDGED = frozenset("low high up down warm hot cool slow fast heavy light".split())
 _A_BIT = tuple(("a", word) for word in ("bit", "little", "touch", "tad", "shade", "hair"))
 """'Oil pressure's a bit low at 38': what is thought of the value, between its name and it."""
@@ -185,7 +181,7 @@ class TurnTerms:
                 link = "pause" if link == "next" else link
             after = self.view.words[index] if index < len(self.view.words) else ""
             thought = 3 if word in _JUDGED and index - 3 > low and self.view.words[index - 3:index - 1] in _A_BIT else 0
-            if thought or (word in MODALS and after in _MODAL_VERBS) or (self._acts(word) and after in _LED_BY_VERB):
+            if thought or (word in MODALS and after in _MODAL_VERBS) or (self._acts(word) and after in LED_BY_VERB):
                 index, link = index - (thought or 1), "verb"
                 continue
             if not (word in READING_VERBS or word in SMALL_LINKS or word in HEDGES or word in FILLERS) or index - 1 in self._named_at \
@@ -238,9 +234,9 @@ class TurnTerms:
         if word in ("o'clock", "oclock") or self.view.words[index + 1:index + 2] in (("o'clock",), ("oclock",)):
             return False
         plain = word.removesuffix("'s").strip("-'")
-        if plain == "bit" and self._tool(index):
+        if plain == "bit" and is_tool(self.view, index):
             return True
-        if self._said_of(index, plain) or self._done_here(index, plain) or (plain not in HEADS and read_unit((plain,), 0) is not None):
+        if self._said_of(index, plain) or is_deed(self.view, index, plain) or (plain not in HEADS and read_unit((plain,), 0) is not None):
             return False
         if not plain or word in BREAKS or plain in BREAKS - READING_VERBS or not any(c.isalnum() for c in plain):
             return False
@@ -259,20 +255,6 @@ class TurnTerms:
         """'Main ammeter No. 1': short for number."""
         return self.view.words[index] in ("no", "nr") and index + 1 in self._named_at
 
-    def _tool(self, index: int) -> bool:
-        """'The bit is at thirty eight', 'bit's at': the tool, and not 'a bit', 'a little bit'."""
-        before = self.view.words[index - 1] if index else ""
-        return self.view.words[index] == "bit's" or before == "the" or (index == self.view.clause(index)[0] and self.view.words[index + 1:index + 2] in (
-            ("is",), ("temperature",), ("temp",), ("depth",), ("weight",), ("load",), ("speed",)))
-
-    def _done_here(self, index: int, plain: str) -> bool:
-        """No name, but a verb, whatever else the word may be: 'trim it', 'your pull down', 'turn you round at', 'level at one hundred watts'."""
-        behind = self.view.words[index + 1] if index + 1 < len(self.view.words) and not self.view.turn.tokens[index].ends_clause else ""
-        before = self.view.words[index - 1] if index else ""
-        if plain == "round" and before in _OBJECTS:
-            return True
-        return plain in _DEEDS and (behind in _OBJECTS or plain in ("pull", "push") and behind in _WAYS)
-
     def _said_of(self, index: int, plain: str) -> bool:
         """No name, but what is said of one: 'is locked up at', 'no flags'; or the person spoken to (', Bob, ')."""
         before = self.view.words[index - 1] if index else ""
@@ -280,8 +262,10 @@ class TurnTerms:
             return True
         after = self.view.words[index + 1] if index + 1 < len(self.view.words) else ""
         done = _DONE.search(plain) and plain not in HEADS and plain not in CONTRASTS and stem(plain) not in self.plan.words
-        if done and (after in _LED_BY_VERB or index + 1 in self._value_at):
+        if done and (after in LED_BY_VERB or index + 1 in self._value_at):
             return True  # 'cleared to two hundred', 'rolled three left': what was done, and no name
+        if is_done_by(self.view, index):
+            return True  # 'it dips to three', 'we clear out at fifty', 'I interlock at forty five'
         if before == "no" and not self.view.turn.tokens[index - 1].text.endswith("."):
             return not is_head(plain, self.plan)
         token = self.view.turn.tokens[index]

@@ -96,7 +96,8 @@ def read_on(view: View, made: Found, behind: Phrase | None) -> Found | None:
     """'I'm reading three point eight on the suit': what it is of stands behind, and not what of it."""
     reads = made.number.start > 0 and view.words[made.number.start - 1] in _READING
     reads = reads or view.clause(made.number.start) == (made.number.start, behind.end if behind is not None else -1)  # '84, 98 on the rotor'
-    if behind is None or not behind.words or made.unit is not None or not reads or view.words[made.end:made.end + 1] != ("on",):
+    if behind is None or not behind.words or made.unit is not None or not reads or view.words[made.end:made.end + 1] != ("on",) \
+            or {word.lower() for word in behind.words} <= _NO_PLACES:
         return None
     return replace(made, words=behind.words, phrase=behind, subject=behind.subject, doubt=(NO_NAME,))
 

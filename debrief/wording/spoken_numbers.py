@@ -35,7 +35,14 @@ def _read(words: tuple[str, ...]) -> tuple[Number, ...]:
         ends = names | {start + 2 for start in winds} | counts
         found = [replace(number, form="ordinal") if number.start in names else number
                  for number in _found([replace(atom, after=atom.after or "/") if atom.token in ends else atom for atom in atoms])]
-    return tuple(ranges(pieces(split_figures(to_the_power(found, words), atoms), atoms), atoms))
+    return tuple(_dashed(number, words) for number in ranges(pieces(split_figures(to_the_power(found, words), atoms), atoms), atoms))
+
+
+def _dashed(number: Number, words: Sequence[str]) -> Number:
+    """'Eight-five', two digits in one word, is 85 or 8.5: both are kept."""
+    spelt = words[number.start].strip(".,;:?!").partition("-")
+    fair = number.end == number.start + 1 and number.form == "digits" and len(number.text) == 2 and spelt[0].isalpha() and bool(spelt[1])
+    return replace(number, others=(*number.others, number.value.scaleb(-1))) if fair and not number.others else number
 
 
 def _found(atoms: list[Atom]) -> list[Number]:
