@@ -189,3 +189,10 @@ def test_a_list_of_axes_written_without_commas_and_two_values_for_two_axes_asked
 
 def test_a_question_that_nothing_marks_as_one_opens_a_scale():
     assert free(("Base", "22 40 crew how's the zip on the parka 1 to 5"), ("Crew", "zip's a 4 hood is 2 can't see sideways")) == [("zip", 4), ("hood", 2)]
+
+
+def test_an_axis_without_a_scale_takes_no_value_beyond_all_scales():
+    plan = Session.model_validate({"stations": [{"name": "Base"}, {"name": "Crew"}], "scales": [{"name": "symptom", "low": 0, "high": 4}],
+                                   "cards": [{"id": "1", "title": "Mask off", "ratings": [{"axes": ["vision", "tingling"]}]}]})
+    assert free(("Base", "Crew, vision?"), ("Crew", "Three."), session=plan) == [("vision", 3)]
+    assert free(("Base", "Crew, vision?"), ("Crew", "Seventy. Sixty eight."), session=plan) == []

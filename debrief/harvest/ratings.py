@@ -293,9 +293,11 @@ class _Walk:
                 return (Axis(found[1].name, found[1]),)
         return ()
 
-    @staticmethod
-    def _on_scale(scale: Scale | None, value: Value) -> bool:
-        return scale is None or Decimal(str(scale.low)) <= value.value <= Decimal(str(scale.high)) and value.of in (None, Decimal(str(scale.high)))
+    def _on_scale(self, scale: Scale | None, value: Value) -> bool:
+        """On the axis's scale; where it has none, no higher than the highest of the session."""
+        if scale is None:
+            return not self.talk.session.scales or value.value <= max(Decimal(str(known.high)) for known in self.talk.session.scales)
+        return Decimal(str(scale.low)) <= value.value <= Decimal(str(scale.high)) and value.of in (None, Decimal(str(scale.high)))
 
     def _unplanned(self, view: View, value: Value) -> tuple[Axis, ...]:
         """'Any hot spots?' 'One on the shoulder, call it a four out of ten': what was asked, else what the turn is of, on a scale of that height."""
