@@ -176,7 +176,7 @@ def _is_echo(talk: Talk, view: View, found: Sequence[Found], memory: Memory) -> 
     repeats = [any(_said_as(item, old) for _, old in near) or bool(set(item.number.others) & options) for item in found]
     if _mostly_told(found, near) and not _asked_back(talk, view):
         return True
-    ordered = [old for other, old in near if other.index == view.turn.index - 1 and old.sort == "target"]
+    ordered = [old for other, old in near if other.index == view.turn.index - 1 and old.sort == "target" and old.words]
     if ordered and all(item.sort == "target" and item.how for item in found):
         return True
     told = [item for item in found if not item.how and item.phrase is not None and not _names_same(item, near) and not _one_swapped(item, near)]
