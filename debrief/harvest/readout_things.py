@@ -105,7 +105,7 @@ def read_on(view: View, made: Found, behind: Phrase | None) -> Found | None:
 _WHERE = frozenset("on in at across".split())
 _NO_PLACES = frozenset("nose dot money button head clock board side sides air moment average line minute hour top bottom other others whole "
                        "total spot mark time now present ground moon earth here there "
-                       "o'clock way".split())
+                       "o'clock way card sheet plan page list book procedure checklist paper placard".split())
 _ASKED = frozenset(("the question before", "what the sentence before is about"))
 
 
@@ -118,7 +118,7 @@ def of_place(view: View, made: Found, told: Found | None, behind: Phrase | None,
     if place & (_NO_PLACES | INSTRUMENTS) or (behind.head is not None and behind.head not in WEAK_HEADS) or behind.subject is not None:
         return told
     if told is not None and told.words and told.how in _ASKED:
-        return told if place & {word.lower() for word in told.words} else replace(told, words=(*behind.words, *told.words))
+        return told if told.planned is not None or place & {word.lower() for word in told.words} else replace(told, words=(*behind.words, *told.words))
     doubtful = told is None or not told.words or bool(told.doubt)
     known = next((old for _, old in reversed(said[-40:]) if place <= {word.lower() for word in old.words} and _may_be(made, old)), None)
     if known is not None and doubtful and (told is not None or made.unit is not None):
