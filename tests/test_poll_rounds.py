@@ -185,6 +185,10 @@ def test_a_clock_that_is_told_within_a_poll_answers_nothing():
         Stern: I'd rather see the valve first.""", [("Bow", "GO"), ("Stern", "NO-GO")]),
     ("""Warden: Bow, are you willing to go on?
         Bow: I am.""", [("Bow", "GO")]),
+    ("""Warden: Bow, do you concur with flooding?
+        Bow: Bow concurs.
+        Warden: Stern?
+        Stern: Concur.""", [("Bow", "GO"), ("Stern", "GO")]),
     # not yet waits, whatever 'no' stands before it
     ("""Warden: Are you all happy to flood? Bow?
         Bow: No, not yet.

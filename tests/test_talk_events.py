@@ -39,7 +39,8 @@ def test_a_fault_told_in_passing_is_an_anomaly(text):
 
 
 @pytest.mark.parametrize("text", [
-    "It won't be long.", "That seat I won't rate.", "Light's gone out.", "He's gone to lunch.", "I won't need it.", "The crew keeps going up."])
+    "It won't be long.", "That seat I won't rate.", "Light's gone out.",
+    "He's gone to lunch.", "I won't need it.", "Full load, split the saddle.", "The crew keeps going up."])
 def test_words_like_those_of_faults_are_none(text):
     assert rows_of("anomalies", f"Rigger: {text}") == []
 

@@ -39,7 +39,7 @@ FAULTS = re.compile(
     r"steering|control|air|lift|suction|"
     r"vacuum|heat|heating|contact|link|telemetry)\b|"
     r"\brunning (hot|rough|dry|backwards|away|ragged)\b|\b(all over the place)\b|"
-    r"\b(split|ripped|bust|busted|kinked|clogged|choked|corroded|perished|warped|pitted|bunged up|gummed up|"
+    r"\b(split(?! (the|it|up|between|them))|ripped|bust|busted|kinked|clogged|choked|corroded|perished|warped|pitted|bunged up|gummed up|"
     r"waterlogged)\b(?! the (difference|bill|second))|"
     r"\b(blew|blown|popped) (a|the|its|my|another) (\w+ )?(fuse|breaker|gasket|seal|bulb|hose|valve|tyre)\b")
 FINISHED = re.compile(

@@ -42,7 +42,8 @@ _OF_ALL = re.compile(r"\b(want|like|need) (a |an |to hear )?(everyone to|everybo
 """What calls a poll, or is done at once."""
 _SOMEBODY = re.compile(r"\b((can|could|will|would) (somebody|someone|anybody|you)|who('ll| will)) ")
 CLOSES_WITHIN = 90
-_PROMISED = re.compile(r"^(\w+,? )?(i'll|we'll|i will|we will) (get (you|him|her|them|it|that) |find (it |that )?out|see about|look into|chase|dig (it|that|one) (out|up)|"
+_PROMISED = re.compile(r"^(\w+,? )?(i'll|we'll|i will|we will) (get (you|him|her|them|it|that) |find (it |that )?out|see about|look into|chase|"
+                       r"dig (it|that|one) (out|up)|"
                        r"let you know|have (the|a|my|our|someone|somebody) (\w+ ){1,3}(look|put|fit|change|check|mend|write|bring|"
                        r"send|find|see|take|do)\b)")
 """A promise that is kept later, though nobody says when: 'I'll get you that', 'I'll have the fitter look at it'."""

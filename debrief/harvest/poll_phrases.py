@@ -7,7 +7,8 @@ ASKS = phrases("""poll | are you go | are you ready | ready to | ready for | rep
     readiness check | check of readiness |
     are we clear | all clear to | go for | go to |
     condition report | your condition | final status | readiness | give me a go | how do you stand |
-    are you willing to | are you prepared to | are you content to | are you happy to | are you both | what's your status | what is your status |
+    do you concur | do we concur | are you willing to | are you prepared to | are you content to | are you happy to |
+    are you both | what's your status | what is your status |
                   call your status""")
 GROUP = phrases("""all stations | all positions | everybody | everyone | stations | all hands | all call signs | all teams | each station |
     each position | all consoles | each console | consoles | all players | each of you | all of you | anybody not |
@@ -15,7 +16,7 @@ GROUP = phrases("""all stations | all positions | everybody | everyone | station
 NO_GO = phrases("no go | no-go | nogo | not go | not a go | no goal")
 STAND_BY = phrases("stand by | standby | wait one | wait | hold on | hang on | not yet | no not yet | no not quite | one moment | bear with me")
 IN_POLL = {
-    "GO": phrases("""ready | affirm | affirmative | green | yes | yep | yup | all set | good to go | set | cleared | concur | agreed | happy | clear |
+    "GO": phrases("""ready | affirm | affirmative | green | yes | yep | yup | all set | good to go | set | cleared | concur | concurs | agreed | happy | clear |
                   all clear | good | aye | thumbs up | in place | in position | on station | in our places | in my place | standing by |
                   no objection | no objections | no problem | no problems | no reason | no reasons | fine by me | fine with me | okay by me | suits me"""),
     "NO-GO": phrases("""i'd sooner | i'd rather | i would rather | i would sooner | i don't like it | not ready | negative | red | no | not clear | not happy |
@@ -44,6 +45,6 @@ POLL = phrases("""poll | the poll | go around the stations | round the stations 
     round the positions | roll call | yes or no | yes or a no | a yes or no | round the posts | a word from each | word from each of you |
     word from all of you | answer from each | hear from each of you | hear from everyone | hear from all of you | want it from each |
     go round again | round again before |
-    once more round | go round once more""")
+    once more round | quick round | go round once more""")
 A_MOMENT = phrases("a moment | a minute | a second | hold it | give me | hang on")
 """At the end of what a station says that was just called: 'I've a line round the post, hold it a moment'."""
