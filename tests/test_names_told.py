@@ -28,7 +28,8 @@ def told(tmp_path, *lines):
 
 @pytest.mark.parametrize(("said", "values"), [
     ("Vat one's at seven bar, vat two six and a half", ["7", "2", "6.5"]), ("dial three peaked at six forty, dial seven four ten", ["3", "640", "7", "410"]),
-    ("Pile one is up, pile two eighty nine", ["1", "2", "89"]), ("oven one hundred four is up, oven two hundred", ["104", "200"])])
+    ("Pile one is up, pile two eighty nine", ["1", "2", "89"]), ("oven one hundred four is up, oven two hundred", ["104", "200"]),
+    ("power three twenty, settling, power two sixty", ["320", "260"]), ("bearing one twelve, bearing two fifteen", ["1", "12", "2", "15"])])
 def test_another_thing_of_a_kind_is_parted_from_its_value(said, values):
     assert [number.text for number in read_numbers(said.split())] == values
 

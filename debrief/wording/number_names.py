@@ -14,6 +14,8 @@ from .number_words import DIGITS, TEENS, TENS
 _NO_NAMES = frozenset("is at of to and the a an by in on or from with reads now about around point minus plus i'm we're it's for than over still "
                       "was are shows showing up down out off be gives got have has see copy roger say".split())
 _TELLS = frozenset("is at was reads says shows went has looks".split())
+_MEASURED = frozenset("power speed airspeed altitude height depth heading current voltage torque thrust flow weight pulse force rpm mass".split())
+"""What there is one of and what has no number of its own ('power three twenty ... power two sixty')."""
 _NO_KINDS = frozenset("that this it there now then only just still number no".split())
 _WINDS = frozenset("wind winds wind's".split())
 _LONG = frozenset((*TEENS, *TENS))
@@ -52,6 +54,8 @@ def _goes_on(number: Number, found: Sequence[Number], plain: Sequence[str]) -> b
     if plain[number.start + 1] in _HUNDREDS:
         return False
     noun, value = _noun(plain, number.start), _digit(plain, number.start)
+    if noun in _MEASURED:
+        return False
     others = {_digit(plain, other.start) for other in found if other is not number and noun and _noun(plain, other.start) == noun
               and (other.end == other.start + 1 or plain[other.start + 1] not in _HUNDREDS)}
     return bool({value - 1, value + 1} & (others - {0}))
@@ -62,7 +66,7 @@ def _named_alone(words: Sequence[str], plain: Sequence[str]) -> set[tuple[str, i
     found = set()
     for index in range(1, len(plain) - 1):
         told = words[index].lower().endswith(("'s", "’s")) or plain[index + 1] in _TELLS or plain[index + 1].endswith("ed")
-        if told and _digit(plain, index) and (noun := _noun(plain, index)) and noun not in _NO_KINDS:
+        if told and _digit(plain, index) and (noun := _noun(plain, index)) and noun not in _NO_KINDS | _MEASURED:
             found.add((noun, _digit(plain, index)))
     return found
 
