@@ -125,3 +125,13 @@ def test_pairs_of_ten_other_trades_are_judged_as_well():
     assert len(wrong) + len(fine) >= 80
     assert len(missed) <= 0.1 * len(wrong), missed
     assert len(accused) < 0.1 * len(fine), accused
+
+
+def test_signs_changed_about_are_a_wrong_read_back():
+    assert verdict("Weight is 212,400, trims pitch plus 0.4, left yaw minus 5.7, right yaw 5.7.",
+                   "Weight 212,400, pitch 0.4, left yaw 5.7, right yaw minus 5.7.").startswith("wrong")
+    assert verdict("Trims left yaw minus 5.7, right yaw 5.7.", "Left yaw minus 5.7, right yaw 5.7.") == "right"
+
+
+def test_who_is_ready_to_copy_reads_nothing_back():
+    assert told("Base: Osprey, Base, with your numbers when you're ready.", "Birch: Ready to copy.") == []

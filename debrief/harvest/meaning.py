@@ -178,6 +178,9 @@ def compare(said: Meaning, back: Meaning) -> Comparison:
             left.remove(partner)
             wrong.append((partner, value))
     mine, theirs = ([value for value in one.values if not value.name] for one in (said, back))
+    turned = [(given, value) for given, value in zip(mine, theirs, strict=False) if given.number.value and given.number.value == -value.number.value]
+    if turned and len(mine) == len(theirs) > 1 and not wrong and not new:  # 'left minus 5.7, right 5.7', said again with its signs changed about
+        wrong, equal = turned, [value for value in equal if all(value is not back for _, back in turned)]
     fresh = [value for value in new if not value.name]
     if len(mine) == len(theirs) > len(equal) > 0 and len(fresh) == 1 and not wrong:
         given = mine[theirs.index(fresh[0])]

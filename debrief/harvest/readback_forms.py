@@ -21,6 +21,8 @@ _GOES_ON = frozenset("is are can could do did does how what what's and we we're 
 _SENSES = frozenset(stem(word) for word in SENSES) | {"go", "no", "loud", "clear"}
 _SENSES_NONE = frozenset("go loud clear".split())
 _SHORT, _RUN, _PAIR, _SHARE = 8, 3, 2, 0.75
+_READY = re.compile(r"((okay|roger|yes|affirmative|i'm|we're|all) )*(ready|standing by|go ahead|send)( (to|for) (copy|write|it|them|that))?"
+                    r"( with (it|them|that|your \w+))?( now)?")
 _LONGEST, _BESIDE, _STRING, _REPORT = 14, 3, 5, 24
 
 
@@ -33,6 +35,12 @@ def only_values(view: View) -> int:
         if not inside or stop - start - sum(number.end - number.start for number in inside) > _BESIDE:
             return 0
     return len(view.words)
+
+
+def only_ready(view: View) -> bool:
+    """'Ready to copy.', 'go ahead with them': who is ready for what was announced reads nothing back."""
+    said = " ".join(word for i, word in enumerate(view.words) if word and not any(mention.start <= i < mention.end for mention in view.names))
+    return not view.numbers and _READY.fullmatch(said) is not None
 
 
 def same_digits(given: Meaning, back: Meaning) -> bool:

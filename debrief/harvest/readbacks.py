@@ -11,7 +11,7 @@ from ..records.rows import Field, Part, Row
 from ..records.talk import Turn
 from .meaning import ACKNOWLEDGES, NUMERIC, Comparison, Meaning, changed_digits, compare, meaning_of, same_value, text_of
 from .poll_rounds import rounds
-from .readback_forms import asks_about, bare_wrong, echoed_head, leading_values, of_itself, only_values, same_digits, turned, word_by_word
+from .readback_forms import asks_about, bare_wrong, echoed_head, leading_values, of_itself, only_ready, only_values, same_digits, turned, word_by_word
 from .talk import Talk, part
 from .view import View, stem, views
 
@@ -79,7 +79,7 @@ def _pairs(talk: Talk, turns: Sequence[Turn], position: int, done: set[tuple[int
     """Pairs of this turn with one before it, the nearest first."""
     seen, turn = views(talk), turns[position]
     view = seen[turn.index]
-    if not view.words or view.words[0] in _OPENS_OTHERWISE or asks_about(view) or of_itself(view):
+    if not view.words or view.words[0] in _OPENS_OTHERWISE or asks_about(view) or of_itself(view) or only_ready(view):
         return
     asked = any(_ASKED_FOR.search(earlier.text.lower()) for earlier in turns[max(0, position - 2):position])
     for head in dict.fromkeys((_head(view), _clause_head(view), leading_values(view) or _head(view), only_values(view) or _head(view))):
@@ -247,7 +247,8 @@ def _returns_values(said: Turn, view: View, meanings: tuple[Meaning, Meaning, Co
     if len(told) >= LIST:
         if _unknown(said, view.turn) and not (offset == 1 and back.acknowledges):
             return False
-        return len(found.equal) >= 0.7 * len(told) and not (new and not back.acknowledges and offset > REACH)
+        signs = sum(one.number.value == -other.number.value for one, other in found.wrong)
+        return len(found.equal) + signs >= 0.7 * len(told) and not (new and not back.acknowledges and offset > REACH)
     own = back.words - given.words
     bare = len(own) <= 2
     if back.asks and not (bare and not found.wrong):

@@ -19,6 +19,8 @@ from .view import View, stem
 
 Link = Literal["verb", "dash", "next", "pause", "behind", "far"]
 MOST_WORDS = 6
+_ACRONYM = re.compile(r"[A-Z]{2}")
+"""'HA', 'HP': a name of its own, and no letter that tells like things apart."""
 FAR_WORDS = 12
 
 
@@ -43,7 +45,8 @@ class Phrase:
     def contrast(self) -> bool:
         """Whether the words only tell one of several like things ('right', 'number two', '2B')."""
         return bool(self.words) and self.head is None and all(
-            word.lower() in CONTRASTS or len(word) <= 2 or word[0].isdigit() or word.lower() in COUNTED for word in self.words)
+            word.lower() in CONTRASTS or len(word) <= 2 and not _ACRONYM.fullmatch(word) or word[0].isdigit() or word.lower() in COUNTED
+            for word in self.words)
 
 
 NUMBERED = frozenset("bearing".split())
@@ -224,7 +227,7 @@ class TurnTerms:
             return True
         if self._stands_for(index):
             return False
-        if self._letter(index):
+        if self._letter(index) or self._acronym(index):
             return True
         if len(word) == 1 and word.isalpha() and index + 1 in self._named_at:
             return True
@@ -242,6 +245,12 @@ class TurnTerms:
             return False
         owns = word.endswith("'s") and (index + 1 in self._value_at or self.view.words[index + 1:index + 2] in (("at",), ("about",), ("up",), ("down",)))
         return owns or not (plain.endswith(("ing", "ly")) and plain not in NOUNS_IN_ING and plain not in HEADS and not is_head(plain, self.plan))
+
+    def _acronym(self, index: int) -> bool:
+        """'HP 22': two capital letters before a value and behind none are a name, and no unit."""
+        text = self.view.turn.tokens[index].text
+        ends = index == 0 or self.view.turn.tokens[index - 1].ends_clause or index - 1 not in self._value_at
+        return _ACRONYM.fullmatch(text) is not None and index + 1 in self._value_at and ends and self.view.words[index] not in BREAKS
 
     def _letter(self, index: int) -> bool:
         """'Oxygen A three and a quarter': the letter of a thing, and no article."""
