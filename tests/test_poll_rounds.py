@@ -210,3 +210,21 @@ def test_a_turn_with_two_answers_gives_the_first_to_the_one_who_was_called():
                    Pump: Go.
                    Warden: Bow.
                    Stern: Go. Stern is go.""") == [("Pump", "GO"), ("Bow", "GO"), ("Stern", "GO")]
+
+
+def test_a_word_and_its_denial_call_a_poll():
+    lines = """Warden: Okay, stay no-stay. First?
+       Bow: Stay.
+       Warden: Next?
+       Stern: Stay.
+       Warden: Last one?
+       Pump: Stand by one. Stay, Warden."""
+    assert told(lines) == [("Bow", "GO"), ("Stern", "GO"), ("Pump", "STAND BY"), ("Pump", "GO")]
+
+
+def test_we_are_go_decides():
+    segments = """Warden: Go no-go for the pull. Bow?
+       Bow: Go.
+       Warden: Everybody, we're go for the pull.
+       Bow: We're go on that rope now."""
+    assert told(segments) == [("Bow", "GO")]

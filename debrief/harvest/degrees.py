@@ -28,12 +28,15 @@ _ANGULAR = word_set("rudder elevator aileron flap list heel tilt swing lean slop
 
 def sense(words: Sequence[str], value: Decimal) -> Literal["temperature", "angle", "both"] | None:
     """What degrees of a thing with this name are; None where nothing tells."""
-    said = {part for word in words for part in (word.lower(), word.lower().removesuffix("s"))}
-    heads = {HEADS[word].dimension for word in said if word in HEADS}
-    if "temperature" in heads:
+    said = [{word.lower(), word.lower().removesuffix("s")} for word in words]
+    heads = [{HEADS[part].dimension for part in parts if part in HEADS} for parts in said]
+    if any("temperature" in kinds for kinds in heads):
         return "temperature"
-    if said & _ANGULAR or "angle" in heads and not said & BOTH:
-        return "angle"
-    if said & BOTH and abs(value) <= FULL_CIRCLE:
-        return "both"
-    return "temperature" if said & _WARM or abs(value) > FULL_CIRCLE else None
+    for parts, kinds in zip(reversed(said), reversed(heads), strict=True):  # the last word that tells: a star tracker's case gets warm
+        if parts & BOTH:
+            return "both" if abs(value) <= FULL_CIRCLE else "temperature"
+        if parts & _WARM:
+            return "temperature"
+        if parts & _ANGULAR or "angle" in kinds:
+            return "angle"
+    return "temperature" if abs(value) > FULL_CIRCLE else None

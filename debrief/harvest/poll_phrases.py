@@ -14,7 +14,8 @@ GROUP = phrases("""all stations | all positions | everybody | everyone | station
     each position | all consoles | each console | consoles | all players | each of you | all of you | anybody not |
     both of you | both gangs | both sides | both teams | both crews | both ends | all three | all four | all of us""")
 NO_GO = phrases("no go | no-go | nogo | not go | not a go | no goal")
-STAND_BY = phrases("stand by | standby | wait one | wait | hold on | hang on | not yet | no not yet | no not quite | one moment | bear with me")
+STAND_BY = phrases("""stand by one | standby one | stand by | standby | wait one | wait | hold on | hang on | not yet | no not yet | no not quite |
+    one moment | bear with me""")
 IN_POLL = {
     "GO": phrases("""ready | affirm | affirmative | green | yes | yep | yup | all set | good to go | set | cleared | concur | concurs | agreed | happy | clear |
                   all clear | good | aye | thumbs up | in place | in position | on station | in our places | in my place | standing by |

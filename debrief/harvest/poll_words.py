@@ -2,7 +2,7 @@
 
 The session's own poll words come first; 'ready', 'affirm' or 'green' count as answers only where a poll is open.
 """
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -11,22 +11,18 @@ from ..wording.english import is_function_word
 from .callsigns import LIKE_GO
 from .meaning import OPPOSITES
 from .poll_asks import LIGHT, PARTICLES
+from .poll_openings import ALL
 from .poll_phrases import (
     A_MOMENT,
-    ASKS,
     CONDITIONS,
     DECIDES,
     GO_NO_GO,
-    GROUP,
     HELD_OFF,
     HOLDS_BACK,
     IN_POLL,
     NO_GO,
-    OBJECTIONS,
-    POLL,
     PROXY,
     STAND_BY,
-    WANTS,
     WHOLE,
 )
 from .poll_rounds import STANCES
@@ -34,7 +30,6 @@ from .view import Phrases, View, phrases
 
 Reply = Literal["GO", "NO-GO", "STAND BY"]
 
-_ALL = frozenset("all everyone everybody each anyone anybody".split())
 _OF_A_CLOCK = (("minus",), ("plus",), ("at",), ("in",))
 """Before a time that a clock tells: 'T minus two minutes' wants no time, as 'two minutes' does."""
 _A_WHILE = frozenset("minute minutes second seconds moment".split())
@@ -49,6 +44,8 @@ _NOT_BEHIND = frozenset("ahead back with right left up down mode by out in over 
                         "first get home see between off there".split())
 _GOES_ELSEWHERE = _NOT_BEHIND | {"on", "to", "into"}
 _DENIED = frozenset("not no negative can't cannot won't isn't aren't unable haven't hasn't don't never nope nay scrub abort scratch".split())
+_HINDERS = frozenset("constraint constraints violation violated fouled".split())
+"""What a station has that was asked for its stand and gives none: 'Range has a constraint, fouled boat in box two'."""
 _BETWEEN = LIGHT | frozenset("yet quite fully really".split())
 NO_OBJECTION = frozenset("none nothing nobody objection objections nope".split())
 """What answers 'any objections?' besides 'no'."""
@@ -201,7 +198,8 @@ def _learnt(view: View, index: int, words: frozenset[str], beside: frozenset[str
         end = next((i for i in range(index + 1, stop) if view.words[i] not in _BETWEEN and not is_function_word(view.words[i])), stop)
         denied = end < stop and view.words[end] in (words | STANCES) - {"go"}
         return Said(index, end + 1, "NO-GO", open_only=True) if denied else None
-    if view.words[index] in words and _stands(view, index, words, beside) and not view.asks(*view.sentence(index)):
+    goes = view.words[index] != "go" or _is_go(view, index)
+    if view.words[index] in words and goes and _stands(view, index, words, beside) and not view.asks(*view.sentence(index)):
         return Said(index, index + 1, "GO", open_only=True)
     return None
 
@@ -240,6 +238,9 @@ def holds_off(view: View, learnt: frozenset[str], objections: bool) -> Said | No
     named = next((i for i in range(first, len(view.words)) if view.words[i] in learnt), None) if objections else None
     if named is not None:
         return Said(named, named + 1, "NO-GO", open_only=True, sure=False)  # 'any leaks?' 'a small one, a leak at the gland'
+    hindered = next((i for i in range(first, stop) if view.words[i] in _HINDERS and "no" not in view.words[max(first, i - 2):i]), None)
+    if hindered is not None and not view.asks(*view.sentence(hindered)):
+        return Said(hindered, hindered + 1, "NO-GO", open_only=True, sure=False)
     turned = {b for one, other in OPPOSITES for a, b in ((one, other), (other, one)) if a in learnt} - learnt
     denied = next((i for i in range(first, stop) if view.words[i] in _DENIED or view.words[i] in turned and i < first + 2), None)
     return Said(denied, denied + 1, "NO-GO", open_only=True, sure=False) if denied is not None and not view.asks(*view.sentence(denied)) else None
@@ -286,76 +287,11 @@ def _is_go(view: View, index: int) -> bool:
     if not ends and behind == ("on",):
         return view.words[index + 2:index + 3] == ("the",) and _opens_clause(view, index)
     before = view.before(index, 1)
-    if _opens_clause(view, index):
+    first = view.clause(index)[0]
+    itself = index == first + 1 and view.turn.station is not None and view.words[first] == view.turn.station.lower()
+    if _opens_clause(view, index) or itself:
         return True
     return before[0] in _GO_BEFORE or before[0].endswith("'s") or view.before(index, 2) in (("systems", "are"), ("i", "am"))
-
-
-@dataclass(frozen=True, slots=True)
-class Opening:
-    """A poll is called over tokens [start, end): what for; formal: by 'go no go' or 'poll', not merely by a question of readiness;
-
-    objections: it asks who is against.
-    """
-
-    start: int
-    end: int
-    question: str
-    formal: bool
-    words: frozenset[str] = frozenset()
-    objections: bool = False
-
-
-_CALL = 3
-"""A last sentence as short as this, behind the poll's question, calls a station, also where its name was not heard."""
-
-
-def openings(view: View) -> Iterator[Opening]:
-    """Sentences that call a poll or ask for readiness."""
-    for first, stop in view.sentences:
-        against = view.find(OBJECTIONS, first, stop)
-        formal = view.find(GO_NO_GO, first, stop) or view.find(POLL, first, stop) or against
-        asked = formal or view.find(ASKS, first, stop) or _asks_all(view, first, stop)
-        if not asked:
-            continue
-        group = view.find(GROUP, first, stop) or view.find(GROUP, 0, first)
-        question = view.asks(first, stop)
-        called = any(mention.start >= stop for mention in view.names) or any(stop <= start and end - start <= _CALL for start, end in view.sentences[-1:])
-        if formal or (question or group) and _is_poll_question(view, asked, first, stop, bool(group) or question and called):
-            yield Opening(first, stop, _subject(view, asked, stop), bool(formal) or bool(group), frozenset(view.words[first:stop]), bool(against))
-
-
-def _asks_all(view: View, first: int, stop: int) -> tuple[int, int] | None:
-    """'Are we all happy to lift?', 'everybody set?', 'I want to hear each of you ready': a stance asked of all."""
-    stance = next((i for i in range(first, stop) if view.words[i] in STANCES), None)
-    if stance is None or not (set(view.words[first:stance]) & _ALL or view.find(GROUP, first, stop) or view.has(("are", "we"), first)):
-        return None
-    wants = view.asks(first, stop) or view.find(WANTS, first, stop) is not None
-    return (stance, stance + 1) if wants or any(m.start >= stop or m.end == stop for m in view.names) and _opens_question(view, first) else None
-
-
-def _opens_question(view: View, first: int) -> bool:
-    return bool(set(view.words[first:first + 3]) & {"are", "is", "everyone", "everybody", "anybody"})
-
-
-_WEAK_ASKS = tuple((word, to) for word in ("go", "ready", "clear", "good", "happy", "set") for to in ("to", "for"))
-
-
-def _is_poll_question(view: View, asked: tuple[int, int], first: int, stop: int, group: bool) -> bool:
-    words = set(view.words[first:stop])
-    if view.words[asked[0]:asked[1]] in _WEAK_ASKS:
-        return group or bool(words & {"you", "stations"})
-    return True
-
-
-def _subject(view: View, asked: tuple[int, int], stop: int) -> str:
-    """What the poll is for: the words behind 'for', 'to' or 'on' that follow its call."""
-    last = stop
-    for index in range(asked[1] - 1, stop):
-        if view.words[index] in ("for", "to", "on"):
-            name = next((m.start for m in view.names if m.start > index), last)
-            return " ".join(view.turn.tokens[i].text for i in range(index + 1, min(last, name))).rstrip(" .,?!")
-    return ""
 
 
 def decision(view: View) -> tuple[int, int] | None:
@@ -380,7 +316,7 @@ def told_back(view: View, start: int) -> bool:
                   for mention in view.names if mention.start == at + 1), None)
     if named is not None:
         return view.turn.station not in (named, None)
-    if view.words[first:first + 1] == ("that's",) and set(view.words[first:start]) & _ALL:
+    if view.words[first:first + 1] == ("that's",) and set(view.words[first:start]) & ALL:
         return True  # 'That's all of you clear'
     place = view.find(HOLDS_BACK, first, start)
     return place is not None and place[0] <= first + 1

@@ -11,19 +11,18 @@ from ..wording.english import is_function_word
 from .attribution import lead_of, surely_attributed
 from .callsigns import plain_word
 from .poll_course import Poll
+from .poll_openings import Opening, openings
 from .poll_rounds import CALL_WORDS, STANCES, rounds
 from .poll_rows import Answer, answer_row, unanswered_row
 from .poll_words import (
     MILD,
     YES_NO,
-    Opening,
     PollWordBook,
     Said,
     condition,
     decides_for_all,
     decision,
     holds_off,
-    openings,
     settled,
     speaks_for,
     told_back,
@@ -103,6 +102,7 @@ class _Walk:
             elif opening.formal or not (poll and poll.open(view.turn.index)):
                 taker = view.turn.station if surely_attributed(view.turn) else self.lead or view.turn.station
                 poll = Poll(opening.question, view.turn.index, taker, view.turn.index, words=opening.words, objections=opening.objections)
+                poll.learnt |= opening.learnt
                 self.found.append(poll)
 
     def _round(self, view: View) -> None:

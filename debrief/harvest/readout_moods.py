@@ -134,27 +134,33 @@ def mood(view: View, number: Number, clause_start: int, before: str, after: str)
     before: the words since the last value of the clause; after: those right behind the value.
     """
     first, _ = view.sentence(number.start)
-    if (unit := read_unit(view.words, number.end)) is not None:
+    unit = read_unit(view.words, number.end) if after else None
+    if unit is not None:
         after = " ".join(view.words[unit.end:unit.end + 6])
     if view.words[(unit.end if unit else number.end) - 1].endswith("'s"):
         after = f"'s {after}"
-    if ACTED.search(before) or BEYOND.search(before) and not SPEAKS_NOW.search(before) or MARK_BEHIND.match(after) \
-            or before in ("at", "past", "") and ACT_BEHIND.match(after) or ON_THEM.search(before):
+    if MARK_BEHIND.match(after) or before in ("at", "past", "") and ACT_BEHIND.match(after):
         return "limit"
-    if REACHED.search(before):
-        return "measured"
-    if WANTS.search(before):
-        return "target"
+    if before and (sort := _by_words_before(before)) is not None:
+        return sort
     said = " ".join(view.words[first:number.start])
     if USUAL.search(said) or BY_PAPER.match(after):
         return "plan"
-    if FORETOLD.search(before) or MET.search(said):
+    if before and FORETOLD.search(before) or MET.search(said):
         return "forecast"
     if ANNOUNCED.search(said) and not told(view, first, number.start):
         return "plan"
-    if ordered(view, number, clause_start) or _read_from_card(view, first, number.start) or _set_to(view, first, clause_start, number.start):
+    words = set(view.words[first:number.start])
+    if words & ORDERS and ordered(view, number, clause_start) or words & CARD_STEPS and _read_from_card(view, first, number.start) \
+            or view.words[max(first, number.start - 1)] in ("to", "from") and _set_to(view, first, clause_start, number.start):
         return "target"
     return _by_sentence_before(view, first, number.start)
+
+
+def _by_words_before(before: str) -> str | None:
+    if ACTED.search(before) or BEYOND.search(before) and not SPEAKS_NOW.search(before) or ON_THEM.search(before):
+        return "limit"
+    return "measured" if REACHED.search(before) else "target" if WANTS.search(before) else None
 
 
 def _by_sentence_before(view: View, first: int, start: int) -> str | None:

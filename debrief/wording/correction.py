@@ -14,7 +14,7 @@ from ..records.sound import Segment
 from ..records.talk import Token
 from ..session import Session
 from .abbreviations import heard_abbreviation, misheard, spelt_terms
-from .english import is_function_word, odd_pairs, rarity
+from .english import is_function_word, odd_pairs, rarity, spelt_out
 from .fragments import joined
 from .lexicon import Lexicon, load_lexicon
 from .protected import is_number_word
@@ -297,6 +297,7 @@ _ENDINGS = ("'s", "s", "es", "ed", "d", "ing", "ings", "er", "ers", "r", "ly", "
 
 def _adds_nothing(words: Sequence[str], wanted: Sequence[str]) -> bool:
     """Whether the term is the same words, or has or lacks whole words only: nothing was misheard then."""
+    words, wanted = spelt_out(words), spelt_out(wanted)
     mine, theirs = _rest(words, wanted)
     whole, other = "".join(words), "".join(wanted)
     return not mine or not theirs or set(words) <= set(wanted) or whole in other or other in whole or _same_word(words, wanted)

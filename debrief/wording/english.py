@@ -36,6 +36,18 @@ def is_function_word(word: str) -> bool:
     return word in _FUNCTION or word.partition("'")[0] in _FUNCTION
 
 
+_SHORTENED = {"'re": "are", "'m": "am", "'ll": "will", "'ve": "have"}
+
+
+def spelt_out(words: Sequence[str]) -> tuple[str, ...]:
+    """The words with 'we're' as 'we are' and the like; 's stands for too many things and is left."""
+    found: list[str] = []
+    for word in words:
+        head, mark, tail = word.partition("'")
+        found += [head, _SHORTENED[mark + tail]] if head and mark + tail in _SHORTENED else [word]
+    return tuple(found)
+
+
 @lru_cache(maxsize=65536)
 def is_known_pair(first: str, second: str) -> bool:
     """Whether two words stand side by side in English at least as often as chance would have it."""
