@@ -34,7 +34,7 @@ def witnesses(tmp_path, value, *lines):
     ("class: words of an order", 60, ["Next one, oil pressure sixty psi."], ["Oil pressure sixty psi."]),
     ("class: a bound was asked for", 60, ["What was the alarm?", "Oil pressure sixty psi."], ["How is it now?", "Oil pressure sixty psi."]),
     ("value: perhaps a rating", 4, ["Rate the ride, please.", "Pitch four."], ["Read the gauge, please.", "Pitch four."]),
-    ("value: perhaps the number of a thing", 2, ["Oil pressure two reads sixty five psi."], ["Oil pressure two, water temperature sixty five."]),
+    ("value: perhaps the number of a thing", 2, ["Oil pressure two is about sixty five psi."], ["Oil pressure two, water temperature sixty five."]),
     ("value: runs into another number", 62, ["Oil pressure 62 48 volts."], ["Oil pressure 62, 48 volts."]),
     ("name: its words were said long before", 61, ["Oil pressure sixty psi.", "Go on.", "Go on.", "Go on.", "Sixty one psi."],
      ["Oil pressure sixty psi.", "Sixty one psi."]),

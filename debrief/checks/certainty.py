@@ -42,9 +42,10 @@ def kind_witness(kind: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Model:
-    """chance right = logistic(total + bend x what total is above knee), total = bias + sum of weight x witness.
+    """chance right = logistic(total + bend x what total is above knee - sag x what it is below foot), total = bias + sum of weight x witness.
 
-    usual: what a graded witness that is not known counts as (others: 0); bend: above the knee log odds grow quicker or slower than below.
+    usual: what a graded witness that is not known counts as (others: 0); bend, sag: above the knee and below the foot log odds grow quicker or
+    slower than between.
     """
 
     bias: float
@@ -53,6 +54,8 @@ class Model:
     clear_from: float
     knee: float = 0.0
     bend: float = 0.0
+    foot: float = 0.0
+    sag: float = 0.0
 
     def parts(self, witnesses: Mapping[str, float]) -> dict[str, float]:
         """What each witness adds to the log odds, against a row of the usual kind."""
@@ -60,7 +63,7 @@ class Model:
 
     def chance(self, witnesses: Mapping[str, float]) -> float:
         total = self.bias + sum(self.parts(witnesses).values())
-        total += self.bend * max(0.0, total - self.knee)
+        total += self.bend * max(0.0, total - self.knee) - self.sag * max(0.0, self.foot - total)
         chance = 1 / (1 + exp(-max(-30.0, min(30.0, total))))
         return min(chance, VETO_CHANCE) if any(witnesses.get(name) for name in VETOES) else chance
 
@@ -82,7 +85,7 @@ class Calibration:
 def calibration() -> Calibration:
     """The calibration that ships with the package."""
     data = json.loads(resources.files(__package__).joinpath("calibration.json").read_text(encoding="utf-8"))
-    models = {setting: {group: Model(*(m[name] for name in ("bias", "weights", "usual", "clear_from", "knee", "bend"))) for group, m in groups.items()}
+    models = {setting: {group: Model(*(m[name] for name in ("bias", "weights", "usual", "clear_from", "knee", "bend", "foot", "sag"))) for group, m in groups.items()}
               for setting, groups in data["settings"].items()}
     return Calibration(data["version"], models, data["missed"])
 
