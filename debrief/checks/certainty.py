@@ -85,7 +85,8 @@ class Calibration:
 def calibration() -> Calibration:
     """The calibration that ships with the package."""
     data = json.loads(resources.files(__package__).joinpath("calibration.json").read_text(encoding="utf-8"))
-    models = {setting: {group: Model(*(m[name] for name in ("bias", "weights", "usual", "clear_from", "knee", "bend", "foot", "sag"))) for group, m in groups.items()}
+    parts = ("bias", "weights", "usual", "clear_from", "knee", "bend", "foot", "sag")
+    models = {setting: {group: Model(*(m[name] for name in parts)) for group, m in groups.items()}
               for setting, groups in data["settings"].items()}
     return Calibration(data["version"], models, data["missed"])
 

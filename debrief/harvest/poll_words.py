@@ -198,7 +198,7 @@ def _learnt(view: View, index: int, words: frozenset[str], beside: frozenset[str
         end = next((i for i in range(index + 1, stop) if view.words[i] not in _BETWEEN and not is_function_word(view.words[i])), stop)
         denied = end < stop and view.words[end] in (words | STANCES) - {"go"}
         return Said(index, end + 1, "NO-GO", open_only=True) if denied else None
-    goes = view.words[index] != "go" or _is_go(view, index)
+    goes = view.words[index:index + 2] != ("go", "on")  # 'we're go on that alarm'
     if view.words[index] in words and goes and _stands(view, index, words, beside) and not view.asks(*view.sentence(index)):
         return Said(index, index + 1, "GO", open_only=True)
     return None
