@@ -169,3 +169,8 @@ def test_units_by_what_they_are_told_of():
 def test_the_number_of_a_point_is_no_value():
     assert told(("Base", "Hover performance, point one.")) == []
     assert told(("Base", "Pressure, point one.")) == [("Pressure", Decimal("0.1"))]
+
+
+def test_a_direction_at_knots_is_a_wind_whatever_its_name_was_heard_as():
+    assert told(("Tower", "Princess line two four zero at one one knots, and it's steady."))[-1] == ("wind speed", 11)
+    assert told(("Ship", "Heading two four zero at one one knots."))[0] == ("heading", 240)

@@ -115,6 +115,8 @@ class Carrier(Running):
 
     def _carried_or_due(self, made: Found) -> Found | None:
         """What was told before; but where the open card asks for one parameter in this unit, and not for the one told before, that one."""
+        if made.unit is not None and "/" in made.unit.names[0] and (rate := self._by_rate(made)) is not None:
+            return rate  # the plan's only rate, whatever was ordered or told last
         carried = self._carried(made)
         if carried is None or made.unit is None or carried.planned in self.memory.due:
             return carried
