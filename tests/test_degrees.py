@@ -2,7 +2,7 @@
 from decimal import Decimal
 
 import pytest
-from test_readout_moods import rows_of
+from readout_rows import rows_of
 
 from debrief.harvest.degrees import sense
 

@@ -1,24 +1,12 @@
 """Values of which it cannot be known what they are of: each ground on talk that has it and on its plain neighbour."""
-import json
 
 import pytest
-
-from debrief.harvest import harvest
-from debrief.harvest.conversation import cut_turns
-from debrief.harvest.talk import Talk
-from debrief.hearing.saved_transcript import read_transcript
-from debrief.records.sound import Source
-from debrief.session import Session
-from debrief.wording.correction import read_all
+from readout_rows import rows_of
 
 
 def doubts(tmp_path, value, *lines):
     """Grounds of doubt of the readout with this value. lines: (speaker, text)."""
-    path = tmp_path / "talk.jsonl"
-    path.write_text("".join(json.dumps({"speaker": who, "text": text}) + "\n" for who, text in lines), encoding="utf-8")
-    segments = list(read_transcript(path, Source("t1", 0)))
-    rows = harvest(Talk(cut_turns(segments, read_all(segments, Session()), Session()), Session()))
-    return next(row.doubt for row in rows if row.kind == "readouts" and str(row.get("value")) == value)
+    return next(row.doubt for row in rows_of(tmp_path, *lines) if str(row.get("value")) == value)
 
 
 TOLD = ("B", "Oil temperature's seventy one, coolant temperature's seventy nine.")

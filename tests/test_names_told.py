@@ -1,25 +1,9 @@
 """What a spoken value is of: numbers that name things, words that name nothing, values told with their name behind them."""
-import json
 
 import pytest
+from readout_rows import rows_of
 
-from debrief.harvest import harvest
-from debrief.harvest.conversation import cut_turns
-from debrief.harvest.talk import Talk
-from debrief.hearing.saved_transcript import read_transcript
-from debrief.records.sound import Source
-from debrief.session import Session
-from debrief.wording.correction import read_all
 from debrief.wording.spoken_numbers import read_numbers
-
-
-def rows_of(tmp_path, *lines):
-    """Readouts of lines (speaker, text)."""
-    path = tmp_path / "talk.jsonl"
-    path.write_text("".join(json.dumps({"speaker": who, "text": text}) + "\n" for who, text in lines), encoding="utf-8")
-    segments = list(read_transcript(path, Source("t1", 0)))
-    rows = harvest(Talk(cut_turns(segments, read_all(segments, Session()), Session()), Session()))
-    return [row for row in rows if row.kind == "readouts"]
 
 
 def told(tmp_path, *lines):

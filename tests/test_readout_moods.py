@@ -1,23 +1,7 @@
 """What a sentence does with its value: order, step of a card, bound, plan, forecast, or a reading; cases of no one trade."""
-import json
 
 import pytest
-
-from debrief.harvest import harvest
-from debrief.harvest.conversation import cut_turns
-from debrief.harvest.talk import Talk
-from debrief.hearing.saved_transcript import read_transcript
-from debrief.records.sound import Source
-from debrief.session import Session
-from debrief.wording.correction import read_all
-
-
-def rows_of(tmp_path, *lines):
-    path = tmp_path / "talk.jsonl"
-    path.write_text("".join(json.dumps({"speaker": who, "text": text}) + "\n" for who, text in lines), encoding="utf-8")
-    segments = list(read_transcript(path, Source("t1", 0)))
-    session = Session()
-    return [row for row in harvest(Talk(cut_turns(segments, read_all(segments, session), session), session)) if row.kind == "readouts"]
+from readout_rows import rows_of
 
 
 def sort_of(tmp_path, said, value, told="Oil pressure's seventy psi, oil temperature eighty degrees C."):

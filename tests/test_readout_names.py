@@ -2,10 +2,9 @@
 from decimal import Decimal
 
 import pytest
+from readout_rows import talk_of
 
 from debrief.harvest import harvest
-from debrief.harvest.talk import Talk
-from debrief.records.talk import Token, Turn
 from debrief.session import Session
 
 PLAN = Session.model_validate({
@@ -19,9 +18,7 @@ PLAN = Session.model_validate({
 
 
 def told(*lines: tuple[str, str], session: Session = PLAN) -> list[tuple]:
-    turns = [Turn(i, tuple(Token(w, w, f"s{i}", j) for j, w in enumerate(text.split())), who, line_index=i,
-                  attribution=("named in the transcript",)) for i, (who, text) in enumerate(lines)]
-    return [(row.get("parameter"), row.get("value"), row.get("unit")) for row in harvest(Talk(turns, session)) if row.kind == "readouts"]
+    return [(row.get("parameter"), row.get("value"), row.get("unit")) for row in harvest(talk_of(*lines, session=session)) if row.kind == "readouts"]
 
 
 @pytest.mark.parametrize(("said", "parameter"), [

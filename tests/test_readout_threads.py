@@ -5,20 +5,17 @@ Talk of an invented winch tower; the ways of saying are common practice, no sour
 from decimal import Decimal
 
 import pytest
+from readout_rows import talk_of
 
 from debrief.checks.registry import judge
 from debrief.harvest import harvest
-from debrief.harvest.talk import Talk
 from debrief.records.rows import Row
-from debrief.records.talk import Token, Turn
 from debrief.session import Session
 from debrief.wording.spoken_numbers import read_numbers
 
 
 def rows(*lines: tuple[str, str]) -> list[Row]:
-    turns = [Turn(i, tuple(Token(w, w, f"s{i}", j) for j, w in enumerate(text.split())), who, line_index=i,
-                  attribution=("named in the transcript",)) for i, (who, text) in enumerate(lines)]
-    talk = Talk(turns, Session())
+    talk = talk_of(*lines, session=Session())
     review, _ = judge(harvest(talk), talk, sound=False)
     return [row for row in review.rows if row.kind == "readouts"]
 

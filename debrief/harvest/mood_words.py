@@ -6,9 +6,12 @@ import re
 
 from .readout_words import FILLERS, READING_VERBS, word_set
 
-ORDERS = word_set("take bring get put run pay haul veer reel pull push trim turn set lower raise hoist climb descend drive slow accelerate decelerate roll spin "
-                  "ramp step open close shut heat cool charge vent pump ease steer fill drain dial adjust throttle lift jack press compress inflate deflate "
-                  "pressurise pressurize depressurise depressurize withdraw insert slew pitch yaw bank cap load unload back start begin try level feed "
+CHANGES = word_set("take bring get put run pay haul veer reel pull push trim turn set lower raise hoist climb descend drive slow accelerate decelerate roll spin "
+                   "ramp step open close shut heat cool charge vent pump ease steer fill drain dial adjust throttle lift jack press compress")
+"""Verbs by which a value is changed to what is ordered: alone before it they name no parameter."""
+ORDERS = CHANGES | word_set(
+                  "inflate deflate pressurise pressurize "
+                  "depressurise depressurize withdraw insert slew pitch yaw bank cap load unload back start begin try level feed "
                   "torque speed go come move increase reduce drop tilt rotate advance retard tighten slacken squeeze pour add hold keep maintain "
                   "stop swing cut fly warm wait")
 OPENERS = FILLERS | word_set("and then now please so right copy roger wilco next first second third last good fine thanks thank all again gently slowly nice "

@@ -8,10 +8,12 @@ from itertools import pairwise
 
 from ..records.talk import Number
 from ..units import dimension_of
+from .degrees import FULL_CIRCLE
+from .mood_words import CHANGES
 from .no_values import is_called_step
 from .parameter_words import HEADS, INSTRUMENTS, MEASURES, WEAK_HEADS
 from .readout_bounds import bound_behind, bound_sort, without_bounds
-from .readout_class import ORDERS, asks, bounds, corrects, denied, differs, supposed, value_class
+from .readout_class import asks, bounds, corrects, denied, differs, supposed, value_class
 from .readout_found import NO_NAME, Found
 from .readout_heights import HIGHEST_LEVEL, in_thousands, is_stop, of_the_vehicle, passes, sinks
 from .readout_limits import Limits
@@ -26,10 +28,7 @@ from .readout_words import AFTER_VALUE, BREAKS, CONTRASTS, READING_VERBS
 
 _BOUNDS = frozenset("min max minimum maximum".split())
 _TURNED = frozenset("turn turns notch notches click clicks".split())
-
-
 SIDES = frozenset("left right port starboard front rear forward aft upper lower".split())
-FULL_CIRCLE = 360
 MOST_MENDED = 12.0
 """A value said in place of another is no further from it ('one hundred point eight. Call it twelve hundredths since' mends nothing)."""
 
@@ -214,7 +213,7 @@ class Binder(Limits):
         called = bool(words) and words[0] in ("step", "card", "item", "point", "run") and len(words) <= 2 and bound_sort(words) is None
         if called and self.memory.plan.meant(before.words) is None:
             return True
-        return made.sort == "target" and bool(words) and set(words) <= ORDERS and self.memory.plan.meant(before.words) is None
+        return made.sort == "target" and bool(words) and set(words) <= CHANGES and self.memory.plan.meant(before.words) is None
 
     def _asked_of_many(self, made: Found, before: Phrase) -> bool:
         """'Motor temps?' 'Azimuth one is thirty one': several things were asked for one measure, and this is one of them."""

@@ -15,10 +15,6 @@ _LIMIT = re.compile(r"\b(limits?|limit's|maximum|minimum|max|min|no (more|less|f
                     r"abort (at|limit)|no faster|"
                     r"card says|((need|want|keep|kept|stay|hold|held|must|should|to)( \w+){0,4}|be) (less|greater|more|lower|higher) than\s*$|"
                     r"(need|want|keep|kept|stay|held|to|be) (it |that |them |her )?(under|below|within)\s*$|flag (will )?clears?)\b")
-ORDERS = frozenset("take bring get put run pay haul veer reel pull push trim "
-                   "turn set lower raise hoist climb descend drive slow accelerate decelerate roll spin ramp step "
-                   "open close shut heat cool charge vent pump ease steer fill drain dial adjust throttle lift jack press compress".split())
-"""Verbs by which a value is ordered."""
 _IS_LIMIT = re.compile(r"^(\w+ )?(is|was|'s|as) (your|the|our|my|a|their) (\w+ )?(limit|maximum|minimum|max|redline)|"
                        r"^(\w+ )?(limit|maximum|minimum|max|min|at most|or less|or more)\b")
 _TARGET = re.compile(r"\b((take|bring|get|put|pay|haul|veer|reel|"

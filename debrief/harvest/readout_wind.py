@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from ..records.talk import Number
+from .degrees import FULL_CIRCLE
 from .readout_found import Found
 from .view import View
 
@@ -14,7 +15,6 @@ _COURSE = re.compile(r"\b((bring|take) (it|her|him)( (left|right|round|around|ab
                      r"come( (left|right|round|around|about))?( to)?|steer(ing)?|steady( on)?|turn(ing)? (left|right)( to)?|new (course|heading)|"
                      r"head(ing)?( is| of)?|course( is| of)?)$")
 _TAKEN = re.compile(r"\b(bring|take) (it|her|him)( to)?$")
-FULL_CIRCLE = 360
 _WIND = frozenset("wind winds gust gusts gusting".split())
 
 

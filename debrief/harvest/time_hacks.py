@@ -3,6 +3,7 @@ import re
 
 from ..records.rows import Field, Row
 from ..records.talk import SpokenTime, Turn
+from ..wording.spoken_times import elapsed_get
 from .talk import Talk, part
 from .times import lead
 
@@ -21,10 +22,10 @@ def time_hacks(talk: Talk) -> list[Row]:
         said_in = turn
         if clock is None and mark is not None:
             said_in, clock = _led_up(talk, turn)
-        if mark is not None and (clock is None or not _HACK.search(turn.text.lower() + said_in.text.lower())):
-            rows += _elapsed_hack(talk, turn, mark)
+        if mark is None:
             continue
-        if clock is None or clock.get is None or not (mark and _HACK.search(turn.text.lower() + said_in.text.lower())):
+        if clock is None or clock.get is None or not _HACK.search(turn.text.lower() + said_in.text.lower()):
+            rows += _elapsed_hack(talk, turn, mark)
             continue
         zone = next((_ZONES[token.norm] for token in said_in.tokens[clock.start:clock.end + 2] if token.norm in _ZONES), None)
         evidence = (part(turn, "value", mark.start, mark.end), part(said_in, "clock", clock.start, clock.end))
@@ -36,16 +37,15 @@ def time_hacks(talk: Talk) -> list[Row]:
 def _elapsed_hack(talk: Talk, turn: Turn, mark: SpokenTime) -> list[Row]:
     """'Mark.' 'Seventeen minutes GET.': elapsed time of the whole session, told on the instant or right behind it."""
     after = next((other for other in talk.turns[turn.index + 1:turn.index + 3] if other.loop == turn.loop and not other.commentary), None)
-    near = after is not None and turn.end_s is not None and after.start_s is not None and after.start_s - turn.end_s <= BEHIND_S
-    for said_in, first in ((turn, mark.end), (after, 0)) if near else ((turn, mark.end),):
-        for time in talk.times[said_in.index] if said_in is not None else ():
-            words = [token.norm for token in said_in.tokens[time.end:time.end + 3]] if said_in is not None else []
-            if said_in is None or time.start != first or time.seconds is None or time.kind not in ("duration", "elapsed") or not _ELAPSED & set(words[:2]):
-                continue
-            whole = int(time.seconds)
-            get = f"{whole // 3600:02d}:{whole // 60 % 60:02d}:{whole % 60:02d}"
-            evidence = (part(turn, "value", mark.start, mark.end), part(said_in, "clock", time.start, time.end))
-            return [Row("time_hacks", {"get": Field(get, part=1)}, evidence, turn.loop, turn.station, turn.index)]
+    places = [(turn, mark.end)]
+    if after is not None and turn.end_s is not None and after.start_s is not None and after.start_s - turn.end_s <= BEHIND_S:
+        places.append((after, 0))
+    for said_in, first in places:
+        for time in talk.times[said_in.index]:
+            behind = {token.norm for token in said_in.tokens[time.end:time.end + 2]}
+            if time.start == first and time.seconds is not None and time.kind in ("duration", "elapsed") and _ELAPSED & behind:
+                evidence = (part(turn, "value", mark.start, mark.end), part(said_in, "clock", time.start, time.end))
+                return [Row("time_hacks", {"get": Field(elapsed_get(int(time.seconds)), part=1)}, evidence, turn.loop, turn.station, turn.index)]
     return []
 
 

@@ -52,6 +52,11 @@ def _get(hours: int, minutes: int, seconds: int = 0) -> str:
     return f"{hours:02d}:{minutes:02d}:{seconds:02d}"
 
 
+def elapsed_get(total: int) -> str:
+    """Seconds elapsed as 'hh:mm:ss'."""
+    return _get(total // 3600, total // 60 % 60, total % 60)
+
+
 def _colon_time(given: TimeWords, index: int) -> SpokenTime | None:
     found = _COLON.fullmatch(given.plain[index])
     if not found or int(found.group(2)) > 59:
@@ -208,7 +213,7 @@ def _duration(given: TimeWords, index: int) -> SpokenTime | None:
     if scale == 3600 and more and given.at(index - 1) not in ("for", "in", "another", "took") and number.value == int(number.value) \
             and given.plain[behind:behind + 2] != ("and", "counting"):
         total = int(seconds + more)
-        return replace(time, kind="clock", seconds=None, get=_get(total // 3600, total // 60 % 60, total % 60))
+        return replace(time, kind="clock", seconds=None, get=elapsed_get(total))
     return _in_context(given, time, number)
 
 
