@@ -11,7 +11,7 @@ import random
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from pathlib import Path
 
 from debrief.checks.registry import judge
@@ -163,7 +163,10 @@ def _tail(word: str) -> str:
 def _in_figures(words: Sequence[str], text: str, dice: random.Random) -> str:
     if len(words) == 1 and len(text) == 1 and dice.random() < 0.5:
         return words[0]
-    number = Decimal(text)
+    try:
+        number = Decimal(text)
+    except InvalidOperation:
+        return " ".join(words)  # '7/8' is written as it is said
     if number == number.to_integral_value() and number >= 1000 and "." not in text and dice.random() < 0.7 and not text.startswith("0"):
         return f"{int(number):,}"
     if len(words) > 1 and all(len(read_numbers([word])[0].text) == 1 for word in words if read_numbers([word])) and "." not in text and dice.random() < 0.3:

@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
-from sure_rows import Tally, count, faults, read_loop, recognised, rows_of, typed
+from sure_rows import Loop, Tally, count, faults, read_loop, recognised, rows_of, typed
 
 from debrief.harvest import harvest
 from debrief.harvest.conversation import cut_turns
@@ -43,6 +43,11 @@ def test_sure_rows_are_seldom_wrong_and_many_are_sure(folder, style, tmp_path):
 def test_a_loop_as_heard_is_read_as_it_stands():
     loop = read_loop(EVERYDAY / "coaster.talk")
     assert [json.loads(line)["text"] for line in recognised(loop)] == [text for _, text in loop.lines]
+
+
+def test_a_number_that_is_no_figure_is_written_as_it_is_said():
+    loop = Loop("wedge", [("Crew", "Wedge is at 7/8, gap 1/2 inch.")])
+    assert json.loads(next(recognised(loop)))["text"].split()[3].rstrip(",") == "7/8"
 
 
 def test_a_loop_without_rows_is_neither_wrong_nor_right():
