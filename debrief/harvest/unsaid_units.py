@@ -18,8 +18,11 @@ _RIVALS = frozenset("temperature pressure length speed mass volume force".split(
 _FIXED = frozenset(("mmHg", "hPa", "inHg", "Mach"))
 """Of blood and of the air's pressure at sea level: one unit by custom of the thing, not of the country."""
 _OF_LISTS = "the unit of such a list"
-_TWO_SENSES = ("the usual unit of bearing", "the usual unit of nose")
-"""A bearing is a direction or a part of a machine, a nose a pitch or a place."""
+_OF_TALK = "the usual unit of such talk"
+_BY_CUSTOM = ("lengths are told in it", "blood pressure is told in mmHg")
+_TWO_SENSES = tuple(f"the usual unit of {head}" for head in ("bearing", "nose", "azimuth", "bank", "shadow", "flaps", "elevation"))
+"""A bearing is a direction or a part of a machine, a nose a pitch or a place, an azimuth a direction or a thruster; flaps are told in degrees, steps
+and shares."""
 
 
 _BY_DEGREES = frozenset(("F", "deg"))
@@ -27,9 +30,23 @@ _BY_DEGREES = frozenset(("F", "deg"))
 
 def without_guesses(talk: Talk, rows: Sequence[Row]) -> list[Row]:
     """The rows; a unit that rests on nothing said is left open, and stands among the other readings of the field."""
-    known = _given(talk.session) | {str(item.value) for row in rows if row.kind == "readouts" and (item := row.fields.get("unit")) is not None
-                                    and item.value and item.origin == "spoken" and not _by_degrees(item)}
-    return [_opened(row, known) for row in rows]
+    readings = [row for row in rows if row.kind == "readouts"]
+    spoken = {id(row) for row in readings if (unit := row.fields.get("unit")) is not None and unit.value and unit.origin == "spoken"}
+    known = _given(talk.session) | {str(row.get("unit")) for row in readings if id(row) in spoken and not _by_degrees(row.fields["unit"])}
+    here = {_at_hand(row) for row in readings if id(row) in spoken}
+    planned = {(name.casefold(), canonical(unit)) for name, unit in _named_units(talk.session) if unit}
+    made = []
+    for row in rows:
+        opened = row if _at_hand(row)[1:] in planned else _opened(row, known, here)
+        if row.kind == "readouts" and opened.get("unit"):
+            here.add(_at_hand(opened))
+        made.append(opened)
+    return made
+
+
+def _at_hand(row: Row) -> tuple[int | None, str, str]:
+    """Turn, name and unit: a list carries the unit that one of its values has."""
+    return row.turn, str(row.get("parameter") or "").casefold(), str(row.get("unit"))
 
 
 def _by_degrees(unit: Field) -> bool:
@@ -38,21 +55,37 @@ def _by_degrees(unit: Field) -> bool:
 
 
 def _given(session: Session) -> set[str]:
-    named = [*session.units.values(), *(item.unit for card in session.cards for item in card.readouts),
-             *(item.unit for item in session.parameters), *(item.unit for item in session.limits)]
+    named = [*session.units.values(), *(unit for _, unit in _named_units(session))]
     return {unit for unit in map(canonical, named) if unit}
 
 
-def _opened(row: Row, known: set[str]) -> Row:
+def _named_units(session: Session) -> list[tuple[str, str | None]]:
+    """What the plan asks for and bounds, with its units as written."""
+    asked = [item for card in session.cards for item in card.readouts] + list(session.parameters)
+    return [(name, item.unit) for item in asked for name in (item.what, *item.also_called)] + [(item.what, item.unit) for item in session.limits]
+
+
+def _opened(row: Row, known: set[str], here: set[tuple[int | None, str, str]]) -> Row:
     unit = row.fields.get("unit")
     if row.kind != "readouts" or unit is None or not unit.value:
         return row
-    why = unit.why[0] if unit.why else ""
-    if str(unit.value) in known and why not in _TWO_SENSES:
-        return row
-    if unit.origin == "spoken" and _by_degrees(unit):
+    if unit.origin == "spoken" and _by_degrees(unit) and "F" not in known:
         return row.with_fields(unit=replace(unit, value="deg", why=("degrees of which scale nobody says",)))
-    rival = dimension_of(str(unit.value)) in _RIVALS and unit.value not in _FIXED and why != _OF_LISTS and unit.value != "C"
-    if unit.origin not in ("assumed", "carried") or not rival and why not in _TWO_SENSES:
+    if unit.origin not in ("assumed", "carried") or not _guessed(row, unit, known, here):
         return row
     return row.with_fields(unit=Field(None, "assumed", "clear", None, (f"{OPEN}; perhaps {unit.value}",), (unit.value,)))
+
+
+def _guessed(row: Row, unit: Field, known: set[str], here: set[tuple[int | None, str, str]]) -> bool:
+    """Whether nothing that is said with the value tells its unit."""
+    why, name = unit.why[0] if unit.why else "", row.fields.get("parameter")
+    if why == _OF_LISTS:
+        return False
+    if why == _OF_TALK:
+        return all((turn, told) != (row.turn, unit.value) for turn, _, told in here)
+    if why in _TWO_SENSES:
+        return True
+    if (name is None or name.origin != "spoken") and why not in _BY_CUSTOM:
+        return _at_hand(row) not in here
+    return unit.origin == "assumed" and str(unit.value) not in known and dimension_of(str(unit.value)) in _RIVALS and unit.value not in _FIXED \
+        and unit.value != "C"

@@ -1,0 +1,30 @@
+"""Units of values: what the list at hand, the plan or the words beside a value tell of them, and what is left open where nobody said."""
+import pytest
+
+from debrief.harvest import harvest
+from debrief.harvest.conversation import cut_turns
+from debrief.harvest.talk import Talk
+from debrief.records.sound import Segment, Source, Word
+from debrief.session import Session
+from debrief.wording.correction import read_as
+
+
+def row_of(value, *lines, session=None):
+    """The last readout with this value, of lines 'Station: words'."""
+    plan = session or Session()
+    segments = [Segment(f"r1.0.{i:06d}", tuple(Word(w) for w in line.split(": ", 1)[1].split()), Source("r1"), speaker=line.split(": ", 1)[0],
+                        line_index=i) for i, line in enumerate(lines)]
+    talk = Talk(cut_turns(segments, {s.segment: read_as(s) for s in segments}, plan), plan)
+    found = [row for row in harvest(talk) if row.kind == "readouts" and float(row.get("value")) == value]
+    assert found, f"{value} is no readout of {lines}"
+    return found[-1]
+
+
+@pytest.mark.parametrize(("value", "unit", "lines"), [
+    (14, "ft", ["A: Bell's at ten feet, twelve, fourteen."]),
+    (14, None, ["A: Bell depth ten feet.", "B: Copy ten.", "A: Fourteen."]),
+    (85, "kt", ["A: Speed ninety knots.", "B: Go on.", "A: Speed eighty five."]),
+    (41, None, ["A: Bow thruster 35 percent, azimuth port 41."]),
+])
+def test_a_unit_goes_on_in_its_own_list_alone(value, unit, lines):
+    assert row_of(value, *lines).get("unit") == unit
