@@ -12,11 +12,11 @@ from .readout_words import word_set
 _LIMITS = word_set("limit limits maximum max minimum minimums min redline redlines red line lines alarm alarms trip trips cutoff cut cutout abort aborts "
                    "bingo caution warning requirement requirements requirement's spec specs specification allowance allowable tolerance threshold pass "
                    "criterion criteria rule placard card guideline guidelines boundary contract "
-                   "contract's ceiling amber slows allow allows permit permits cuts shuts lifts blows relieves quits")
+                   "contract's ceiling amber slows allow allows allowed permit permits permitted alert alerts cuts shuts lifts blows relieves quits")
 _NAMES_TOO = word_set("line lines card cut flight pass rule red")
 _PLANS = word_set("design nominal plan planned book procedure sheet checklist schedule flight drawing")
 _FORECASTS = word_set("forecast predicted prediction predict predicts predictions expected estimate estimated calculated computed theory model simulation "
-                      "table tables chart charts curve")
+                      "table tables chart charts curve calculation calculations calc calcs sums")
 _BESIDE = word_set("the a our your their for says said allows allow comes come has gives calls wants asks is was should be low high upper lower first continuous "
                    "second normal standard meant supposed should've would've")
 _WANTED = re.compile(r"\b((it's|that's|is|was|we're|they're|were) (meant|supposed) to (be|read)|ought to (be|read)|should've been|should have been|"

@@ -134,6 +134,8 @@ class Carrier(Running):
         """'I have been watching the inverter. It is approaching 140 degrees.'"""
         for phrase in self.terms.topics(made.number.start) if made.sort != "target" else ():
             planned = self._planned(phrase, None)
+            if planned is None and (sort := bound_sort(phrase.words)) is not None:  # 'The limit there is forty': of what was told last
+                return self._bounds_last(made, sort)
             trial = Found(made.number, made.end, phrase.words, None, planned=planned)
             if planned is None and {word.lower() for word in phrase.words} <= INSTRUMENTS:
                 continue
@@ -211,9 +213,7 @@ class Carrier(Running):
         left = self.asked[used:] or self.asked[-1:]
         for phrase in left:
             if (sort := bound_sort(phrase.words)) is not None:  # 'What's your alarm?' 'Five twenty': of what was told before
-                last = told_last(made, self.kept, [found for _, found in self.memory.near(self.view.turn)])
-                return replace(made, words=last.words, planned=last.planned, sort=sort, how="what was just told", doubt=("the parameter is carried",),
-                               given_unit=last.given_unit if made.unit is None else None) if last is not None else None
+                return self._bounds_last(made, sort)
             planned = self.memory.plan.meant(phrase.words, made.subject or phrase.subject)
             trial = Found(made.number, made.end, phrase.words, None, planned=planned)
             unknown = phrase.head is None and planned is None
@@ -222,6 +222,12 @@ class Carrier(Running):
                 return replace(made, words=phrase.words, planned=planned, subject=made.subject or phrase.subject, how="the question before",
                                doubt=doubt)
         return None
+
+    def _bounds_last(self, made: Found, sort: str) -> Found | None:
+        """A bound that names nothing is of what was told last."""
+        last = told_last(made, self.kept, [found for _, found in self.memory.near(self.view.turn)])
+        return replace(made, words=last.words, planned=last.planned, sort=sort, how="what was just told", doubt=("the parameter is carried",),
+                       given_unit=last.given_unit if made.unit is None else None) if last is not None else None
 
     def _by_noun_before(self, made: Found, before: Phrase | None = None) -> Found | None:
         """'Penstock filling. Two bar.', 'Gate's going up. Half.': the short sentence before tells of one thing, whatever it is called."""

@@ -11,7 +11,7 @@ def word_set(text: str) -> frozenset[str]:
 
 READING_VERBS = word_set(
     "is are was were be been am isn't aren't reads reading read shows showing show indicates indicating indicated indicate registers "
-    "registering equals equal gives stands standing holding holds hold remains remaining running runs stays staying has had have got gets "
+    "registering equals equal gives gave stands standing holding holds hold remains remaining running runs stays staying has had have got gets "
     "dropped drops dropping rose rises rising fell falling climbed climbing went going came coming passing makes making sits sitting says "
     "gone started start ended end ends began stopped peaked settled crept ticked jumped edged drifted "
     "nudged popped bumped sagged slid spiked swung grew eased bounced recovered averaging used burned burnt spent measures measured measuring looks came 're 's")
@@ -34,7 +34,7 @@ _UNMARKED = word_set("dont wont cant couldnt shouldnt wouldnt didnt doesnt isnt 
 BREAKS = (_UNMARKED | READING_VERBS | PRONOUNS | PREPOSITIONS | CONJUNCTIONS | FILLERS | word_set(
     "the a an your my our his her their its do does did don't doesn't didn't can can't could couldn't will won't would wouldn't shall should "
     "shouldn't may might must need needs want wants wanted not no never ever what what's which who whom whose how why how's i'd i'll we'll we'd "
-    "you'd you'll they'll let let's give gives given giving get getting take takes taking took put puts putting keep keeps keeping make made "
+    "you'd you'll they'll let let's give gives gave given giving get getting take takes taking took put puts putting keep keeps keeping make made "
     "tell tells told ask asked think thinks thought guess know knows knew see sees saw seen seeing look looking look's hear heard copy copied "
     "copies understand understood affirmative affirm negative wilco correction confirm confirmed verify verified stand standby say said saying "
     "report reported reporting call called calling with about without also too very really quite just only still again already yet here there "
