@@ -4,10 +4,12 @@ A bare verb is no parameter. Closed classes of English, and heads of names that 
 """
 from .view import View
 
-LED_BY_VERB = frozenset("at to about around approximately just under over nearly almost out up down in on by".split())
+LED_BY_VERB = frozenset("at to about around approximately just under over nearly almost out up down in on by with".split())
 _DOERS = frozenset("i we they he she i'll we'll they'll it'll i'd we'd".split())
 _OBJECTS = frozenset("it them him her us you me".split())
 _WAYS = frozenset("down up out in off away back over through".split())
+_AUXILIARIES = frozenset("don't dont didn't doesn't can't cannot won't wouldn't shouldn't couldn't mustn't let's i'll we'll you'll he'll she'll they'll".split())
+"""What only a verb follows."""
 _DEEDS = frozenset("trim level pull push".split())
 """Heads that are verbs too."""
 
@@ -23,6 +25,8 @@ def is_tool(view: View, index: int) -> bool:
 def is_deed(view: View, index: int, plain: str) -> bool:
     """'Trim it', 'your pull down', 'turn you round at'. plain: the word without its ending."""
     behind = view.words[index + 1] if index + 1 < len(view.words) and not view.turn.tokens[index].ends_clause else ""
+    if index and view.words[index - 1] in _AUXILIARIES and not view.turn.tokens[index - 1].ends_clause:
+        return True  # 'don't pull more than five', 'do not roll with more than three'
     if plain == "round" and index and view.words[index - 1] in _OBJECTS:
         return True
     return plain in _DEEDS and (behind in _OBJECTS or plain in ("pull", "push") and behind in _WAYS)

@@ -1,0 +1,23 @@
+"""Of what a value is told: words that bound or give it, verbs, sources and the numbers of things are no names of measures."""
+
+import pytest
+from readout_rows import rows_of
+
+
+def told(tmp_path, *lines):
+    """(name, value, class) of each readout. lines: (speaker, text)."""
+    return [(str(row.get("parameter")).lower(), str(row.get("value")), str(row.get("class"))) for row in rows_of(tmp_path, *lines)]
+
+
+@pytest.mark.parametrize(("line", "value", "sort"), [
+    ("Permitted is point four.", "0.4", "limit"), ("The limit there is point five.", "0.5", "limit"), ("Allowed's point four.", "0.4", "limit"),
+    ("Alert is point five.", "0.5", "limit"), ("The calculation gave point four.", "0.4", "forecast")])
+def test_a_bound_that_names_nothing_is_of_what_was_told_last(line, value, sort, tmp_path):
+    assert told(tmp_path, ("A", "Seal leakage is point three bar."), ("B", line))[-1] == ("seal leakage", value, sort)
+
+
+@pytest.mark.parametrize(("before", "line", "name"), [
+    ("Shackle load's four point one tonnes.", "Don't pull more than five on it.", "shackle load"),
+    ("Shaft runout is two thou.", "Don't roll with more than three thou on it.", "shaft runout")])
+def test_behind_do_not_stands_a_verb_and_no_name(before, line, name, tmp_path):
+    assert told(tmp_path, ("A", before), ("B", line))[-1][::2] == (name, "limit")
