@@ -13,7 +13,7 @@ from .mood_words import CHANGES
 from .no_values import is_called_step
 from .parameter_words import HEADS, INSTRUMENTS, MEASURES, WEAK_HEADS
 from .readout_bounds import bound_behind, bound_sort, without_bounds
-from .readout_class import asks, bounds, corrects, denied, differs, supposed, value_class
+from .readout_class import asks, bounds, denied, differs, supposed, value_class
 from .readout_found import NO_NAME, Found
 from .readout_heights import HIGHEST_LEVEL, in_thousands, is_stop, of_the_vehicle, passes, sinks
 from .readout_limits import Limits
@@ -25,12 +25,11 @@ from .readout_units import narrowed, spoken_unit
 from .readout_warmth import runs_warm
 from .readout_wind import is_course, is_wind_from
 from .readout_words import AFTER_VALUE, BREAKS, CONTRASTS, READING_VERBS
+from .take_backs import MOST_MENDED, corrects, in_place_of, not_taken_back
 
 _BOUNDS = frozenset("min max minimum maximum".split())
 _TURNED = frozenset("turn turns notch notches click clicks".split())
 SIDES = frozenset("left right port starboard front rear forward aft upper lower".split())
-MOST_MENDED = 12.0
-"""A value said in place of another is no further from it ('one hundred point eight. Call it twelve hundredths since' mends nothing)."""
 
 
 def _instrument(phrase: Phrase) -> bool:
@@ -44,14 +43,14 @@ class Binder(Limits):
         """Every value that is a readout."""
         for number in numbers:
             found = self._found(number)
+            before = self.kept[-1] if self.kept else None
+            mends = before is not None and corrects(self.view, before.end, number.start)
             if found is None or self._said_already(found):
                 continue
-            before = self.kept[-1] if self.kept else None
-            if before is not None and corrects(self.view, before.end, number.start) and self._alike(before, found) and self._ratio(before, found) <= MOST_MENDED:
-                self.kept.pop()
-                found = replace(found, words=before.words, planned=before.planned, subject=before.subject) if found.how else found
+            if before is not None and mends and self._ratio(before, found) <= MOST_MENDED:
+                found = in_place_of(self.kept, found, self._alike(before, found))
             self.kept.append(self._class_of_list(before, found))
-        return self._units_of_list(self._hedged_pairs(self.kept))
+        return self._units_of_list(self._hedged_pairs(not_taken_back(self.view, self.kept)))
 
     def _found(self, number: Number) -> Found | None:
         view = self.view

@@ -46,7 +46,6 @@ _DENIED = re.compile(r"\b(not going (up |down |back )?to|won't (go|be going) to|
                      r"another|an extra|a further)\s*$")
 _THEN = frozenset("yesterday last before this earlier morning tuesday".split())
 _QUESTION_WORDS = frozenset("is are was were do does did can could will would have has what which how why who when where isn't aren't".split())
-_FIXED = re.compile(r"\b(correction|make that|i mean|rather|scratch that|i say again|no,? it's|better make that|make it|call (it|that)|wait( a minute| one)?$)\b")
 
 
 def value_class(view: View, number: Number, clause_start: int, clause_end: int) -> str:
@@ -102,12 +101,6 @@ def differs(view: View, number: Number) -> bool:
 
 def supposed(view: View, clause_start: int, clause_end: int) -> bool:
     return bool(_SUPPOSED.search(" ".join(view.words[clause_start:clause_end])))
-
-
-def corrects(view: View, start: int, end: int) -> bool:
-    """Whether the words between two numbers say that the second replaces the first."""
-    between = " ".join(view.words[start:end])
-    return bool(_FIXED.search(between)) or between in ("no", "sorry", "i'm sorry", "er no", "uh no", "negative")
 
 
 def asks(view: View, number: Number, clause: tuple[int, int]) -> bool:

@@ -10,11 +10,11 @@ from dataclasses import replace
 from itertools import pairwise
 
 from ..records.talk import Number, SpokenTime
-from .readout_class import corrects
 from .readout_found import Found, Memory
 from .readout_phrases import Phrase, TurnTerms
 from .readout_units import spoken_unit
 from .readup_forms import FORMS, FormField, Item, fields_of
+from .take_backs import corrects
 from .talk import Talk
 from .view import View, views
 
