@@ -21,3 +21,9 @@ def test_a_bound_that_names_nothing_is_of_what_was_told_last(line, value, sort, 
     ("Shaft runout is two thou.", "Don't roll with more than three thou on it.", "shaft runout")])
 def test_behind_do_not_stands_a_verb_and_no_name(before, line, name, tmp_path):
     assert told(tmp_path, ("A", before), ("B", line))[-1][::2] == (name, "limit")
+
+
+@pytest.mark.parametrize(("line", "value"), [
+    ("Ridge tower says six.", "6"), ("Boiler house reads six for the same.", "6"), ("Second sample, six point two.", "6.2")])
+def test_who_gave_a_value_or_which_reading_it_is_names_nothing(line, value, tmp_path):
+    assert told(tmp_path, ("A", "Mast sway's five point eight centimetres."), ("B", line))[-1][:2] == ("mast sway", value)

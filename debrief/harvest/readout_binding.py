@@ -20,6 +20,7 @@ from .readout_limits import Limits
 from .readout_names import joined, one_of
 from .readout_pairs import altimeter_setting, blood_pressure, counts_time, orbit
 from .readout_phrases import COUNTED, NUMBERED, Phrase, head_word, is_head, is_tag
+from .readout_sources import is_source
 from .readout_things import distance_from, one_thing, read_on, way
 from .readout_units import narrowed, spoken_unit
 from .readout_warmth import runs_warm
@@ -174,7 +175,7 @@ class Binder(Limits):
 
     def _off_instrument(self, made: Found, before: Phrase | None) -> Found | None:
         """'Tape says twenty three': the tape is what it was read off; what is measured was told or asked before."""
-        if before is None or not _instrument(before) or self.memory.plan.meant(before.words) is not None:
+        if before is None or not (_instrument(before) or is_source(self.view, before, made.number)) or self.memory.plan.meant(before.words) is not None:
             return None
         told = self._told_before(made, replace(before, words=(), head=None, pronoun=True, link="verb"))
         return replace(told, doubt=told.doubt or ("the parameter is carried",)) if told is not None and told.words else None

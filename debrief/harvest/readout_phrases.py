@@ -271,7 +271,7 @@ class TurnTerms:
             return True
         after = self.view.words[index + 1] if index + 1 < len(self.view.words) else ""
         done = _DONE.search(plain) and plain not in HEADS and plain not in CONTRASTS and stem(plain) not in self.plan.words
-        if done and (after in LED_BY_VERB or index + 1 in self._value_at):
+        if done and not self.view.words[index].endswith("'s") and (after in LED_BY_VERB or index + 1 in self._value_at):
             return True  # 'cleared to two hundred', 'rolled three left': what was done, and no name
         if is_done_by(self.view, index):
             return True  # 'it dips to three', 'we clear out at fifty', 'I interlock at forty five'
