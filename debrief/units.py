@@ -53,25 +53,31 @@ Pa | pressure | 1 | 0 | pascal, pascals
 MPa | pressure | 1000000 | 0 | mpa, megapascal, megapascals
 mmHg | pressure | 133.3224 | 0 | mmhg, millimeters of mercury, millimetres of mercury, millimeters mercury, torr, mm of mercury
 inHg | pressure | 3386.389 | 0 | inhg, inches of mercury, inches mercury
-inH2O | pressure | 249.0889 | 0 | inches of water, inches water
+inH2O | pressure | 249.0889 | 0 | inches of water, inches water, inches water gauge, inches of water gauge, inwg
 cmH2O | pressure | 98.0665 | 0 | centimetres of water, centimeters of water
+mmH2O | pressure | 9.80665 | 0 | millimetres of water, millimeters of water, millimetres water gauge, millimeters water gauge, mmwg
+psf | pressure | 47.88026 | 0 | psf, pounds per square foot, pounds a square foot
 atm | pressure | 101325 | 0 | atm, atmosphere, atmospheres
 deg | angle | 0.0174532925199433 | 0 | deg, degree, degrees, °
 rad | angle | 1 | 0 | rad, radian, radians
+arcsec | angle | 0.00000484813681109536 | 0 | arcsec, arc second, arc seconds, arcsecond, arcseconds
 mrad | angle | 0.001 | 0 | mrad, milliradian, milliradians
 F | temperature | 5/9 | 2298.35/9 | °f, degf, fahrenheit, degrees fahrenheit, degrees f, degree fahrenheit, deg f
 C | temperature | 1 | 273.15 | °c, degc, celsius, centigrade, degrees celsius, degrees centigrade, degrees c, deg c
 K | temperature | 1 | 0 | kelvin, kelvins
 percent | ratio | 0.01 | 0 | percent, %, pct, per cent
 ppt | ratio | 0.001 | 0 | parts per thousand, per mille
+ppb | ratio | 0.000000001 | 0 | ppb, parts per billion
 ppm | ratio | 0.000001 | 0 | ppm, parts per million, parts a million, p p m
 V | potential | 1 | 0 | volt, volts, vdc, vac, v
+kA | current | 1000 | 0 | kiloamp, kiloamps
 mV | potential | 0.001 | 0 | millivolt, millivolts, mv
 uV | potential | 0.000001 | 0 | microvolt, microvolts, µv
 kV | potential | 1000 | 0 | kilovolt, kilovolts, kilo volts, kv
 A | current | 1 | 0 | amp, amps, ampere, amperes, a
 mA | current | 0.001 | 0 | milliamp, milliamps, milliampere, milliamperes, ma
 uA | current | 0.000001 | 0 | microamp, microamps, microampere, microamperes
+nC | charge | 0.000000001 | 0 | nanocoulomb, nanocoulombs
 Ah | charge | 3600 | 0 | ah, amp-hour, amp-hours, ampere-hour, ampere-hours, amp hour, amp hours, ampere hours
 W | power | 1 | 0 | watt, watts
 kW | power | 1000 | 0 | kilowatt, kilowatts, kilo watts, kw
@@ -96,7 +102,7 @@ m | length | 1 | 0 | m, metre, metres, meter, meters
 km | length | 1000 | 0 | km, kilometre, kilometres, kilometer, kilometers, klick, klicks, k's
 cm | length | 0.01 | 0 | cm, centimetre, centimetres, centimeter, centimeters
 mm | length | 0.001 | 0 | mm, millimetre, millimetres, millimeter, millimeters
-thou | length | 0.0000254 | 0 | thou, thousandths of an inch, mils
+thou | length | 0.0000254 | 0 | thou, thousandths of an inch, mil, mils
 um | length | 0.000001 | 0 | micron, microns, micrometre, micrometres, micrometer, micrometers, µm
 fathom | length | 1.8288 | 0 | fathom, fathoms
 msw | pressure | 10000 | 0 | msw, metres of sea water, meters of sea water, metres sea water, meters sea water
@@ -112,6 +118,9 @@ m/s2 | acceleration | 1 | 0 | m/s2, m/s²
 ft/s2 | acceleration | 0.3048 | 0 | ft/s2, ft/s²
 kg | mass | 1 | 0 | kg, kilo, kilos, kilogram, kilograms, kgs
 gram | mass | 0.001 | 0 | gram, grams
+mg | mass | 0.000001 | 0 | mg, milligram, milligrams
+ug | mass | 0.000000001 | 0 | microgram, micrograms, mcg
+cwt | mass | 50.80235 | 0 | cwt, hundredweight
 t | mass | 1000 | 0 | tonne, tonnes, metric ton, metric tons
 lb | mass | 0.45359237 | 0 | lb, lbs
 oz | mass | 0.02834952 | 0 | oz, ounce, ounces
@@ -119,29 +128,49 @@ ton | mass | 907.1847 | 0 | ton, tons
 N | force | 1 | 0 | newton, newtons
 kN | force | 1000 | 0 | kilonewton, kilonewtons, kilo newton, kilo newtons
 lbf | force | 4.448222 | 0 | lbf, pounds force, pounds of force, pounds of thrust
-Nm | torque | 1 | 0 | newton metre, newton metres, newton meter, newton meters
-ft-lb | torque | 1.355818 | 0 | foot pound, foot pounds, foot-pounds
+MN | force | 1000000 | 0 | meganewton, meganewtons
+MNm | torque | 1000000 | 0 | meganewton metre, meganewton metres, meganewton meter, meganewton meters
+kNm | torque | 1000 | 0 | knm, kn.m, kilonewton metre, kilonewton metres, kilonewton meter, kilonewton meters
+Nm | torque | 1 | 0 | n.m, newton metre, newton metres, newton meter, newton meters
+in-lb | torque | 0.1129848 | 0 | inch pound, inch pounds, inch-pound, inch-pounds, in lb
+ft-lb | torque | 1.355818 | 0 | ft lb, foot pound, foot pounds, foot-pounds
 L | volume | 0.001 | 0 | l, litre, litres, liter, liters
 mL | volume | 0.000001 | 0 | ml, millilitre, millilitres, milliliter, milliliters, cc, ccs, cc's
 gal | volume | 0.003785412 | 0 | gal, gallon, gallons
 qt | volume | 0.0009463529 | 0 | quart, quarts
 pt | volume | 0.0004731765 | 0 | pint, pints
 cu ft | volume | 0.02831685 | 0 | cubic foot, cubic feet
+bbl | volume | 0.1589873 | 0 | bbl, barrel, barrels
 m3 | volume | 1 | 0 | cubic metre, cubic metres, cubic meter, cubic meters
+cu ft/min | flow | 0.02831685/60 | 0 | cfm, ft3/min
 L/min | flow | 0.001/60 | 0 | lpm, l/min
 gal/min | flow | 0.0000630901964 | 0 | gpm, gallons per minute
-bpm | rate | 1/60 | 0 | bpm, beats per minute, beats a minute, beats, breaths per minute
-rpm | rotation | 0.104719755119660 | 0 | rpm, rpms, r p m, revs, revs per minute, revolutions, revolutions per minute
+bpm | rate | 1/60 | 0 | bpm, beats per minute, beats a minute, beats
+/min | rate | 1/60 | 0 | breaths per minute, breaths a minute, 1/min
+spm | stroke rate | 1/60 | 0 | strokes, strokes per minute, strokes a minute
+cps | count rate | 1 | 0 | counts per second, counts a second
+rpm | rotation | 0.104719755119660 | 0 | rpm, rpms, r p m, revs, revs per minute, revs a minute, revolutions, revolutions per minute, turns a minute
 frames/s | frame rate | 1 | 0 | frames per second, frames a second, frames/s
 kcal | energy | 4184 | 0 | kcal, kilocalorie, kilocalories
 J | energy | 1 | 0 | joule, joules
+MJ | energy | 1000000 | 0 | megajoule, megajoules
+MeV | energy | 0.0000000000001602177 | 0 | mega electron volts, megaelectronvolts
+MWh | energy | 3600000000 | 0 | megawatt hour, megawatt hours, mwh
 kWh | energy | 3600000 | 0 | kilowatt hour, kilowatt hours, kwh
 ohm | resistance | 1 | 0 | ohm, ohms
 kohm | resistance | 1000 | 0 | kilohm, kilohms, kilo ohms
 Mohm | resistance | 1000000 | 0 | megohm, megohms, megaohm, megaohms, meg ohms
 lux | illuminance | 1 | 0 | lux
 rad dose | dose | 0.01 | 0 | rads
+uSv | dose equivalent | 0.000001 | 0 | microsievert, microsieverts
 mSv | dose equivalent | 0.001 | 0 | millisievert, millisieverts
+microstrain | strain | 0.000001 | 0 | micro strain, microstrains
+nT | flux density | 0.000000001 | 0 | nanotesla, nanoteslas, nano tesla
+mmol/L | amount | 1 | 0 | millimoles per litre, millimoles per liter, millimoles a litre, millimole per litre
+ppg | density | 119.8264 | 0 | ppg, pounds per gallon, pounds a gallon
+W/m2 | irradiance | 1 | 0 | watts per square metre, watts per square meter, watts a square metre, watts a square meter
+ms | interval | 0.001 | 0 | millisecond, milliseconds, msec
+us | interval | 0.000001 | 0 | microsecond, microseconds
 s | time | 1 | 0 | s, sec, secs, second, seconds
 min | time | 60 | 0 | min, mins, minute, minutes
 h | time | 3600 | 0 | h, hr, hrs, hour, hours
@@ -159,12 +188,12 @@ _OPEN = {
     "millimeters": ("mm", "mmHg"), "millimeter": ("mm", "mmHg"), "millimetres": ("mm", "mmHg"),
     "millimetre": ("mm", "mmHg"), "mm": ("mm", "mmHg"), "inches": ("in", "inHg", "inH2O"),
     "miles": ("mi", "nmi"), "mile": ("mi", "nmi"), "kilos": ("kg", "kPa"), "metres": ("m", "msw"), "meters": ("m", "msw"),
-    "feet": ("ft", "fsw"), "kilometers": ("km", "km/h"), "kilometres": ("km", "km/h"), "mil": ("mm",),
+    "feet": ("ft", "fsw"), "kilometers": ("km", "km/h"), "kilometres": ("km", "km/h"), "mil": ("thou", "mL", "mm"), "mils": ("thou", "mL", "mm"),
     "tons": ("t", "ton"), "ton": ("t", "ton"), "points": ("percent",), "parts": ("ppm",),
 }
 # Short written forms that are also everyday words or letters: a unit only when written against figures ('24V', '5 V').
 _SHORT = {"a", "v", "g", "m", "s", "l", "h", "k's", "in", "c", "f", "min", "ma", "kn", "d", "rad", "mi",
-          "k", "w", "n", "t", "j", "pt", "qt"}
+          "k", "w", "n", "t", "j", "pt", "qt", "us", "ms", "nt", "mn", "mj", "ka", "nc"}
 _SECONDS = {"s": "second", "min": "minute", "h": "hour"}
 _PER = {"per", "a", "an", "each", "the", "/"}
 
@@ -208,6 +237,9 @@ def canonical(text: str | None) -> str | None:
     found = _BY_FORM.get(words)
     if found:
         return found
+    rate = read_unit(words, 0) if "per" in words else None
+    if rate is not None and rate.end == len(words):
+        return rate.name
     top, _, below = plain.partition("/")
     if below and (a := canonical(top)) and (b := canonical(below)):
         return _RATE_NAMES.get(f"{a}/{b}", f"{a}/{b}")
@@ -297,7 +329,8 @@ def read_unit(words: Sequence[str], start: int) -> UnitReading | None:
     below = _below(words, end)
     if below:
         name = "lb" if words[start] in ("pounds", "pound") and below[1] in _TIMES else name  # 'pounds an hour' flow, and press on nothing
-        end, name = below[0], canonical(f"{name}/{below[1]}") or name
+        name = "mL" if words[start] in ("mil", "mils") and below[1] in _TIMES else name  # a flow again
+        end, name = below[0], name if name.endswith(f"/{below[1]}") else canonical(f"{name}/{below[1]}") or name
         return UnitReading(start, end, name)
     others = _OPEN.get(words[start], ()) if end == start + 1 else ()
     return UnitReading(start, end, name, tuple(other for other in others if other != name))

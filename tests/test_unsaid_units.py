@@ -28,3 +28,17 @@ def row_of(value, *lines, session=None):
 ])
 def test_a_unit_goes_on_in_its_own_list_alone(value, unit, lines):
     assert row_of(value, *lines).get("unit") == unit
+
+
+@pytest.mark.parametrize(("value", "unit", "lines"), [
+    (6, "mL/h", ["A: Pump one is running at 6 mils an hour."]),
+    (250, "mL", ["A: Fluids so far, 250 mils of saline."]),
+    (4, "thou", ["A: Vibration's four mils."]),
+    (-8, "mmH2O", ["A: Draught's minus eight millimetres water gauge."]),
+    (810, "BTU/h", ["A: Heat rejection's 810 BTU an hour."]),
+    (0.5, "mg", ["A: Atropine dose is half a milligram."]),
+    (22, "/min", ["A: Respiration's 22 breaths a minute."]),
+    (62, "spm", ["A: Pump's at 62 strokes a minute."]),
+])
+def test_a_unit_is_what_the_words_beside_it_make_it(value, unit, lines):
+    assert row_of(value, *lines).get("unit") == unit

@@ -50,6 +50,9 @@ def _names_next(view: View, end: int) -> bool:
 _MERCURY = frozenset("mercury torr co2 blood vacuum barometer partial systolic diastolic manometer mmhg".split())
 _SUBMERGED = frozenset("depth pneumo diver divers bell seawater decompression chamber dive".split())
 _INCHES_OF = frozenset("mercury manifold altimeter barometer vacuum water manometer draft draught".split())
+_THIN = frozenset("vibration vibrations vibes runout eccentricity clearance gap shim shims expansion tolerance film coating paint wear bearing play lash "
+                  "backlash float".split())
+_FLUIDS = frozenset("saline fluid fluids blood urine drug drugs dose syringe infusion pump drip water oil sample reagent adrenaline morphine glucose".split())
 _WEIGHED = frozenset("heavy light lighter heavier ballast weigh weighs weight weighed fuel payload cargo aboard bags bag mass propellant burned sandbags "
                      "kerosene dropped load shot crew baggage water waste coal".split())
 _FORCED = frozenset("pull push tension strain thrust stick pedal drag lift cable tow hook force strap rope line load cell hawser winch".split())
@@ -58,6 +61,7 @@ _FORCED = frozenset("pull push tension strain thrust stick pedal drag lift cable
 def narrowed(unit: SpokenUnit | None, view: View, number_start: int, spoken: frozenset[str], before: frozenset[str] = frozenset()) -> SpokenUnit | None:
     """The fair readings of an open unit word that the talk allows: millimetres and inches are lengths where nothing speaks of mercury or water;
 
+    mils are thousandths of an inch of what is thin, and millilitres of fluids;
     pounds are of mass or force where the clause weighs or pulls, and says nothing of a pressure.
     """
     if unit is None or len(unit.names) == 1:
@@ -68,6 +72,9 @@ def narrowed(unit: SpokenUnit | None, view: View, number_start: int, spoken: fro
         return SpokenUnit(("mm",), unit.end)
     if "inHg" in unit.names and not _INCHES_OF & (spoken | {word.removesuffix("'s") for word in view.words}):
         return SpokenUnit(("in", "inHg"), unit.end) if "pressure" in spoken else SpokenUnit(("in",), unit.end)
+    if "mL" in unit.names and "thou" in unit.names:
+        said = set(view.words)
+        return SpokenUnit(("thou",), unit.end) if _THIN & said else SpokenUnit(("mL",), unit.end) if _FLUIDS & said else unit
     if unit.names[0] != "psi" or "lb" not in unit.names:
         return unit
     low, high = view.sentence(number_start)
