@@ -6,6 +6,7 @@ import re
 
 from ..records.talk import Number, Turn
 from ..units import read_unit
+from .codes import is_code
 from .parameter_words import HEADS
 from .readout_words import AFTER_VALUE, BREAKS, HEDGES, READING_VERBS
 from .view import View
@@ -34,7 +35,7 @@ def name_like(view: View, number: Number, pairs: frozenset[tuple[str, str]]) -> 
     """Whether a number names a thing. pairs: (word, number) that recur in the talk as callsigns ('thistle', 'two')."""
     if number.form == "ordinal" or any(mention.start <= number.start and number.end <= mention.end for mention in view.names):
         return True
-    if any(test(view, number) for test in (_test_point, _labels, _of_a_count, _position, _attributive, _listed_name, _in_a_word, _gas)):
+    if is_code(view, number) or any(test(view, number) for test in (_test_point, _labels, _of_a_count, _position, _attributive, _listed_name, _in_a_word, _gas)):
         return True
     if read_unit(view.words, number.end) is not None or "." in number.text or number.value_high is not None:
         return False
@@ -105,9 +106,11 @@ def _alphabetic(words: tuple[str, ...], start: int, end: int) -> bool:
 
 def _named_thing(view: View, start: int) -> bool:
     before = _at(view.words, start - 1)
+    if before == "no" and view.turn.tokens[start - 1].text == "No." and _at(view.words, start + 1) in READING_VERBS and start > 1:
+        return True  # 'Ammeter No. 1 is 19, No. 2 is ...'
     if before == "no" and (view.turn.tokens[start - 1].text.endswith(",") or any(0 < start - n.end <= 3 for n in view.numbers.values())):
         return False  # 'one oh four, no, one oh one'
-    if before not in ("and", "or", "to") and start > 1 and not view.turn.tokens[start - 2].ends_clause and any(
+    if before not in _THROUGH and start > 1 and not view.turn.tokens[start - 2].ends_clause and any(
             number.end == start - 1 for number in view.numbers.values()):
         return False  # 'number one battery 24': numbered already
     if view.turn.tokens[start - 1].text[-1:] in ".?!;:—" if start else True:
@@ -120,8 +123,11 @@ def _named_thing(view: View, start: int) -> bool:
     if before in NAMED_THINGS or singular in NAMED_THINGS:
         return True
     # "frame twelve and thirteen", "marker two to marker six"
-    return before in ("and", "or", "to") and start >= 2 and any(n.end == start - 1 and _named_thing(view, s) for s, n in view.numbers.items()
+    return before in _THROUGH and start >= 2 and any(n.end == start - 1 and _named_thing(view, s) for s, n in view.numbers.items()
                                                              if s < start)
+
+
+_THROUGH = frozenset("and or to through thru".split())
 
 
 def _in_place(view: View, number: Number) -> bool:
@@ -219,7 +225,7 @@ def _attributive(view: View, number: Number) -> bool:
     after, noun = _at(view.words, number.end), _at(view.words, number.end + 1)
     if "." in number.text:
         return False
-    if after == "per" and noun in ("rev", "revolution"):
+    if after == "per" and noun.removesuffix("'s") in ("rev", "revolution"):
         return True  # 'a four per rev': of what order a shake is
     if view.words[number.end - 1].rpartition("-")[2] in _SINGULAR:
         return bool(after) and not view.turn.tokens[number.end - 1].ends_clause

@@ -13,6 +13,7 @@ from ..records.talk import Number, Turn
 from ..units import dimension_of, read_unit
 from ..wording.fragments import part_of_number_word
 from .attribution import surely_attributed
+from .codes import for_each
 from .names import callsign_pairs, name_like
 from .no_values import asks_time, called_steps, claimed_near, counted_down, most_rated, names_near, rating_asked, time_goes_on
 from .plan_book import PlanBook
@@ -43,6 +44,7 @@ _OWN_UNIT = frozenset(("", "the list goes on", "the question before", "the param
 """Where the parameter is in doubt on any other ground, a unit that nobody said is left empty."""
 _AERO = frozenset("beta theta mach sideslip stall aileron elevator".split())
 _LEADS = frozenset("at by maybe about of up down is within".split())
+_METRES = frozenset("metre metres meter meters".split())
 _TIES = frozenset("to for too".split())
 
 
@@ -74,7 +76,7 @@ def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str,
     numbers = [n for n in free if n.start not in named]
     down = counted_down(talk, turn, [n for n in numbers_of(talk, view) if n.start not in named])
     down |= time_goes_on(talk, turn, [n for n in numbers if n.start not in down])
-    numbers = [n for n in numbers if n.start not in down]
+    numbers = [n for n in numbers if n.start not in down and not for_each(view, n)]
     taken = {n.start: n for n in numbers_of(talk, view) if n.start not in named}
     if not numbers:
         return ()
@@ -114,7 +116,19 @@ def numbers_of(talk: Talk, view: View) -> list[Number]:
         unit = read_unit(view.words, index + 1) if word in ("a", "an") and led and index not in taken and index + 1 not in taken else None
         if unit is not None and unit.end == index + 2 and not view.words[index + 1].endswith("s") and dimension_of(unit.name) in ("length", "mass"):
             found.append(Number(index, index + 1, Decimal(1), "1", "cardinal"))
-    return sorted(_two_readings(view, _with_halves(view, found)), key=lambda n: n.start)
+    return sorted(_two_readings(view, _with_hundredths(view, _with_halves(view, found))), key=lambda n: n.start)
+
+
+def _with_hundredths(view: View, numbers: Sequence[Number]) -> list[Number]:
+    """'Two metres thirty' is 2.30 m: the centimetres of what is told in metres, said without their unit."""
+    made = list(numbers)
+    for small in [n for n in numbers if view.words[n.start - 1] in _METRES and len(n.text) == 2 and n.text.isdigit() and n.start > 1]:
+        whole = next((n for n in made if n.end == small.start - 1 and n.text.isdigit()), None)
+        apart = any(view.turn.tokens[i].ends_clause for i in (small.start - 1, small.start - 2))
+        if whole is not None and not apart and read_unit(view.words, small.end) is None and small.end not in view.numbers:
+            text = f"{whole.text}.{small.text}"
+            made = [replace(n, value=Decimal(text), text=text) if n is whole else n for n in made if n is not small]
+    return made
 
 
 def _two_readings(view: View, numbers: Sequence[Number]) -> list[Number]:
