@@ -27,3 +27,22 @@ def test_behind_do_not_stands_a_verb_and_no_name(before, line, name, tmp_path):
     ("Ridge tower says six.", "6"), ("Boiler house reads six for the same.", "6"), ("Second sample, six point two.", "6.2")])
 def test_who_gave_a_value_or_which_reading_it_is_names_nothing(line, value, tmp_path):
     assert told(tmp_path, ("A", "Mast sway's five point eight centimetres."), ("B", line))[-1][:2] == ("mast sway", value)
+
+
+@pytest.mark.parametrize(("line", "found"), [
+    ("Bearing one, fifty eight. Two, sixty three. Three and four both fifty five.", [("bearing one", "58"), ("bearing two", "63"), ("bearing four", "55")]),
+    ("Gauge one, sixty two microstrain. Gauge two, sixty five. Three, fifty eight.", [("gauge two", "65"), ("gauge three", "58")]),
+    ("cell 1 is .71 cell 2 .70 cell 3 .73", [("cell 1", "0.71"), ("cell 2", "0.70"), ("cell 3", "0.73")])])
+def test_like_things_told_by_their_numbers_keep_their_numbers(line, found, tmp_path):
+    assert [row[:2] for row in told(tmp_path, ("A", line))] == found
+
+
+def test_a_thing_called_by_its_number_alone_is_the_one_told_of_before(tmp_path):
+    rows = told(tmp_path, ("A", "Tank one, seventy percent. Tank two, sixty percent."), ("B", "Pressure on them?"),
+                ("A", "One's six point two, two's seven, three's six point nine."))
+    assert [row[:2] for row in rows[2:]] == [("tank one pressure", "6.2"), ("tank two pressure", "7"), ("tank three pressure", "6.9")]
+
+
+def test_a_list_of_values_that_goes_up_by_one_numbers_nothing(tmp_path):
+    rows = told(tmp_path, ("A", "Depth's four metres."), ("B", "Go on."), ("A", "Five, six, seven, eight metres."))
+    assert [value for _, value, _ in rows] == ["4", "5", "6", "7", "8"]

@@ -223,22 +223,6 @@ class Binder(Limits):
         other = before.head is not None and before.head not in WEAK_HEADS and before.head not in NUMBERED and not numbered
         return not other and made.unit is None and last.endswith("s") and last.removesuffix("s") in HEADS and before.link != "far" and not before.topic
 
-    def _of_another_kind(self, made: Found, behind: Phrase) -> bool:
-        """'Start at 2 knots depth under us is 310', written without a mark: knots are of no depth, which is said next."""
-        trial = Found(made.number, made.end, behind.words, None)
-        return self.unmarked and made.unit is not None and trial.dimension is not None and not self._fits(made.unit, trial)
-
-    def _named_right_behind(self, made: Found, before: Phrase | None, behind: Phrase) -> bool:
-        """'Heading's going, five degrees bank': a measure right behind a unit of its kind, where the clause of the value names nothing before it."""
-        if made.unit is None or before is None or not before.words or behind.head is None or behind.start != made.end:
-            return False
-        start, stop = self.view.clause(made.number.start)
-        banked = behind.head == "bank" and made.unit.names[0] == "deg"
-        strong = HEADS[behind.head].dimension is not None and behind.head not in WEAK_HEADS
-        if before.end > start or behind.end > stop or not (strong or banked):
-            return False
-        return banked or self._fits(made.unit, Found(made.number, made.end, behind.words, None))
-
     def _tells(self, made: Found, before: Phrase | None, behind: Phrase) -> bool:
         """Whether a phrase behind names the parameter: 'on the hose' without a unit only tells where."""
         if self._condition(made, behind):
@@ -259,19 +243,19 @@ class Binder(Limits):
             return replace(made, words=phrase.words, phrase=phrase, given_unit=None if made.unit else unit)
         if (before is None or not before.words) and self.asked and self.asked[0].words:
             head = self.asked[0]
-            words = joined(phrase.words, tuple(one_of(word) for word in head.words), head.head)
-            return replace(made, words=words, phrase=phrase, planned=self.memory.plan.meant(words, phrase.subject), subject=phrase.subject,
-                           how="the question before")
+            words = (*self._thing_of_number(phrase), *joined(phrase.words, tuple(one_of(word) for word in head.words), head.head))
+            return replace(made, words=tuple(dict.fromkeys(words)), phrase=phrase, planned=self.memory.plan.meant(words, phrase.subject),
+                           subject=phrase.subject, how="the question before")
         if before is None or not before.words:
             earlier = self._earlier(phrase)
-            if earlier is not None:
+            if earlier is not None and (made.unit is None or self._fits(made.unit, earlier)):
                 return replace(made, words=earlier.words, phrase=phrase, planned=earlier.planned, subject=phrase.subject or earlier.subject,
                                how="told in full before")
             if (headed := self._under_heading(made, phrase)) is not None:
                 return headed
             if phrase.link not in ("verb", "dash") and not self._one_of_report(made, phrase) and not self.kept:
                 return self._told_before(made, phrase)
-            return replace(made, words=phrase.words, phrase=phrase, doubt=("only a name, no parameter",))
+            return replace(made, words=(*self._thing_of_number(phrase), *phrase.words), phrase=phrase, doubt=("only a name, no parameter",))
         words = joined(phrase.words, before.words, before.head)
         planned = self.memory.plan.meant(words, phrase.subject) or (before.planned if before.how == "the question before" else None)
         return replace(made, words=words, phrase=phrase, planned=planned, subject=phrase.subject, how="the parameter of the value before",
@@ -285,7 +269,8 @@ class Binder(Limits):
             told = self._by_noun_before(made)
             head = None if told is None else Phrase(0, 0, told.words, head_word(told.words))
         trial = None if head is None else Found(made.number, made.end, head.words, None)
-        if head is None or trial is None or (made.unit is not None and trial.dimension is not None and not self._fits(made.unit, trial)):
+        strange = made.unit is not None and trial is not None and trial.dimension is not None and not self._fits(made.unit, trial)
+        if head is None or trial is None or (strange and head.head not in WEAK_HEADS):
             return None
         words = joined(phrase.words, tuple(one_of(word) for word in head.words), head.head)
         return replace(made, words=words, phrase=phrase, planned=self.memory.plan.meant(words, phrase.subject), subject=phrase.subject,

@@ -2,15 +2,19 @@
 from dataclasses import replace
 
 from ..records.talk import Number
+from .parameter_words import HEADS, WEAK_HEADS
 from .plan_book import Planned
 from .readout_bounds import told_last
 from .readout_found import Found
 from .readout_lists import Lists
 from .readout_orders import NEAR_SIZE
-from .readout_phrases import Phrase, head_word
+from .readout_phrases import COUNTED, Phrase, head_word
 from .readout_things import same_thing
 from .readout_units import spoken_unit
 from .readout_words import CONTRASTS
+
+_THINGS_BACK = 30
+_TENS = frozenset("twenty thirty forty fifty sixty seventy eighty ninety".split())
 
 
 def _tells_apart(phrase: Phrase) -> bool:
@@ -65,3 +69,29 @@ class Limits(Lists):
         doubt = ("the parameter stands some words away",) if phrase.link == "far" and planned is None else ()
         found = replace(made, words=words, phrase=phrase, planned=planned, subject=subject, doubt=doubt)
         return same_thing(self.view, found, self.kept[-1] if self.kept else None)
+
+    def _of_another_kind(self, made: Found, behind: Phrase) -> bool:
+        """'Start at 2 knots depth under us is 310', written without a mark: knots are of no depth, which is said next."""
+        trial = Found(made.number, made.end, behind.words, None)
+        return self.unmarked and made.unit is not None and trial.dimension is not None and not self._fits(made.unit, trial)
+
+    def _named_right_behind(self, made: Found, before: Phrase | None, behind: Phrase) -> bool:
+        """'Heading's going, five degrees bank': a measure right behind a unit of its kind, where the clause of the value names nothing before it."""
+        if made.unit is None or before is None or not before.words or behind.head is None or behind.start != made.end:
+            return False
+        start, stop = self.view.clause(made.number.start)
+        banked = behind.head == "bank" and made.unit.names[0] == "deg"
+        strong = HEADS[behind.head].dimension is not None and behind.head not in WEAK_HEADS
+        if before.end > start or behind.end > stop or not (strong or banked):
+            return False
+        return banked or self._fits(made.unit, Found(made.number, made.end, behind.words, None))
+
+    def _thing_of_number(self, phrase: Phrase) -> tuple[str, ...]:
+        """'One's six point two', where tank one was told of before: what is told apart by its number alone."""
+        if len(phrase.words) != 1 or phrase.words[0].lower() not in COUNTED:
+            return ()
+        for _, found in reversed(self.memory.said[-_THINGS_BACK:]):
+            at = next((i for i, word in enumerate(found.words) if i and (word.lower() in COUNTED or word.isdigit())), None)
+            if at is not None and not {word.lower() for word in found.words[:at]} & (CONTRASTS | _TENS):
+                return found.words[:at]
+        return ()

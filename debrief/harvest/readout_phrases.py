@@ -140,8 +140,8 @@ class TurnTerms:
         if word not in COUNTED or not self.view.words[found.start].endswith("'s"):
             return found
         for index in range(found.start - 1, 0, -1):
-            if self.view.words[index].removesuffix("'s") == word and self._content(index - 1) and not self.view.turn.tokens[index - 1].ends_clause \
-                    and self.view.words[index - 1] not in COUNTED | CONTRASTS:
+            named = self.view.words[index].removesuffix("'s") == word and index not in self._value_at and self._content(index - 1)
+            if named and not self.view.turn.tokens[index - 1].ends_clause and self.view.words[index - 1] not in COUNTED | CONTRASTS:
                 words = (self._plain(index - 1), *found.words)
                 return Phrase(found.start, found.end, words, head_word(words), found.link, found.subject)
         return found

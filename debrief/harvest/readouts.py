@@ -16,6 +16,7 @@ from .attribution import surely_attributed
 from .codes import for_each
 from .names import callsign_pairs, name_like
 from .no_values import asks_time, called_steps, claimed_near, counted_down, most_rated, names_near, rating_asked, time_goes_on
+from .numbered_things import numbered
 from .plan_book import PlanBook
 from .progress import progress
 from .readout_asked import asked_for, asks_anew
@@ -72,6 +73,7 @@ def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str,
     turn = view.turn
     free = [n for n in numbers_of(talk, view) if not talk.claimed(turn, n.start, n.end)]
     named = {n.start: n for n in free if name_like(view, n, pairs) and not (_planned_value(view, n, memory) or _angle_of_flow(view, n, memory))}
+    named |= {start: n for start, n in numbered(view).items() if not talk.claimed(turn, n.start, n.end)}
     memory.named[turn.index] = frozenset(n.value for n in named.values())
     numbers = [n for n in free if n.start not in named]
     down = counted_down(talk, turn, [n for n in numbers_of(talk, view) if n.start not in named])

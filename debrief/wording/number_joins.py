@@ -56,7 +56,7 @@ def _join(atoms: Sequence[Atom], at: int, words: Sequence[str]) -> tuple[Atom, i
         return replace(atom, kind="other"), 1
     if atom.kind != "figures" or atom.suffix:
         return atom, 1
-    return _false_start(atoms, at) or _pair(atoms, at, words) or _pieces(atoms, at) or (_oxygen(atoms, at), 1)
+    return _false_start(atoms, at) or _pair(atoms, at, words) or _pieces(atoms, at, words) or (_oxygen(atoms, at), 1)
 
 
 def _digit_by_sound(atoms: Sequence[Atom], at: int, words: Sequence[str]) -> Atom | None:
@@ -140,10 +140,11 @@ def _begins_decimal(atoms: Sequence[Atom], at: int, index: int) -> bool:
     return point is not None and point.kind == "point" and not atoms[index].after and any("." in atom.text for atom in atoms[at:index])
 
 
-def _pieces(atoms: Sequence[Atom], at: int) -> tuple[Atom, int] | None:
-    """'1 9.5', '3.4 9', '2 08': one value whose digits were written apart."""
+def _pieces(atoms: Sequence[Atom], at: int, words: Sequence[str]) -> tuple[Atom, int] | None:
+    """'1 9.5', '3.4 9', '2 08': one value whose digits were written apart; not 'cell 2 .70'."""
     end = at
-    while end + 1 < len(atoms) and _next_piece(atoms[end], atoms[end + 1], atoms[at:end + 1]) and not _begins_decimal(atoms, at, end + 1):
+    while end + 1 < len(atoms) and not words[atoms[end + 1].token].startswith(".") and not _begins_decimal(atoms, at, end + 1) \
+            and _next_piece(atoms[end], atoms[end + 1], atoms[at:end + 1]):
         end += 1
     if end == at:
         return None
