@@ -42,3 +42,20 @@ def test_a_unit_goes_on_in_its_own_list_alone(value, unit, lines):
 ])
 def test_a_unit_is_what_the_words_beside_it_make_it(value, unit, lines):
     assert row_of(value, *lines).get("unit") == unit
+
+
+@pytest.mark.parametrize(("value", "name", "unit", "lines"), [
+    (6, "Cabin angle", "deg", ["A: Cabin swung six degrees."]),
+    (10, None, "deg", ["A: Motor temperature 24 degrees.", "A: Swing 10 degrees."]),
+    (38, "Lub oil temperature", "C", ["A: Lub oil one point two bar, ten inches of vacuum.", "A: Lub oil thirty eight degrees."]),
+    (7, "", "deg", ["A: 7 degrees down here."]),
+    (850, "engine speed", None, ["A: Speed sixty kilometres an hour, engine speed eight fifty."]),
+    (1.2, "wind speed", "m/s", ["A: Wind speed one point two metres."]),
+    (40, "rudder force", "lbf", ["A: Rudder's forty pounds."]),
+    (300, "cabin altitude rate", None, ["A: Cabin altitude 1,500 feet, coming down 300 a minute."]),
+])
+def test_degrees_pounds_and_rates_are_of_what_their_words_say(value, name, unit, lines):
+    row = row_of(value, *lines)
+    assert row.get("unit") == unit
+    assert name is None or str(row.get("parameter") or "").lower() == name.lower()
+    assert name is not None or "temperature" not in str(row.get("parameter") or "")

@@ -48,6 +48,11 @@ def _named(found: Found) -> tuple[str, ...]:
     unit = found.unit.names[0] if found.unit else found.given_unit if found.how else None  # a name that is carried is carried whole
     if unit is None or found.planned is not None:
         return words
+    if unit == "deg" and not words and found.unit is not None and len(found.unit.names) > 1:
+        return ()  # degrees of an angle or of heat
+    if unit == "deg" and found.unit is not None and len(found.unit.names) == 1 and sense(words, found.number.value) == "temperature" \
+            and head_word(words) is None:
+        return (*words, "angle")
     if unit in ("deg", "C", "F") and head_word(words) is None and words and not _names_quantity(words) and (kind := sense(words, found.number.value)) != "angle":
         return (*words, "temperature") if kind == "temperature" else words
     if words and dimension_of(unit) == "length":

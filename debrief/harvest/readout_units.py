@@ -1,6 +1,6 @@
 """The unit of a value: spoken with it, or implied by the plan, by the same parameter's last unit, by its head, in that order."""
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from ..records.rows import Field, Origin
@@ -41,6 +41,26 @@ def spoken_unit(view: View, start: int, end: int) -> SpokenUnit | None:
     return SpokenUnit(reading.names, reading.end) if reading and not _names_next(view, reading.end) else None
 
 
+_SPANS = {"second": "s", "minute": "min", "hour": "h"}
+
+
+def time_behind(view: View, end: int) -> str | None:
+    """'Coming down 300 a minute': the time behind a value without a unit, as in a unit (s, min, h); None for none."""
+    timed = view.words[end:end + 1] in (("a",), ("an",), ("per",)) and not view.turn.tokens[end - 1].ends_clause
+    return _SPANS.get(view.words[end + 1]) if timed and end + 1 < len(view.words) else None
+
+
+_TIMED = frozenset("bpm /min rpm spm cps kt mph Hz".split())
+
+
+def of_rate(unit: Field, time: str, named: bool) -> Field:
+    """The unit of a value with a time behind it: one that holds a time stays, of a named parameter that has none it is completed, else it is left open."""
+    if not unit.value or "/" in str(unit.value) or unit.value in _TIMED:
+        return unit
+    made = canonical(f"{unit.value}/{time}")
+    return replace(unit, value=made) if named else Field(None, "assumed", "clear", None, (f"a rate, and nobody says of what; perhaps {made}",), (str(made),))
+
+
 def _names_next(view: View, end: int) -> bool:
     """'Suit four point three amps are two point six', written without commas: the unit names the next value."""
     return view.words[end:end + 1] in (("are",), ("is",), ("reads",), ("read",), ("reading",)) and end + 1 in view.numbers \
@@ -55,7 +75,8 @@ _THIN = frozenset("vibration vibrations vibes runout eccentricity clearance gap 
 _FLUIDS = frozenset("saline fluid fluids blood urine drug drugs dose syringe infusion pump drip water oil sample reagent adrenaline morphine glucose".split())
 _WEIGHED = frozenset("heavy light lighter heavier ballast weigh weighs weight weighed fuel payload cargo aboard bags bag mass propellant burned sandbags "
                      "kerosene dropped load shot crew baggage water waste coal".split())
-_FORCED = frozenset("pull push tension strain thrust stick pedal drag lift cable tow hook force strap rope line load cell hawser winch".split())
+_FORCED = frozenset("pull push tension strain thrust stick pedal drag lift cable tow hook force strap rope line load cell hawser winch rudder "
+                    "aileron elevator wheel yoke grip squeeze handle lever strain".split())
 
 
 def narrowed(unit: SpokenUnit | None, view: View, number_start: int, spoken: frozenset[str], before: frozenset[str] = frozenset()) -> SpokenUnit | None:
@@ -66,6 +87,8 @@ def narrowed(unit: SpokenUnit | None, view: View, number_start: int, spoken: fro
     """
     if unit is None or len(unit.names) == 1:
         return unit
+    if unit.names[0] == "deg":
+        return SpokenUnit(("deg",), unit.end) if turned(view, number_start, unit.end) else unit
     if unit.names[-1] in ("msw", "fsw") and not _SUBMERGED & spoken:
         return SpokenUnit(unit.names[:1], unit.end)
     if "mmHg" in unit.names and not _MERCURY & spoken:
@@ -78,12 +101,26 @@ def narrowed(unit: SpokenUnit | None, view: View, number_start: int, spoken: fro
     if unit.names[0] != "psi" or "lb" not in unit.names:
         return unit
     low, high = view.sentence(number_start)
-    near = set(view.words[max(low, number_start - 8):min(high, unit.end + 4)])
+    near = {word.removesuffix("'s") for word in view.words[max(low, number_start - 8):min(high, unit.end + 4)]}
     if {"pressure", "press", "tank", "bottle", "gauge", "gage"} & near:
         return unit
     near |= before
     first = "lb" if _WEIGHED & near else "lbf" if _FORCED & near else None
     return SpokenUnit((first, *(name for name in unit.names if name != first)), unit.end) if first else unit
+
+
+_TURNS = frozenset("swing swings swung swinging heel heels heeled heeling list listed listing tilt tilts tilted lean leans leaned leaning roll rolled rolling "
+                   "pitch pitched yaw yawed bank banked banking turned rotated slewed slew twist twisted".split())
+_SIDES = frozenset("left right port starboard nose bank heel list tilt roll pitch yaw rudder flap flaps trim".split())
+_BESIDE = frozenset("to of on off the".split())
+
+
+def turned(view: View, number_start: int, unit_end: int) -> bool:
+    """'Cabin swung six degrees', 'swing ten degrees', 'two degrees left', 'two degrees to port': these degrees are of no heat."""
+    low = max(view.clause(number_start)[0], max((n.end for n in view.numbers.values() if n.end <= number_start), default=0))
+    ends = view.turn.tokens[unit_end - 1].ends_clause
+    behind = [] if ends else [word for word in view.words[unit_end:unit_end + 3] if word not in _BESIDE][:1]
+    return bool(_TURNS & set(view.words[low:number_start])) or bool(_SIDES & set(behind))
 
 
 _FUELS = frozenset("fuel kerosene payload cargo".split())
@@ -92,12 +129,15 @@ _MOST_PERCENT = 110
 _LEAST_INCHES, _MOST_INCHES = 26, 32
 _MOST_HPA = 1100
 _LEAST_SPEED = 20
+_TURNING = frozenset("engine engines shaft motor rotor turbine pump fan spindle propeller prop compressor drum cutterhead rotary".split())
+_HOLDERS = frozenset("bank tank".split())
+"""What holds litres as well as pressure, or volts."""
 _METRIC_WORDS = frozenset("metre metres meters centimetre centimetres centimeters millimetre millimetres millimeters litre litres liters kilo kilos "
                           "kilogram kilograms tonne tonnes bar millibar kilopascals celsius centigrade kelvin newtons kilonewtons".split())
 _OTHER_WORDS = frozenset("feet foot inch inches psi psia psig pounds fahrenheit gallons fathoms miles".split())
 """Talk that has the first and none of the second tells temperatures in Celsius and pressures in bar."""
-_EVERYWHERE = frozenset("feet foot mile miles".split())
-"""Heights are told in feet and ways in miles all over the world: beside kilos and litres they say nothing of temperatures."""
+_EVERYWHERE = frozenset("feet foot mile miles inch inches fathoms".split())
+"""Heights are told in feet, ways in miles, pipes and vacuum in inches all over the world: beside bar and litres they say nothing of temperatures."""
 _STRONG = frozenset("litre litres kilo kilos kilogram kilograms tonne tonnes bar millibar kilopascals celsius centigrade newtons kilonewtons".split())
 _FLOWS = frozenset("flow leak leakage seepage burn consumption".split())
 NO_TIME = "an amount, where a flow is told"
@@ -145,6 +185,8 @@ class UnitMemory:
         return Field(unit, origin, "clear", None, (why,))
 
     def _of_spoken(self, spoken: SpokenUnit, dimension: str | None, planned: Planned | None, words: Sequence[str], value: Decimal) -> Field:
+        if dimension == "speed" and spoken.names[0] == "m":
+            return Field("m/s", "spoken", "clear", None, ("said without its time",), spoken.names)
         if len(spoken.names) == 1:
             return self._rate_of(spoken.names[0], planned, words) or Field(spoken.names[0])
         if spoken.names[0] == "in" and dimension == "pressure":
@@ -191,6 +233,8 @@ class UnitMemory:
 
     def _by_more(self, head: str, said: set[str], value: Decimal) -> tuple[str, Origin, str] | None:
         """Heads that measure different things by the words or the value beside them."""
+        if head in ("speed", "velocity") and said & _TURNING or head == "pressure" and _LEAST_INCHES <= value <= _MOST_INCHES and value.as_tuple().exponent == -2:
+            return "", "assumed", ""  # an engine's speed is told in turns, the air's pressure as an altimeter is set
         if "blood" in said:
             return "mmHg", "assumed", "blood pressure is told in mmHg"
         if head == "bank" and any(len(word) == 1 for word in said):
@@ -214,7 +258,7 @@ class UnitMemory:
             named = canonical(self.session.units.get(word))
             if named:
                 return named, "plan", f"the session file gives {word} in {named}"
-        named = canonical(self.session.units.get(dimension or "")) if dimension else None
+        named = canonical(self.session.units.get(dimension or "")) if dimension and head not in _HOLDERS else None
         if named:
             return named, "plan", f"the session file gives {dimension} in {named}"
         if dimension == "pressure" and 0 < abs(value) < _VACUUM:

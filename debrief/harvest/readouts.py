@@ -27,7 +27,7 @@ from .readout_heights import flies
 from .readout_names import plain_name
 from .readout_pairs import SET_UNIT
 from .readout_phrases import TurnTerms
-from .readout_units import UnitMemory
+from .readout_units import UnitMemory, of_rate, time_behind
 from .readout_wind import wind_told
 from .readups import dictated, is_read_back, is_read_up, read_up
 from .talk import Talk, part
@@ -268,6 +268,8 @@ def _row(view: View, found: Found, memory: Memory) -> Row:
         return _told_as_time(view, found, evidence, fields["parameter"])
     unit = (_known_unit(found) if found.given_unit and not found.unit else
             memory.units.field(found.unit, found.words, found.planned, number.value))
+    if found.unit is None and (time := time_behind(view, found.end)) is not None:
+        unit, fields["parameter"] = of_rate(unit, time, not found.how), _of_rate(name, unit)
     guessed = found.doubt and not found.unit and found.how not in _OWN_UNIT
     fields["unit"] = Field(None, "assumed") if guessed else replace(unit, part=0 if found.unit else None)
     if found.unit and fields["unit"].value and "unit and parameter do not belong together" not in found.doubt:
@@ -278,6 +280,12 @@ def _row(view: View, found: Found, memory: Memory) -> Row:
     fields["approximate"] = Field(is_about(view.words, number.start), "spoken")
     fields["past"] = Field(is_past(view, number.start, start, stop), "spoken")
     return Row("readouts", fields, tuple(evidence), turn.loop, turn.station, turn.index, witnesses=heard_well(turn, number.start, found.end))
+
+
+def _of_rate(name: Field, unit: Field) -> Field:
+    """An altitude that is told by the minute is how fast it changes."""
+    lengths = dimension_of(str(unit.value)) in ("length", "pressure", "temperature") and name.value and "rate" not in str(name.value).split()
+    return replace(name, value=f"{name.value} rate") if lengths else name
 
 
 def _known_unit(found: Found) -> Field:
