@@ -22,7 +22,7 @@ def test_codes_dates_and_money_are_no_values(said, tmp_path):
     ("Main ammeter No. 1 is 19, No. 2 is, stand by.", ["19"]), ("Vibration, the 4 per rev's 0.21 in the cabin.", ["0.21"]),
     ("Gauge one, sixty-two microstrain. Gauge two, sixty-five. Three, fifty-eight. Four, twenty.", ["62", "65", "58", "20"]),
     ("Tanks for the log. One, ten percent. Two, sixty.", ["10", "60"]), ("Bearing temperatures. Three and four both fifty-five.", ["55"]),
-    ("Oil pressure is 25, 24, 23.", ["25", "24", "23"]), ("We slid two metres thirty.", ["2.30"]), ("Depth is two metres, 30 on the tape.", ["2", "30"])])
+    ("Oil pressure is 25, 35, 45.", ["25", "35", "45"]), ("We slid two metres thirty.", ["2.30"]), ("Depth is two metres, 30 on the tape.", ["2", "30"])])
 def test_the_values_beside_them_stay(said, values, tmp_path):
     assert [value for _, value in told(tmp_path, ("A", said))] == values
 

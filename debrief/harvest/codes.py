@@ -16,10 +16,11 @@ _AIRBANDS = ((Decimal(108), Decimal(137)), (Decimal(225), Decimal(400)))
 """MHz, as spoken where aircraft are worked: from memory."""
 _CODED = frozenset("squawk squawking transponder extension ext permit procedure certificate cue cues policy docket invoice clause "
                    "paragraph appendix annex rule tile".split())
-_LEADS = frozenset("a of is the code number no to your".split())
+_LEADS = frozenset("a of is the code number no your".split())
 _BY_NUMBER = frozenset("cable bolt bolts burner spot worker cutter lamp fan feeder hook rivet stud nut screw blade plug socket weld "
                        "seam rib bulkhead panel bin rack slot locker coil".split())
 """Things that are told apart by small numbers, beside those that names.py knows."""
+_THROUGH = frozenset("through thru to and or".split())
 _MOST = 40
 _MONEY = frozenset("owe owes owed bet bets pay pays paid cost costs fine fined quid fiver price wager borrowed spent".split())
 _COINS = frozenset("pound pounds quid dollar dollars bucks buck euro euros pence cents cent pint pints beer beers coffee coffees tea teas".split())
@@ -63,6 +64,8 @@ def _coded(view: View, number: Number) -> bool:
         return False
     if view.words[index] in _CODED:
         return True
+    if view.words[index] in _THROUGH and index == number.start - 1:
+        return any(one.end == index and _coded(view, one) for one in view.numbers.values())
     plain = index == number.start - 1 and number.value == int(number.value) and 0 < number.value <= _MOST and number.form in ("cardinal", "digits", "figures")
     return plain and view.words[index] in _BY_NUMBER and number.end == number.start + 1
 

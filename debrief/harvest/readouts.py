@@ -14,6 +14,7 @@ from ..units import dimension_of, read_unit
 from ..wording.fragments import part_of_number_word
 from .attribution import surely_attributed
 from .codes import for_each
+from .echoes import said_again
 from .names import callsign_pairs, name_like
 from .no_values import asks_time, called_steps, claimed_near, counted_down, most_rated, names_near, rating_asked, time_goes_on
 from .numbered_things import numbered
@@ -45,6 +46,7 @@ _OWN_UNIT = frozenset(("", "the list goes on", "the question before", "the param
 """Where the parameter is in doubt on any other ground, a unit that nobody said is left empty."""
 _AERO = frozenset("beta theta mach sideslip stall aileron elevator".split())
 _LEADS = frozenset("at by maybe about of up down is within".split())
+_MOST_METRES = 10
 _METRES = frozenset("metre metres meter meters".split())
 _TIES = frozenset("to for too".split())
 
@@ -91,7 +93,7 @@ def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str,
     card = progress(talk).at(turn.index).card or ""
     memory.due, memory.aims = memory.plan.by_card.get(card, ()), memory.plan.aims.get(card, {})
     wind = memory.plan.meant(("wind", "speed"))
-    found = wind_told(view, Binder(view, terms, memory, asked_for(talk, turn, memory), bare).bind(numbers), wind.unit if wind else None)
+    found = said_again(talk, view, wind_told(view, Binder(view, terms, memory, asked_for(talk, turn, memory), bare).bind(numbers), wind.unit if wind else None))
     if found and _is_echo(talk, view, found, memory):
         return [item for item in found if item.sort == "limit" and not any(_said_as(item, old) for _, old in memory.near(turn, ECHO_TURNS))]
     return [item for item in found if not _told_back(talk, view, item, memory)]
@@ -121,11 +123,15 @@ def numbers_of(talk: Talk, view: View) -> list[Number]:
     return sorted(_two_readings(view, _with_hundredths(view, _with_halves(view, found))), key=lambda n: n.start)
 
 
+def _closes(view: View, number: Number) -> bool:
+    return number.end == len(view.words) or view.turn.tokens[number.end - 1].ends_clause
+
+
 def _with_hundredths(view: View, numbers: Sequence[Number]) -> list[Number]:
     """'Two metres thirty' is 2.30 m: the centimetres of what is told in metres, said without their unit."""
     made = list(numbers)
-    for small in [n for n in numbers if view.words[n.start - 1] in _METRES and len(n.text) == 2 and n.text.isdigit() and n.start > 1]:
-        whole = next((n for n in made if n.end == small.start - 1 and n.text.isdigit()), None)
+    for small in [n for n in numbers if view.words[n.start - 1] in _METRES and len(n.text) == 2 and n.text.isdigit() and n.start > 1 and _closes(view, n)]:
+        whole = next((n for n in made if n.end == small.start - 1 and n.text.isdigit() and n.value < _MOST_METRES), None)
         apart = any(view.turn.tokens[i].ends_clause for i in (small.start - 1, small.start - 2))
         if whole is not None and not apart and read_unit(view.words, small.end) is None and small.end not in view.numbers:
             text = f"{whole.text}.{small.text}"
