@@ -12,6 +12,7 @@ from ..records.rows import Certainty, Field, Part, Row
 from ..records.talk import Number, Turn
 from ..units import dimension_of, read_unit
 from ..wording.fragments import part_of_number_word
+from .asked_sorts import with_asked_sorts
 from .attribution import surely_attributed
 from .codes import for_each
 from .echoes import said_again
@@ -94,6 +95,7 @@ def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str,
     memory.due, memory.aims = memory.plan.by_card.get(card, ()), memory.plan.aims.get(card, {})
     wind = memory.plan.meant(("wind", "speed"))
     found = said_again(talk, view, wind_told(view, Binder(view, terms, memory, asked_for(talk, turn, memory), bare).bind(numbers), wind.unit if wind else None))
+    found = with_asked_sorts(talk, view, found)
     if found and _is_echo(talk, view, found, memory):
         return [item for item in found if item.sort == "limit" and not any(_said_as(item, old) for _, old in memory.near(turn, ECHO_TURNS))]
     return [item for item in found if not _told_back(talk, view, item, memory)]
