@@ -3,6 +3,8 @@
 import pytest
 from readout_rows import rows_of
 
+from debrief.wording.spoken_numbers import read_numbers
+
 
 def told(tmp_path, *lines):
     """(name, value, class) of each readout. lines: (speaker, text)."""
@@ -31,7 +33,7 @@ def test_who_gave_a_value_or_which_reading_it_is_names_nothing(line, value, tmp_
 
 @pytest.mark.parametrize(("line", "found"), [
     ("Bearing one, fifty eight. Two, sixty three. Three and four both fifty five.", [("bearing one", "58"), ("bearing two", "63"), ("bearing four", "55")]),
-    ("Gauge one, sixty two microstrain. Gauge two, sixty five. Three, fifty eight.", [("gauge two", "65"), ("gauge three", "58")]),
+    ("Gauge one, sixty two microstrain. Gauge two, sixty five. Three, fifty eight.", [("gauge one", "62"), ("gauge two", "65"), ("gauge three", "58")]),
     ("cell 1 is .71 cell 2 .70 cell 3 .73", [("cell 1", "0.71"), ("cell 2", "0.70"), ("cell 3", "0.73")])])
 def test_like_things_told_by_their_numbers_keep_their_numbers(line, found, tmp_path):
     assert [row[:2] for row in told(tmp_path, ("A", line))] == found
@@ -46,3 +48,12 @@ def test_a_thing_called_by_its_number_alone_is_the_one_told_of_before(tmp_path):
 def test_a_list_of_values_that_goes_up_by_one_numbers_nothing(tmp_path):
     rows = told(tmp_path, ("A", "Depth's four metres."), ("B", "Go on."), ("A", "Five, six, seven, eight metres."))
     assert [value for _, value, _ in rows] == ["4", "5", "6", "7", "8"]
+
+
+@pytest.mark.parametrize(("said", "values"), [
+    ("lowering 20 feet 10 5", ["20", "10", "5"]), ("4 7 11 percent", ["4", "7", "11"]), ("out of the bend 5.1 6.4 8 flat", ["5.1", "6.4", "8"]),
+    ("3 4 4 and a half", ["3", "4", "4.5"]), ("cleats are 1 at 380 2 is 365 3 at 410", ["1", "380", "2", "365", "3", "410"]),
+    ("holding 50, 2 is 35", ["50", "2", "35"]), ("5 point 6 5.9 6 there", ["5.6", "5.9", "6"]),
+    ("pulse is 1 12 and temp 34 4", ["112", "34.4"]), ("peaked 9 10 amps", ["910"]), ("cells 12 10 and 12 15", ["1210", "1215"])])
+def test_lists_of_figures_that_run_on_evenly_are_no_number_cut_in_pieces(said, values):
+    assert [f"{number.value:f}" for number in read_numbers(said.split())] == values

@@ -9,6 +9,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from ..units import read_unit
+from .number_series import parted
 from .number_words import Atom
 
 _RADIO_ONLY = frozenset("wun fower fife ait niner tousand".split())
@@ -22,6 +23,7 @@ _PRONOUN_BEFORE = frozenset("another any every each which no this that wait".spl
 def joined(atoms: Sequence[Atom], words: Sequence[str]) -> list[Atom]:
     """The atoms with those put together, parted or set aside that the words around them decide."""
     made: list[Atom] = []
+    atoms = parted(atoms, words)
     at = 0
     while at < len(atoms):
         if atoms[at].kind == "other" and atoms[at].text not in _ALIKE:
@@ -143,6 +145,8 @@ def _begins_decimal(atoms: Sequence[Atom], at: int, index: int) -> bool:
 def _pieces(atoms: Sequence[Atom], at: int, words: Sequence[str]) -> tuple[Atom, int] | None:
     """'1 9.5', '3.4 9', '2 08': one value whose digits were written apart; not 'cell 2 .70'."""
     end = at
+    if at and atoms[at - 1].kind == "point" and at + 1 < len(atoms) and "." in atoms[at + 1].text:
+        return None  # '4 point 6 4.9': the place of one number, and another
     while end + 1 < len(atoms) and not words[atoms[end + 1].token].startswith(".") and not _begins_decimal(atoms, at, end + 1) \
             and _next_piece(atoms[end], atoms[end + 1], atoms[at:end + 1]):
         end += 1
