@@ -15,6 +15,7 @@ from ..wording.fragments import part_of_number_word
 from .asked_sorts import with_asked_sorts
 from .attribution import surely_attributed
 from .codes import for_each
+from .durations import durations
 from .echoes import said_again
 from .names import callsign_pairs, name_like
 from .no_values import asks_time, called_steps, claimed_near, counted_down, most_rated, names_near, rating_asked, time_goes_on
@@ -60,9 +61,10 @@ def readouts(talk: Talk) -> list[Row]:
     rows: list[Row] = []
     planned = dictated(talk)
     for turn in talk.operational():
-        for told in _in_turn(talk, views(talk)[turn.index], memory, pairs):
+        view = views(talk)[turn.index]
+        for told in (*_in_turn(talk, view, memory, pairs), *durations(talk, view, memory)):
             found = replace(told, sort="plan") if turn.index in planned and told.sort in ("measured", "forecast") else told
-            row = _row(views(talk)[turn.index], found, memory)
+            row = _row(view, found, memory)
             rows.append(row)
             if found.number.value is None:
                 continue
