@@ -29,7 +29,7 @@ _EVENT = re.compile(r"\b((log|loop|permit|door|hatch|gate|shop|office|bar|road|l
                     r"supper|breakfast|sample( \w+)? taken|taken|due|eta|etd|e t a|arriv\w+|depart\w*|landed|airborne|sunset|sunrise|logged|expires?|"
                     r"train|bus|pass(es|ed)? you|high water|low water|call home|on the ground|home)\b")
 _AT = frozenset("at by until till before after since eta taken".split())
-_MOST_LABEL = 12
+_MOST_LABEL, _MOST_WORDS = 12, 5
 _FIRST_YEAR, _LAST_YEAR = 1800, 2100
 
 
@@ -41,7 +41,7 @@ def is_code(view: View, number: Number) -> bool:
         return True
     if number.value_high is not None or number.signed or read_unit(view.words, number.end) is not None:
         return False
-    if _labels_a_row(view, number) or _all_alike(view, number):
+    if _owns(view, number) or _labels_a_row(view, number) or _all_alike(view, number):
         return True
     return _frequency(view, number) or _coded(view, number) or _year(view, number) or _hour_told(view, number) or _at_table(view, number)
 
@@ -110,6 +110,13 @@ def _labels_a_row(view: View, number: Number) -> bool:
         return _small(one) and named and one.end in view.numbers and view.turn.tokens[one.start].text.endswith((",", ":"))
     told = {one.value for one in view.numbers.values() if labels(one)}
     return number.value in told and labels(number) and bool({number.value - 1, number.value + 1} & told)
+
+
+def _owns(view: View, number: Number) -> bool:
+    """'Two's at forty', 'hydraulic 2's dropped to 2,750': a thing by its number, of which a value is told."""
+    behind = [one for one in view.numbers.values() if number.end <= one.start <= number.end + _MOST_WORDS]
+    owns = _small(number) and view.words[number.start].endswith("'s") and not view.turn.tokens[number.start].ends_clause
+    return owns and any(one.end <= view.sentence(number.start)[1] for one in behind)
 
 
 def for_each(view: View, number: Number) -> bool:

@@ -20,7 +20,7 @@ NAMED_THINGS = frozenset(
     "window column row day week month tape side leg circuit loop string sample probe sensor tank carriage coach portal shaft "
     "hoist winch drum tower pylon wagon truck appliance pad tei star vox figure code alarm map chart tab book volume shift platoon squad "
     "cast ladle stake peg borehole pile strut jack sling rake tuyere tray".split())
-_MACHINES, _MOST_MACHINES = frozenset("engine motor pump thruster inverter computer gyro".split()), 20
+_MACHINES, _MOST_MACHINES = frozenset("engine motor pump thruster inverter computer gyro tank bottle battery bus drum volume circuit".split()), 20
 ORBIT = frozenset("orbit orbital apogee perigee apolune perilune".split())
 """Where one of these is said, 'A by B' is a highest and a lowest height."""
 _NOT_AFTER = frozenset("is are was were reads reading at shows of about to".split())

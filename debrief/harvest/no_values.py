@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from ..records.talk import Number, Turn
 from ..session import Session
-from ..units import read_unit
+from ..units import dimension_of, read_unit
 from .talk import Talk
 from .view import View, stem
 
@@ -18,6 +18,9 @@ NAME_TURNS = 4
 MOST_RATED = 20
 LEAST_COUNT = 3
 MOST_SECONDS_ON = 15
+MOST_FALL = 10
+_COUNTED_FROM = frozenset(map(Decimal, (3, 5, 10)))
+_COUNTS = frozenset("count counting mark minus countdown stand standby ready".split())
 _RATED = frozenset("rating ratings rate workload".split())
 
 
@@ -29,12 +32,34 @@ def counted_down(talk: Talk, turn: Turn, numbers: Sequence[Number]) -> set[int]:
         if number is not None and run and number.value == run[-1].value - 1 and number.start - run[-1].end <= 2:
             run.append(number)
             continue
+        if _runs_down(talk, turn, run, numbers):
+            run = []
         if len(run) >= 3 or (len(run) == 2 and run[-1].value <= 1) or (run and _goes_on(talk, turn, run)):
             found |= {item.start for item in run}
         if run and len(run) == 1 and _counted_alone(talk, turn, run[0]):
             found.add(run[0].start)
         run = [number] if number is not None and 0 <= number.value <= 10 and number.value == int(number.value) and not number.signed else []
     return found
+
+
+def _runs_down(talk: Talk, turn: Turn, run: Sequence[Number], numbers: Sequence[Number]) -> bool:
+    """'Two metres. One.', '8.1. 7. 6. 5.0', 'five metres. Three.' 'Two. One. Contact.': a reading that falls, and no count."""
+    if len(run) < 2:
+        return False
+    if any(_measured(turn, number) or "." in number.text for number in run):
+        return True
+    words = [token.norm for token in turn.tokens]
+    if run[0].value in _COUNTED_FROM or _COUNTS & set(words[:run[0].start]):
+        return False
+    before = [(turn, n) for n in numbers if n.end <= run[0].start][-1:] or [
+        (talk.turns[index], n) for index in range(max(0, turn.index - 2), turn.index) for n in talk.numbers[index]]
+    fell = bool(before) and run[0].value < before[-1][1].value <= run[0].value + MOST_FALL
+    return fell and any("." in n.text or _measured(other, n) for other, n in before if n.value > run[0].value)
+
+
+def _measured(turn: Turn, number: Number) -> bool:
+    unit = read_unit([token.norm for token in turn.tokens], number.end) if number.end < len(turn.tokens) else None
+    return unit is not None and not turn.tokens[number.end - 1].ends_clause and dimension_of(unit.names[0]) != "time"
 
 
 def _spelt_count(turn: Turn, number: Number) -> bool:
