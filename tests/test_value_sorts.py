@@ -15,3 +15,20 @@ from test_unsaid_units import row_of
 ])
 def test_a_bare_answer_is_of_the_sort_that_was_asked_for(value, sort, lines):
     assert row_of(value, *lines).get("class") == sort
+
+
+@pytest.mark.parametrize(("value", "sort", "said"), [
+    (4, "target", "Start oxygen, 4 litres a minute."), (12, "target", "Coxswain, take her out to the buoy, twelve knots."),
+    (15, "target", "Hover 15 metres over the deck."), (290, "target", "Turn left two nine zero."), (0.5, "target", "Crane, lower at half a metre a second."),
+    (8, "target", "Second proof, same brake, full speed, eight metres per second."), (4, "target", "Speed for this proof is four metres per second."),
+    (5000, "measured", "Level at five thousand feet."), (150, "measured", "Altimeter's 450 feet, going up at a hundred and fifty feet a minute."),
+    (60, "measured", "Distance to the target 60 feet."), (5, "limit", "Walking pace, five kilometres an hour at most."),
+    (30, "limit", "Bring them up, thirty feet a minute, no faster."), (400, "limit", "SWL in cargo mode is 400 kilos."),
+    (2.1, "limit", "The wire breaks at 2.1 tonnes."), (80, "limit", "Momentum's 62 percent, we'd desat at 80 percent."),
+    (735, "limit", "If module pressure goes under 735 millimetres of mercury, close the vent."), (30, "limit", "Trial limits are 2.5 metres and 30 knots."),
+    (1.78, "measured", "Max g on the pull was one point seven eight g."), (128, "forecast", "Fuel is 131 kilos. I'd said 128 kilos on fuel."),
+    (450, "forecast", "The calculation gave four hundred and fifty metres."), (95, "forecast", "I expect he'll go ten minutes with a systolic around ninety five."),
+    (22000, "forecast", "You should meet the top at about 22 thousand feet."),
+])
+def test_what_a_sentence_does_with_its_value(value, sort, said):
+    assert row_of(value, f"A: {said}").get("class") == sort

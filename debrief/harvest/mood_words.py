@@ -12,7 +12,7 @@ CHANGES = word_set("take bring get put run pay haul veer reel pull push trim tur
 ORDERS = CHANGES | word_set(
                   "inflate deflate pressurise pressurize "
                   "depressurise depressurize withdraw insert slew pitch yaw bank cap load unload back start begin try level feed "
-                  "torque speed go come move increase reduce drop tilt rotate advance retard tighten slacken squeeze pour add hold keep maintain "
+                  "hover torque speed go come move increase reduce drop tilt rotate advance retard tighten slacken squeeze pour add hold keep maintain "
                   "stop swing cut fly warm wait")
 OPENERS = FILLERS | word_set("and then now please so right copy roger wilco next first second third last good fine thanks thank all again gently slowly nice "
                   "lovely great just also understood carry on")
@@ -40,7 +40,15 @@ ACTED = re.compile(rf"\b(we|i|i'd|we'd|they|you|he|she|doctor|control|everybody|
                    r"( \w+)? (at|past)\s*(about |around )?$|"
                    r"^((okay|and|then|so|now|but) )*(turn ?(a?round|back)('s| is)?|turnaround('s| is)?|whistle('s| is)?|pull (off|up|out|back)|changeover('s| is)?|"
                    r"knock (it )?off|back off|bail out|wash) (at|past)\s*$|"
-                   r"\bon [\w ]{1,20} (we|i|they) (cut|stop|abort|trip) (on|at)( \w+)? at\s*$")
+                   r"\bon [\w ]{1,20} (we|i|they) (cut|stop|abort|trip) (on|at)( \w+)? at\s*$|"
+                   r"\b(we|i|they|you|he|she)('d| would) (?!like|say|put|guess|call|rate|have|prefer|want|love|be|give)(\w+ ){1,4}at\s*(about |around )?$|"
+                   r"\b(we|i|they|you|he|she)('ll| will) (flush|pump|dump|vent|purge|bin|swap|change|replace|reset|desat|shed|scrub|scrap|shout|warn|abort|"
+                   r"drain|empty|refill|kill|cut|trip|bail)( \w+){0,3} at\s*$|"
+                   r"\b(we|they|i) (always |all |only |then |normally )?(bin|scrub|scrap|shed|desat|reset|replace|reject|refuse|drain|empty|refill|worry)"
+                   r"( (it|them|him|her|you|off|out|back))* at\s*$|"
+                   r"\b(says?|said) (stop|abort|quit|knock off|turn back|pull out)( \w+)? at\s*$|"
+                   r"\b(breaks|bursts|buckles|yields|snaps|fails) at\s*(about |around )?$|"
+                   r"\b(red|amber|hard|end|mechanical) stop('s| is)( at)?\s*$")
 """'We clear out at fifty', 'turn round's at one forty': what is done there bounds the value."""
 ACT_BEHIND = re.compile(rf"^(then |and )?(we|i|you|they)('d)? ({'|'.join(ACTS.split())})\b")
 MARK_BEHIND = re.compile(r"^(is|was|'s) (the|our|your|my|its|his|her|their) (\w+ )?"
@@ -50,26 +58,38 @@ BEYOND = re.compile(r"\b(don't|do not|not|never|won't (take|have|accept|allow|li
                     r"(past|over|above|below|under|beyond|(more|less|fewer|harder|faster|slower|higher|"
                     r"lower|greater|further|deeper|steeper|tighter|hotter|longer|bigger) than)\s*$|"
                     r"\b(okay|ok|good|fine|cleared|safe|happy|certified|tested) (up |down |out )?to\s*$|"
-                    r"\bif (it|that|he|she|they|you|anybody|\w+) (sees?|gets?|goes|hits|reaches|passes|drops?|falls?|touch(es)?)"
-                    r"( (to|past|over|below|under|above))?\s*$|"
+                    r"\bif (\w+ ){1,4}(sees?|gets?|goes|moves?|exceeds?|hits|reaches|passes|drops?|falls?|rises?|climbs?|touch(es)?)"
+                    r"( (to|past|over|below|under|above|(by )?(more|less) than))?\s*$|"
+                    r"\b(can|may|could) (\w+ ){1,3}(below|under|above|over)\s*$|"
                     r"\b(anything|everything) (over|under|above|below|past|beyond|(more|less) than)\s*$|"
                     r"\bshould (be|stay|stop|read|sit) (\w+ )?(under|below|above|over|inside|within|less than|more than)\s*$")
 SPEAKS_NOW = re.compile(r"\b(it's|he's|she's|they're|we're|i'm|was|were|went|never goes|is|are)( \w+){0,2} (over|above|below|under|past)\s*$")
 WANTS = re.compile(r"\b(want|wants|needs? (it|her|him|them|to be|to see)|(i|we)'d like|would like|like it)"
                    r"( (the|your|that|this|it|her|him|them|you|us|one)( \w+){0,2}?| \w+)?"
                    r"( (to be|to see|to have|back|up|down|level|steady))*( (at|to|of|near|nearer|by))?\s*(about |around |roughly )?$")
+FOR_THIS = re.compile(r"^((okay|no|and|then|so|well|right) )*make (it|them)\s*$|"
+                      r"\bfor (this|the next|that) (proof|run|test|point|pass|leg|card|step|shot|case|set)('s| is| will be)\s*$")
+PROOFS = re.compile(r"^((and|okay|right|now|so|then) )*(first|second|third|fourth|fifth|next|last|final) (proof|run|test|point|pass|leg|shot|case|set|stage|trial|"
+                    r"step|dive|drop|cycle)\b(?!.* was\b)")
+"""'Second proof, same brake, full speed, eight metres a second': what is to be done next."""
 USUAL = re.compile(r"^((the|our|a|its|it's|his|that's) )?(nominal|normal|usual|typical|rated|design|standard|book)( \w+){0,5}"
                    r"('s| is| was| are| about| around)( (about|around|roughly|on|up|near))*\s*$|^((the|our) )?(nominal|normal|usual|rated|design) \w+( of)?\s*$")
 FORETOLD = re.compile(r"\b((it|he|she|they|that|you|we)'ll|will) (be|end up|settle|read|show|come)( (down|up|out|back|at|to|about|around))*\s*$|"
-                      r"\b(i'd|we'd|i|we) (hoped?|expect|figure|reckon)( \w+){0,2}\s*$|\bshould (end up|come out|settle|run|come)( \w+){0,2}\s*$")
+                      r"\b(i'd|we'd|i|we) (hoped?|expect|figure|reckon)( \w+){0,3}\s*$|\bshould (end up|come out|settle|run|come)( \w+){0,2}\s*$|"
+                      r"\bshould (meet|find|hit|get|have|make|peak|top|reach|arrive|touch)( \w+){0,5}\s*$|"
+                      r"\b(we|i'd|we'd) (said|predicted|guessed|hoped for|promised|bet)( (on|about|around))?\s*$|\bat this rate\b.*$|"
+                      r"\b(sums?|calculations?|calcs?|plot|model|predictions?|curve|theory|estimate)('d| had)? (says?|said|gives?|gave|has|had|makes?|made|puts?)"
+                      r"( \w+){0,4}\s*$")
 ANNOUNCED = re.compile(r"\b(we'll|we will|we're going to) (\w+ )?(start|try|do|run|begin|use|fly|go|have|give)( \w+){0,4}$|\btomorrow('s)?\b")
 
-ON_THEM = re.compile(r"^((and|so|but|the|our) )*(limits?|alarm|trip|red ?line|spec|specification|trigger|cut|criterion|criteria|maximum|minimum|max|min) "
-                     r"(on|for|of) "
-                     r"(\w+ ){1,3}(is|was|are)\s*$|\bwatch (out )?for\s*$|\btrigger's\s*$|\b(com(e|ing)|go(ing)?) home at\s*$|"
+ON_THEM = re.compile(r"^((and|so|but|the|our) )*(limits?|alarm|trip|red ?line|spec|specification|trigger|cut|criterion|criteria|maximum|minimum|max|min|"
+                     r"swl|wll|safe working( load)?|working load( limit)?|placard|bingo|vne|never exceed) (on|for|of|in|with) "
+                     r"(\w+ ){1,3}(is|was|are)\s*$|"
+                     r"^((and|the|its|our) )*(swl|wll|safe working( load)?|working load( limit)?|bingo|vne|never exceed)('s| is| was)?\s*$|"
+                     r"\bwatch (out )?for\s*$|\btrigger's\s*$|\b(com(e|ing)|go(ing)?) home at\s*$|"
                      r"^((and|then|so) )*(change|swap|break|replace|flush|purge|drop|dump) (the|your|our|it|that)( \w+)? at( the| about)?\s*$")
 BY_PAPER = re.compile(r"^(by|per|on|as on|from) the (book|sheet|card|plan|drawing|schedule|checklist|procedure)\b")
-MET = re.compile(r"^((and|the|so) )*(met|forecast|overnight|prediction)\b")
+MET = re.compile(r"^((and|the|so) )*(met|forecast|overnight|prediction)\b|^((and|so|well|but|yeah|no) )*(i|we) (expect|predict)\b")
 STARTS_WITH = re.compile(r"\b(we'll|we will|we're going to|let's|i'll) (\w+ )?(start|begin|try|do|run|kick off)\b")
 COMES_NEXT = re.compile(r"\b(next|please|when (you're|you are|we're) ready|on my (call|mark))$")
 CARD_STEPS = word_set("item step card run test point case task event phase")

@@ -3,6 +3,7 @@ import re
 from collections.abc import Sequence
 
 from ..records.talk import Number
+from ..units import read_unit
 from .readout_bounds import wanted_sort
 from .readout_moods import mood
 from .readout_words import READING_VERBS
@@ -16,7 +17,10 @@ _LIMIT = re.compile(r"\b(limits?|limit's|maximum|minimum|max|min|no (more|less|f
                     r"card says|((need|want|keep|kept|stay|hold|held|must|should|to)( \w+){0,4}|be) (less|greater|more|lower|higher) than\s*$|"
                     r"(need|want|keep|kept|stay|held|to|be) (it |that |them |her )?(under|below|within)\s*$|flag (will )?clears?)\b")
 _IS_LIMIT = re.compile(r"^(\w+ )?(is|was|'s|as) (your|the|our|my|a|their) (\w+ )?(limit|maximum|minimum|max|redline)|"
-                       r"^(\w+ )?(limit|maximum|minimum|max|min|at most|or less|or more)\b")
+                       r"^(\w+ )?(limit|maximum|minimum|max|min|tops|at most|at least|or less|or more|whichever|(and )?no (faster|slower|more|less|higher|lower)|"
+                       r"and not (over|under|above|below|more|less))\b")
+_RECORDED = re.compile(r"\b(max|min|maximum|minimum)\b(?=.*\b(was|were|came|reached|hit|touched|looks? like|looked)\b)")
+"""'Max g on the pull was 1.78': the largest that there was, and no bound."""
 _TARGET = re.compile(r"\b((take|bring|get|put|pay|haul|veer|reel|"
                      r"pull|push|pulling|pushing|trim|trimming|turn|set|lower|raise|hoist|climb|descend|slow|"
                      r"accelerate|decelerate|spin|open|close|shut|heat|cool|ease|steer|fill|adjust|throttle)"
@@ -26,8 +30,9 @@ _TARGET = re.compile(r"\b((take|bring|get|put|pay|haul|veer|reel|"
                      r"^((okay|now|and|then|please|well|so) )*set( up| in)? \w+( \w+)?|hold (it|her|him|that|them) (at|to)|"
                      r"level off at|(take|bring|get|put) (it|her|him|us|them|me)( down| up| in| out)?|^(\w+ )?(keep|maintain)|"
                      r"(next|first|second|last) (point|one|run)( is|'s)?( (?!was|were|had)\w+)?|next is|"
-                     r"sideslips? at|aim for|maintain|hold (it )?at|(?<!now )(?<!'s )up at|ready for|want|"
-                     r"i'll follow at|increase to|reduce to|proceed to|head (for|to)|(?<!on )target('s| is| of)?)\s*(about |approximately )?$")
+                     r"sideslips? at|aim for|maintain|hold (it )?at|(?<!now )(?<!'s )(?<!going )(?<!coming )(?<!climbing )up at|ready for|want|"
+                     r"i'll follow at|increase to|reduce to|proceed to|head (for|to)|"
+                     r"(?<!on )(?<!to the )(?<!from the )target('s| is| of)?( (?!was|were|had|is)\w+)?)\s*(about |approximately )?$")
 _READ_OFF = re.compile(r"\b(i|we|you) (get|got|take)\b[\w' ]*$")
 """'I get a temperature of ...': read off, and no order."""
 _PLAN = re.compile(r"\b(first stop|next stop|plan(ned)? (is|for|to)|scheduled|we plan|will stop at|flight plan)\b")
@@ -55,7 +60,9 @@ def value_class(view: View, number: Number, clause_start: int, clause_end: int) 
     last = min([clause_end, number.end + 6, *(n for n in view.numbers if n >= number.end)])
     before, after = " ".join(view.words[first:number.start]), " ".join(view.words[number.end:last])
     whole = " ".join(view.words[clause_start:clause_end])
-    if _LIMIT.search(before) or _IS_LIMIT.match(after):
+    unit = read_unit(view.words, number.end) if after else None
+    behind = " ".join(view.words[unit.end:unit.end + 6]) if unit is not None else ""
+    if _LIMIT.search(_RECORDED.sub("", before)) or _IS_LIMIT.match(after) or _IS_LIMIT.match(behind):
         return "limit"
     if _PLAN.search(whole):
         return "plan"

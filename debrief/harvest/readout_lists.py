@@ -69,10 +69,18 @@ class Lists(Carrier):
             sort = before.sort
         if sort == "measured" and before is not None and before.sort == "limit" and self.view.words[before.end:before.end + 1] == ("or",):
             sort = "limit"  # 'finger below eight or core under thirty six'
+        if sort == "measured" and before is not None and before.sort == "limit" and self._of_limits(before, found):
+            sort = "limit"
         said = self.view.words[max(0, found.number.start - _SETTING):found.number.start]
         if sort == "forecast" and found.head is not None and found.head in SETTABLE and not _FORETOLD & set(said):
             sort = "target"
         return replace(found, sort=sort)
+
+    def _of_limits(self, before: Found, found: Found) -> bool:
+        """'Trial limits are two and a half metres and thirty knots': several are told in one sentence."""
+        start, stop = self.view.sentence(before.number.start)
+        return start <= found.number.start < stop and not self._verb_between(before, found) \
+            and bool({"limits", "criteria", "minimums"} & set(self.view.words[start:before.number.start]))
 
     def _verb_between(self, before: Found, found: Found) -> bool:
         between = self.view.words[before.end:found.number.start]

@@ -17,6 +17,7 @@ from .mood_words import (
     COMES_NEXT,
     CONTRACTED,
     DONE,
+    FOR_THIS,
     FORETOLD,
     LEADS_ORDER,
     LETTERS,
@@ -33,6 +34,7 @@ from .mood_words import (
     ON_THEM,
     OPENERS,
     ORDERS,
+    PROOFS,
     REACHED,
     SPEAKS_NOW,
     STARTS_WITH,
@@ -78,7 +80,9 @@ def ordered(view: View, number: Number, clause_start: int) -> bool:
 
 def _imperative(view: View, lead: int, at: int) -> bool:
     if at == lead:
-        return view.words[at:at + 2] != ("back", "to")  # 'back to one and a half' tells as often as it orders
+        return view.words[at:at + 2] not in (("back", "to"), ("level", "at"))  # 'back to one and a half', 'level at five thousand' tell as often as they order
+    if at == lead + 1 and view.turn.tokens[lead].ends_clause and view.words[at] not in NOUN_VERBS - _CALLED:
+        return True  # 'Crane, lower at half a metre a second'
     led = view.words[at - 1] in LEADS_ORDER or view.words[at - 1] == "to" and view.words[at - 2] in ASKED_TO
     return led and not told(view, lead, at - 1)
 
@@ -89,9 +93,30 @@ def _linked(view: View, verb: int, start: int) -> bool:
     if len(between) > 6 or any(i in view.numbers and not _names_thing(view, verb, i) for i in range(verb + 1, start)) or told(view, verb + 1, start):
         return False
     last = between[-1] if between else ""
+    if _behind_comma(view, verb, start, between) or view.words[verb] == "turn" and between and set(between) <= _TURNED:
+        return True
     if view.words[verb] in NOUN_VERBS:
-        return last == "to" or last in ("at", "by") and (between[0] in OBJECTS or len(between) == 1 and verb > 0 and any(m.end == verb for m in view.names))
+        if not between:
+            return view.words[verb] in ("set", "fly", "bring")
+        return last == "to" or last in ("at", "by") and (between[0] in OBJECTS or len(between) == 1 and verb > 0 and _addressed(view, verb))
     return not between or last in ("to", "at", "for", "by", "about", "around", "up", "down", "back", "minus", "plus") or last in OBJECTS
+
+
+def _addressed(view: View, verb: int) -> bool:
+    """'Crane, lower at ...': behind a station's name, or the one word before a comma that opens a sentence."""
+    return any(m.end == verb for m in view.names) or verb - 1 == view.sentence(verb)[0] and view.turn.tokens[verb - 1].ends_clause
+
+
+_CALLED = frozenset("lower open close bring start stop warm slack turn".split())
+_TURNED = frozenset("left right hard heading onto to further".split())
+_AT_WORK = frozenset("start bring take put move fly hold keep".split())
+
+
+def _behind_comma(view: View, verb: int, start: int, between: tuple[str, ...]) -> bool:
+    """'Start oxygen, 4 litres', 'take her out to the buoy, twelve knots': with what the order is carried out."""
+    number = view.numbers.get(start)
+    unit = read_unit(view.words, number.end) if number is not None else None
+    return bool(between) and unit is not None and view.words[verb] in _AT_WORK and between[0] not in CARD_STEPS and view.turn.tokens[start - 1].ends_clause
 
 
 def _names_thing(view: View, verb: int, at: int) -> bool:
@@ -148,6 +173,8 @@ def mood(view: View, number: Number, clause_start: int, before: str, after: str)
         return "plan"
     if before and FORETOLD.search(before) or MET.search(said):
         return "forecast"
+    if FOR_THIS.search(said) or PROOFS.match(said) and not told(view, first, number.start):
+        return "target"
     if ANNOUNCED.search(said) and not told(view, first, number.start):
         return "plan"
     words = set(view.words[first:number.start])
@@ -175,7 +202,7 @@ def _by_sentence_before(view: View, first: int, start: int) -> str | None:
         return "plan"
     lead = _lead(view, low, high)
     moved = lead < high - 1 and view.words[lead] in MOVES and not told(view, lead, high) and view.words[high - 1] in MOVED
-    return "target" if moved or COMES_NEXT.search(said) else None
+    return "target" if moved or COMES_NEXT.search(said) and not told(view, low, high) else None
 
 
 def perhaps_ordered(view: View, start: int) -> bool:
