@@ -21,13 +21,13 @@ _BY_NUMBER = frozenset("cable bolt bolts burner spot worker cutter lamp fan feed
                        "seam rib bulkhead panel bin rack slot locker coil".split())
 """Things that are told apart by small numbers, beside those that names.py knows."""
 _THROUGH = frozenset("through thru to and or".split())
-_MOST = 40
+_MOST, _LEAST_STEP = 40, 5
 _MONEY = frozenset("owe owes owed bet bets pay pays paid cost costs fine fined quid fiver price wager borrowed spent".split())
 _COINS = frozenset("pound pounds quid dollar dollars bucks buck euro euros pence cents cent pint pints beer beers coffee coffees tea teas".split())
 _EVENT = re.compile(r"\b((log|loop|permit|door|hatch|gate|shop|office|bar|road|line|range|session)\w* (is |was |are |be |being )?(clos|open)\w*|"
                     r"clos\w+ (the )?(log|loop|permit|door|hatch|gate|shop|office|road|line|range|session)|debrief\w*|briefing|meet\w*|lunch|dinner|"
-                    r"supper|breakfast|sample( \w+)? taken|taken|due|eta|etd|e t a|arriv\w+|depart\w*|landed|airborne|sunset|sunrise|logged|expires?|"
-                    r"train|bus|pass(es|ed)? you|high water|low water|call home|on the ground|home)\b")
+                    r"supper|breakfast|sample( \w+)? taken|taken|due|eta|etd|e t a|arriv\w+|depart\w*|sunset|sunrise|logged|expires?|"
+                    r"train|bus|pass(es|ed)? you|high water|low water|call home|on the ground by)\b")
 _AT = frozenset("at by until till before after since eta taken".split())
 _MOST_LABEL, _MOST_WORDS = 12, 5
 _FIRST_YEAR, _LAST_YEAR = 1800, 2100
@@ -67,7 +67,9 @@ def _coded(view: View, number: Number) -> bool:
     if view.words[index] in _THROUGH and index == number.start - 1:
         return any(one.end == index and _coded(view, one) for one in view.numbers.values())
     plain = index == number.start - 1 and number.value == int(number.value) and 0 < number.value <= _MOST and number.form in ("cardinal", "digits", "figures")
-    return plain and view.words[index] in _BY_NUMBER and number.end == number.start + 1
+    following = view.numbers.get(number.end)
+    runs = following is not None and following.value - number.value >= _LEAST_STEP  # 'cable 12, 20, 28'
+    return plain and not runs and view.words[index] in _BY_NUMBER and number.end == number.start + 1
 
 
 def _year(view: View, number: Number) -> bool:

@@ -20,7 +20,7 @@ NAMED_THINGS = frozenset(
     "window column row day week month tape side leg circuit loop string sample probe sensor tank carriage coach portal shaft "
     "hoist winch drum tower pylon wagon truck appliance pad tei star vox figure code alarm map chart tab book volume shift platoon squad "
     "cast ladle stake peg borehole pile strut jack sling rake tuyere tray".split())
-_MACHINES, _MOST_MACHINES = frozenset("engine motor pump thruster inverter computer gyro tank bottle battery bus drum volume circuit".split()), 20
+_MACHINES, _MOST_MACHINES = frozenset("engine motor pump thruster inverter computer gyro tank bottle battery bus drum volume circuit drop".split()), 20
 ORBIT = frozenset("orbit orbital apogee perigee apolune perilune".split())
 """Where one of these is said, 'A by B' is a highest and a lowest height."""
 _NOT_AFTER = frozenset("is are was were reads reading at shows of about to".split())
@@ -58,8 +58,9 @@ def _test_point(view: View, number: Number) -> bool:
         return False
     first, stop = view.sentence(number.start)
     named = view.turn.tokens[number.start - 1].text.endswith(",") and all(
-        word.isalpha() and word not in HEADS and word.removesuffix("s") not in HEADS and word not in READING_VERBS for word in view.words[first:number.start])
-    alone = number.start > first and stop == number.end == number.start + 2
+        word.isalpha() and word not in HEADS and word not in BREAKS | READING_VERBS | {"ratio"} and word.removesuffix("s") not in HEADS
+        for word in view.words[first:number.start])
+    alone = number.start > first and stop == number.end == number.start + 2 and not any(first <= one < number.start for one in view.numbers)
     return _at(view.words, number.start - 1) == "test" or alone and named
 
 
@@ -117,6 +118,8 @@ def _named_thing(view: View, start: int) -> bool:
         return False
     if before == "point" and _at(view.words, start - 2) in ("dew", "set", "freezing", "boiling", "melting"):
         return False
+    if before == "nr" and view.turn.tokens[start - 1].text == "NR" and start in view.numbers and view.numbers[start].value > _MOST_MACHINES:
+        return False  # rotor speed
     singular = before.removesuffix("s") if before not in NAMED_THINGS else before
     if before in _MACHINES and start in view.numbers and view.numbers[start].value > _MOST_MACHINES:
         return False  # 'engine eighty eight', 'inverter 117': so many there are not

@@ -20,6 +20,7 @@ LEAST_COUNT = 3
 MOST_SECONDS_ON = 15
 MOST_FALL = 10
 _COUNTED_FROM = frozenset(map(Decimal, (3, 5, 10)))
+_SETTLES = frozenset("at settled settling steady holding is to by".split())
 _COUNTS = frozenset("count counting mark minus countdown stand standby ready".split())
 _RATED = frozenset("rating ratings rate workload".split())
 
@@ -29,7 +30,8 @@ def counted_down(talk: Talk, turn: Turn, numbers: Sequence[Number]) -> set[int]:
     run: list[Number] = []
     found = {number.start for number in numbers if _spelt_count(turn, number)}
     for number in (*numbers, None):
-        if number is not None and run and number.value == run[-1].value - 1 and number.start - run[-1].end <= 2:
+        if number is not None and run and number.value == run[-1].value - 1 and number.start - run[-1].end <= 2 \
+                and not _SETTLES & {token.norm for token in turn.tokens[run[-1].end:number.start]}:
             run.append(number)
             continue
         if _runs_down(talk, turn, run, numbers):
@@ -51,10 +53,10 @@ def _runs_down(talk: Talk, turn: Turn, run: Sequence[Number], numbers: Sequence[
     words = [token.norm for token in turn.tokens]
     if run[0].value in _COUNTED_FROM or _COUNTS & set(words[:run[0].start]):
         return False
-    before = [(turn, n) for n in numbers if n.end <= run[0].start][-1:] or [
-        (talk.turns[index], n) for index in range(max(0, turn.index - 2), turn.index) for n in talk.numbers[index]]
-    fell = bool(before) and run[0].value < before[-1][1].value <= run[0].value + MOST_FALL
-    return fell and any("." in n.text or _measured(other, n) for other, n in before if n.value > run[0].value)
+    before = [(talk.turns[index], n) for index in range(max(0, turn.index - NAME_TURNS), turn.index) for n in talk.numbers[index]]
+    higher = [(other, n) for other, n in (*before, *((turn, n) for n in numbers if n.end <= run[0].start)) if n.value > run[0].value]
+    fell = bool(higher) and higher[-1][1].value <= run[0].value + MOST_FALL
+    return fell and any("." in n.text or _measured(other, n) for other, n in higher)
 
 
 def _measured(turn: Turn, number: Number) -> bool:

@@ -28,7 +28,8 @@ from .readout_wind import is_course, is_wind_from
 from .readout_words import AFTER_VALUE, BREAKS, CONTRASTS, READING_VERBS
 from .take_backs import MOST_MENDED, corrects, in_place_of, not_taken_back
 
-_BOUNDS = frozenset("min max minimum maximum".split())
+_BOUNDS, _BEYOND = frozenset("min max minimum maximum".split()), frozenset("above below over under past".split())
+_TELLS_VALUE = _BEYOND | frozenset("is at reads to".split())
 _TURNED = frozenset("turn turns notch notches click clicks".split())
 SIDES = frozenset("left right port starboard front rear forward aft upper lower".split())
 
@@ -63,7 +64,7 @@ class Binder(Limits):
         if asks(view, number, (start, stop)) or differs(view, number) or denied(view, start, number.start) or self._repeated(number):
             return None
         if supposed(view, start, number.start) and spoken_unit(view, number.start, number.end) is None:
-            return None
+            return self._bound(number) if view.words[number.start - 1] in _BEYOND else None
         unit = narrowed(spoken_unit(view, number.start, number.end), view, number.start, self.memory.units.spoken, self.memory.before)
         if unit is not None and dimension_of(unit.names[0]) == "time" or unit is None and counts_time(self.view, self.terms.values, number):
             return None
@@ -102,13 +103,17 @@ class Binder(Limits):
             return False
         if number.end in self.terms.values or not any(c.isalpha() for c in after) or "." in number.text or after in CONTRASTS:
             return False
-        if before is not None and before.head is not None and before.link != "far" and after in BREAKS:
+        if before is not None and before.head is not None and before.link != "far" and (after in BREAKS or self._stands_at(number)):
             return False
         if self.unmarked and one_of(after) == after and number.value != 1:
             return False  # 'casing 26 31 35 gas is coming up', written without a mark: what follows is said next
         near = range(number.end, min(number.end + 4, len(self.view.words)))
         follows = any(is_head(self.view.words[i], self.memory.plan) for i in near)
         return (behind is None and not follows) or (behind is not None and behind.head is None)
+
+    def _stands_at(self, number: Number) -> bool:
+        """'Bank A position is at 225 steps', 'if module pressure goes under 735 close the vent': a number of several figures behind what tells a value."""
+        return self.view.words[number.start - 1] in _TELLS_VALUE and (len(number.text) > 2 or number.end - number.start > 1)
 
     def _leads_on(self, number: Number) -> bool:
         """'Oil temps 62 water 70': the words behind are the name of the next value."""

@@ -59,7 +59,7 @@ AFTER_VALUE = DIRECTIONS | word_set(
     "right now, gusting gust gusts variable apiece indicated isn't that that's the a this it's it i i'm we we're you he she they my your our his "
     "her its also too not no yes only still per which where than until since because correct copy through repeat correction total peak max "
     "increase decrease above below minimum maximum nominal exactly currently presently already again yet soon still "
-    "tonight yesterday last this earlier instead anyway though max. remaining left gone used either around about plus minus")
+    "tonight yesterday last this earlier across dead all instead anyway though max. remaining left gone used either around about plus minus")
 CONTRASTS = word_set(
     "left right side hand inside outside upper lower middle centre center inner outer "
     "front rear back forward aft top bottom primary secondary main backup standby auxiliary emergency port "

@@ -99,7 +99,8 @@ def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str,
     found = said_again(talk, view, wind_told(view, Binder(view, terms, memory, asked_for(talk, turn, memory), bare).bind(numbers), wind.unit if wind else None))
     found = with_asked_sorts(talk, view, found)
     if found and _is_echo(talk, view, found, memory):
-        return [item for item in found if item.sort == "limit" and not any(_said_as(item, old) for _, old in memory.near(turn, ECHO_TURNS))]
+        return [item for item in found if _ordered_anew(view, item, memory) or item.sort == "limit" and not any(
+            _said_as(item, old) for _, old in memory.near(turn, ECHO_TURNS))]
     return [item for item in found if not _told_back(talk, view, item, memory)]
 
 
@@ -217,6 +218,12 @@ def _is_echo(talk: Talk, view: View, found: Sequence[Found], memory: Memory) -> 
         return True
     shuffled = [again or "".join(sorted(item.number.text.replace(".", ""))) in digits for again, item in zip(repeats, found, strict=True)]
     return bare and all(shuffled) and not any(item.sort == "target" for item in found) and not _asked_back(talk, view)
+
+
+def _ordered_anew(view: View, item: Found, memory: Memory) -> bool:
+    """'Six hundred. Two fifty.' 'Hold at two fifty.': what was read out is now ordered; no order was read back, since none was given."""
+    near = [old for _, old in memory.near(view.turn, ECHO_TURNS)]
+    return item.sort == "target" and not any(old.sort in ("target", "plan") for old in near)
 
 
 def _said_as(item: Found, old: Found) -> bool:

@@ -14,7 +14,8 @@ from ..wording.spoken_times import read_times
 from .parameter_words import HEADS
 from .pauses import numbers_of
 
-_NO_EVENTS = frozenset("is are was reads reading showing shows now about at inside outside upper lower inner outer port starboard front rear".split())
+_NO_EVENTS = frozenset("is are was reads reading showing shows now about at to vertical horizontal lateral "
+                       "inside outside upper lower inner outer port starboard front rear".split())
 
 
 @dataclass
@@ -52,7 +53,8 @@ class Talk:
 def _reading(turn: Turn, time: SpokenTime) -> bool:
     """'Superheat is plus six', 'trim plus two', 'outside plus four': a reading with its sign, and no time since something."""
     before = turn.tokens[time.start - 1].norm if time.start and turn.tokens[time.start].norm == "plus" else ""
-    return time.bare and (before in HEADS or before in _NO_EVENTS)
+    hundreds = any(token.norm in ("hundred", "thousand") for token in turn.tokens[time.start:time.end])
+    return (time.bare or hundreds) and (before in HEADS or before in _NO_EVENTS)
 
 
 def part(turn: Turn, role: Role, start: int = 0, end: int | None = None) -> Part:

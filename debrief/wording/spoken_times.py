@@ -108,7 +108,8 @@ def _figure_groups(given: TimeWords, index: int) -> SpokenTime | None:
         return None
     runs_on = not given.breaks(index + 2) and re.fullmatch(r"\d+", given.at(index + 3))
     rises = seconds is not None and int(head) < minutes < seconds and not head.startswith("0") and given.at(index - 1) not in _CLOCKED
-    if seconds is not None and not given.breaks(index + 1) and not runs_on and not rises:  # 'casing 26 31 35' counts up
+    falls = seconds is not None and int(head) > minutes > seconds and given.at(index + 2)[0] != "0" and given.at(index - 1) not in _CLOCKED
+    if seconds is not None and not given.breaks(index + 1) and not runs_on and not rises and not falls:  # 'casing 26 31 35' counts up, '22 17 15' down
         return SpokenTime(index, index + 3, "event_time", None, None, _get(int(head), minutes, seconds))
     said = given.at(index - 1) in ("at", "say", "until", "till", "by") and not given.at(index + 2).isdigit()
     if said and len(head) <= 2:
@@ -361,7 +362,7 @@ def _bare(given: TimeWords, index: int) -> SpokenTime | None:
         start, kind = index - 1, "countdown" if given.at(index) == "minus" else "elapsed"
     elif given.at(index) == "plus" and _follows_event(given, index):
         kind = "elapsed"
-    elif not given.breaks(number.end - 1) and _remains(given, number.end, len(number.text) > 2):
+    elif not given.breaks(number.end - 1) and _remains(given, number.end, len(number.text) > 2 and not number.text.endswith("00")):
         kind = "countdown"
     elif _on_clock(given, number.end) or given.at(index - 1) == "clock" or _clock_stands(given, number):
         kind = "elapsed"
