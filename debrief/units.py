@@ -188,7 +188,7 @@ _OPEN = {
     "millimeters": ("mm", "mmHg"), "millimeter": ("mm", "mmHg"), "millimetres": ("mm", "mmHg"),
     "millimetre": ("mm", "mmHg"), "mm": ("mm", "mmHg"), "inches": ("in", "inHg", "inH2O"),
     "miles": ("mi", "nmi"), "mile": ("mi", "nmi"), "kilos": ("kg", "kPa"), "metres": ("m", "msw"), "meters": ("m", "msw"),
-    "feet": ("ft", "fsw"), "kilometers": ("km", "km/h"), "kilometres": ("km", "km/h"), "mil": ("thou", "mL", "mm"), "mils": ("thou", "mL", "mm"),
+    "feet": ("ft", "fsw"), "kilometers": ("km", "km/h"), "kilometres": ("km", "km/h"), "mil": ("mm", "mL", "thou"), "mils": ("thou", "mL", "mm"),
     "tons": ("t", "ton"), "ton": ("t", "ton"), "points": ("percent",), "parts": ("ppm",),
 }
 # Short written forms that are also everyday words or letters: a unit only when written against figures ('24V', '5 V').
@@ -332,8 +332,8 @@ def read_unit(words: Sequence[str], start: int) -> UnitReading | None:
         name = "mL" if words[start] in ("mil", "mils") and below[1] in _TIMES else name  # a flow again
         end, name = below[0], name if name.endswith(f"/{below[1]}") else canonical(f"{name}/{below[1]}") or name
         return UnitReading(start, end, name)
-    others = _OPEN.get(words[start], ()) if end == start + 1 else ()
-    return UnitReading(start, end, name, tuple(other for other in others if other != name))
+    fair = _OPEN.get(words[start], (name,)) if end == start + 1 else (name,)
+    return UnitReading(start, end, fair[0], fair[1:])
 
 
 _TIMES = frozenset(("s", "min", "h"))

@@ -59,3 +59,10 @@ def test_degrees_pounds_and_rates_are_of_what_their_words_say(value, name, unit,
     assert row.get("unit") == unit
     assert name is None or str(row.get("parameter") or "").lower() == name.lower()
     assert name is not None or "temperature" not in str(row.get("parameter") or "")
+
+
+@pytest.mark.parametrize(("value", "unit", "said"), [
+    (40, "mm", "Sag's forty mil left."), (2, "thou", "Vibration's two mil."), (4, "inH2O", "Draught's four inches."), (20, "inHg", "Vacuum's twenty inches."),
+])
+def test_mils_and_inches_are_of_what_is_measured_so(value, unit, said):
+    assert row_of(value, f"A: {said}").get("unit") == unit

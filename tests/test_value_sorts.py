@@ -28,6 +28,7 @@ def test_a_bare_answer_is_of_the_sort_that_was_asked_for(value, sort, lines):
     (735, "limit", "If module pressure goes under 735 millimetres of mercury, close the vent."), (30, "limit", "Trial limits are 2.5 metres and 30 knots."),
     (1.78, "measured", "Max g on the pull was one point seven eight g."), (128, "forecast", "Fuel is 131 kilos. I'd said 128 kilos on fuel."),
     (450, "forecast", "The calculation gave four hundred and fifty metres."), (95, "forecast", "I expect he'll go ten minutes with a systolic around ninety five."),
+    (41, "measured", "Drum temperature's forty one degrees, limit is ninety."), (2, "measured", "I make the heel two degrees to port."),
     (22000, "forecast", "You should meet the top at about 22 thousand feet."),
 ])
 def test_what_a_sentence_does_with_its_value(value, sort, said):

@@ -17,8 +17,9 @@ _LIMIT = re.compile(r"\b(limits?|limit's|maximum|minimum|max|min|no (more|less|f
                     r"card says|((need|want|keep|kept|stay|hold|held|must|should|to)( \w+){0,4}|be) (less|greater|more|lower|higher) than\s*$|"
                     r"(need|want|keep|kept|stay|held|to|be) (it |that |them |her )?(under|below|within)\s*$|flag (will )?clears?)\b")
 _IS_LIMIT = re.compile(r"^(\w+ )?(is|was|'s|as) (your|the|our|my|a|their) (\w+ )?(limit|maximum|minimum|max|redline)|"
-                       r"^(\w+ )?(limit|maximum|minimum|max|min|tops|at most|at least|or less|or more|whichever|(and )?no (faster|slower|more|less|higher|lower)|"
-                       r"and not (over|under|above|below|more|less))\b")
+                       r"^(\w+ )?(limit|maximum|minimum|max|min|at most|or less|or more)\b")
+_NO_MORE = re.compile(r"^(tops|at most|at least|or less|or more|whichever|(and )?no (faster|slower|more|less|higher|lower)|"
+                      r"and not (over|under|above|below|more|less))\b")
 _RECORDED = re.compile(r"\b(max|min|maximum|minimum)\b(?=.*\b(was|were|came|reached|hit|touched|looks? like|looked)\b)")
 """'Max g on the pull was 1.78': the largest that there was, and no bound."""
 _TARGET = re.compile(r"\b((take|bring|get|put|pay|haul|veer|reel|"
@@ -26,7 +27,7 @@ _TARGET = re.compile(r"\b((take|bring|get|put|pay|haul|veer|reel|"
                      r"accelerate|decelerate|spin|open|close|shut|heat|cool|ease|steer|fill|adjust|throttle)"
                      r"( \w+){0,4} (to|for|up to|down to|of)|(take|bring|get|put|set|hold)( \w+){0,4} at|"
                      r"(come|go|move) (up|down|left|right|to|for)( to)?|(going|moving) (up |down |left |right )?to|"
-                     r"give me|stop at|make (your|the|her|his) \w+( \w+)?|"
+                     r"give me|stop at|(?<!\bi )(?<!\bwe )make (your|the|her|his) \w+( \w+)?|"
                      r"^((okay|now|and|then|please|well|so) )*set( up| in)? \w+( \w+)?|hold (it|her|him|that|them) (at|to)|"
                      r"level off at|(take|bring|get|put) (it|her|him|us|them|me)( down| up| in| out)?|^(\w+ )?(keep|maintain)|"
                      r"(next|first|second|last) (point|one|run)( is|'s)?( (?!was|were|had)\w+)?|next is|"
@@ -60,9 +61,10 @@ def value_class(view: View, number: Number, clause_start: int, clause_end: int) 
     last = min([clause_end, number.end + 6, *(n for n in view.numbers if n >= number.end)])
     before, after = " ".join(view.words[first:number.start]), " ".join(view.words[number.end:last])
     whole = " ".join(view.words[clause_start:clause_end])
-    unit = read_unit(view.words, number.end) if after else None
-    behind = " ".join(view.words[unit.end:unit.end + 6]) if unit is not None else ""
-    if _LIMIT.search(_RECORDED.sub("", before)) or _IS_LIMIT.match(after) or _IS_LIMIT.match(behind):
+    unit = read_unit(view.words, number.end)
+    end = unit.end if unit is not None else number.end
+    if _LIMIT.search(_RECORDED.sub("", before)) or _IS_LIMIT.match(after) or _IS_LIMIT.match(" ".join(view.words[end:last])) \
+            or _NO_MORE.match(" ".join(view.words[end:end + 3])):
         return "limit"
     if _PLAN.search(whole):
         return "plan"

@@ -109,7 +109,7 @@ def _addressed(view: View, verb: int) -> bool:
 
 _CALLED = frozenset("lower open close bring start stop warm slack turn".split())
 _TURNED = frozenset("left right hard heading onto to further".split())
-_AT_WORK = frozenset("start bring take put move fly hold keep".split())
+_AT_WORK = frozenset("start bring take put move fly hold keep go come descend walk".split())
 
 
 def _behind_comma(view: View, verb: int, start: int, between: tuple[str, ...]) -> bool:

@@ -72,6 +72,7 @@ _SUBMERGED = frozenset("depth pneumo diver divers bell seawater decompression ch
 _INCHES_OF = frozenset("mercury manifold altimeter barometer vacuum water manometer draft draught".split())
 _THIN = frozenset("vibration vibrations vibes runout eccentricity clearance gap shim shims expansion tolerance film coating paint wear bearing play lash "
                   "backlash float".split())
+_FINE = frozenset("vibration vibrations vibes runout eccentricity shim shims film coating".split())
 _FLUIDS = frozenset("saline fluid fluids blood urine drug drugs dose syringe infusion pump drip water oil sample reagent adrenaline morphine glucose".split())
 _WEIGHED = frozenset("heavy light lighter heavier ballast weigh weighs weight weighed fuel payload cargo aboard bags bag mass propellant burned sandbags "
                      "kerosene dropped load shot crew baggage water waste coal".split())
@@ -97,7 +98,8 @@ def narrowed(unit: SpokenUnit | None, view: View, number_start: int, spoken: fro
         return SpokenUnit(("in", "inHg"), unit.end) if "pressure" in spoken else SpokenUnit(("in",), unit.end)
     if "mL" in unit.names and "thou" in unit.names:
         said = set(view.words)
-        return SpokenUnit(("thou",), unit.end) if _THIN & said else SpokenUnit(("mL",), unit.end) if _FLUIDS & said else unit
+        thin = _FINE if unit.names[0] == "mm" else _THIN  # 'forty mil' are millimetres, but of vibration
+        return SpokenUnit(("thou",), unit.end) if thin & said else SpokenUnit(("mL",), unit.end) if _FLUIDS & said else SpokenUnit(unit.names[:1], unit.end)
     if unit.names[0] != "psi" or "lb" not in unit.names:
         return unit
     low, high = view.sentence(number_start)
@@ -139,6 +141,9 @@ _OTHER_WORDS = frozenset("feet foot inch inches psi psia psig pounds fahrenheit 
 _EVERYWHERE = frozenset("feet foot mile miles inch inches fathoms".split())
 """Heights are told in feet, ways in miles, pipes and vacuum in inches all over the world: beside bar and litres they say nothing of temperatures."""
 _STRONG = frozenset("litre litres kilo kilos kilogram kilograms tonne tonnes bar millibar kilopascals celsius centigrade newtons kilonewtons".split())
+_DRAUGHTS = frozenset("draught draughts draft ashpan".split())
+_FLUES = _DRAUGHTS | {"smokebox", "flue", "duct", "stack"}
+"""Drawn by a fan or a chimney: inches are of water."""
 _FLOWS = frozenset("flow leak leakage seepage burn consumption".split())
 NO_TIME = "an amount, where a flow is told"
 _VACUUM = Decimal("0.001")
@@ -189,6 +194,9 @@ class UnitMemory:
             return Field("m/s", "spoken", "clear", None, ("said without its time",), spoken.names)
         if len(spoken.names) == 1:
             return self._rate_of(spoken.names[0], planned, words) or Field(spoken.names[0])
+        if spoken.names[0] == "in" and _FLUES & {word.lower() for word in words}:
+            water = bool(_DRAUGHTS & {word.lower() for word in words})
+            return Field("inH2O" if water else "in", "spoken", "clear", None, (), spoken.names)
         if spoken.names[0] == "in" and dimension == "pressure":
             inches = "inHg" if _INCHES_OF - {"water"} & {word.lower() for word in words} else self.by_parameter.get(frozenset(stem(word) for word in words))
             return Field(inches, "spoken", others=spoken.names) if inches else Field(
