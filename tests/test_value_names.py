@@ -57,3 +57,26 @@ def test_a_list_of_values_that_goes_up_by_one_numbers_nothing(tmp_path):
     ("pulse is 1 12 and temp 34 4", ["112", "34.4"]), ("peaked 9 10 amps", ["910"]), ("cells 12 10 and 12 15", ["1210", "1215"])])
 def test_lists_of_figures_that_run_on_evenly_are_no_number_cut_in_pieces(said, values):
     assert [f"{number.value:f}" for number in read_numbers(said.split())] == values
+
+
+@pytest.mark.parametrize(("before", "line", "found"), [
+    ("Swell's point nine metres.", "Freeboard at the hatch, 0.6 metres. It was 0.7 in the harbour.", [("freeboard hatch", "0.6"), ("freeboard hatch", "0.7")]),
+    ("Pressure after release?", "Zero bar. Shoes show eleven millimetres, before it was eleven point five.", [("shoes", "11"), ("shoes", "11.5")]),
+    ("Winch load's four tonnes.", "Sway 10 degrees.", [("sway", "10")]),
+    ("Winch load's four tonnes.", "The stack looks straight, about 1200 feet of ground roll.", [("ground roll", "1200")]),
+    ("Bilge's four centimetres.", "Outside's minus two.", [("outside air temperature", "-2")]),
+    ("Crosswind's four knots, humidity's fourteen percent.", "Crosswind max is ten.", [("crosswind", "10")]),
+    ("Temperatures?", "X3s are 668 and 675.", [("x3 temperature", "668"), ("x3 temperature", "675")])])
+def test_a_value_is_of_the_noun_that_opens_its_clause_or_of_what_it_was_just_told(before, line, found, tmp_path):
+    assert [row[:2] for row in told(tmp_path, ("A", before), ("B", line))][-len(found):] == found
+
+
+@pytest.mark.parametrize(("before", "line", "found"), [
+    ("Temperature and sugar?", "36.8 and 7.4.", [("temperature", "36.8"), ("sugar", "7.4")]),
+    ("Item five. Top speed.", "100. 110. 114, that's the governor.", [("top speed", "100"), ("top speed", "110"), ("top speed", "114")]),
+    ("Pressure port is 4 bar.", "Exhausts. Port three eighty, starboard three ninety five.",
+     [("port exhaust", "380"), ("starboard exhaust", "395")]),
+    ("Go on.", "brake path 22 left 21 right", [("left brake path", "22"), ("right brake path", "21")]),
+    ("Go on.", "Bank B's a full twenty eight fifty.", [("bank", "2850")])])
+def test_what_is_asked_headed_or_told_apart_behind_its_value(before, line, found, tmp_path):
+    assert [row[:2] for row in told(tmp_path, ("A", before), ("B", line))][-len(found):] == found

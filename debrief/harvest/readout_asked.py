@@ -40,7 +40,7 @@ def asked_for(talk: Talk, turn: Turn, memory: Memory) -> list[Phrase]:
         if index > 1 and _same_of_another(view, talk, turn.station) and (found := _asked_in(views(talk)[index - 2], talk, memory)):
             return found
         found = _names(view, talk, memory) if "?" in talk.turns[index].text or (ASKING | {"your"}) & set(view.words) else []
-        found = found or _only_names(view, talk, memory) or _named_last(view, talk, memory)
+        found = found or _only_names(view, talk, memory) or _named_last(view, talk, memory) or _closing(view, memory)
         if found:
             return found
     return []
@@ -81,6 +81,17 @@ def _named_last(view: View, talk: Talk, memory: Memory) -> list[Phrase]:
     return [phrase] if phrase is not None and strong and not talk.numbers[view.turn.index] else []
 
 
+def _closing(view: View, memory: Memory) -> list[Phrase]:
+    """'Item five. Top speed.': a last sentence that is the name of a measure and no more."""
+    first, stop = view.sentences[-1] if view.sentences else (0, 0)
+    short = 0 < stop - first <= _SHORT and first > 0 and not any(first <= start < stop for start in view.numbers)
+    if not short or set(view.words[first:stop]) & (_NO_QUANTITY | BREAKS) or not is_head(view.words[stop - 1], memory.plan):
+        return []
+    phrase = TurnTerms(view, memory.plan, {}, {}).ending(first, stop)
+    strong = phrase is not None and phrase.start == first and phrase.head is not None and HEADS[phrase.head].dimension is not None
+    return [phrase] if phrase is not None and strong and phrase.head not in WEAK_HEADS else []
+
+
 def _only_names(view: View, talk: Talk, memory: Memory) -> list[Phrase]:
     """'Hub temps', 'and the wind': a turn that names one thing and no more asks for it, written with a question mark or without."""
     first = next((i for i, word in enumerate(view.words) if i and word in _WHENEVER), len(view.words))
@@ -102,8 +113,28 @@ def _names(view: View, talk: Talk, memory: Memory) -> list[Phrase]:
                  and read_unit(view.words, i + 2) is None), None)
     if many is not None and view.words[many + 2].isalpha() and view.words[many + 2] not in _NO_THING:
         return [Phrase(many + 2, many + 3, (view.words[many + 2],))]
+    if not values and (several := next((listed for sentence in view.sentences if (listed := _several(view, terms, memory, sentence))), None)):
+        return several
     found = [phrase for index in range(len(view.words)) if (phrase := _named_here(view, terms, memory, values, index)) is not None]
     return found or [phrase for sentence in view.sentences if (phrase := _bare(view, terms, sentence)) is not None]
+
+
+def _several(view: View, terms: TurnTerms, memory: Memory, sentence: tuple[int, int]) -> list[Phrase]:
+    """'Temperature and sugar?', 'expansion and drain time?': names and no more, one of them a measure's."""
+    start, stop = sentence
+    named = {i for mention in view.names for i in range(mention.start, mention.end)}
+    while start < stop and (view.words[start] in FILLERS | _OPENERS or start in named):
+        start += 1
+    cuts = [i for i in range(start, stop) if view.words[i] == "and" or view.turn.tokens[i].text.endswith(",") or i == stop - 1]
+    found: list[Phrase] = []
+    for at in cuts if view.asks(*sentence) and "and" in view.words[start:stop] else ():
+        end = at if view.words[at] == "and" else at + 1
+        phrase = terms.ending(start, end) if start < end else None
+        if start < end and (phrase is None or phrase.start > start or not phrase.words or set(view.words[start:end]) & (_NO_QUANTITY | BREAKS)):
+            return []
+        found += [phrase] if phrase is not None and start < end else []
+        start = at + 1
+    return found if len(found) > 1 and any(is_head(phrase.words[-1], memory.plan) for phrase in found) else []
 
 
 def _named_here(view: View, terms: TurnTerms, memory: Memory, values: Container[int], index: int) -> Phrase | None:

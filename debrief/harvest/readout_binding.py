@@ -21,7 +21,7 @@ from .readout_names import joined, one_of
 from .readout_pairs import altimeter_setting, blood_pressure, counts_time, orbit
 from .readout_phrases import COUNTED, NUMBERED, Phrase, head_word, is_head, is_tag
 from .readout_sources import is_source
-from .readout_things import distance_from, one_thing, read_on, way
+from .readout_things import distance_from, one_thing, opens_clause, read_on, way
 from .readout_units import narrowed, spoken_unit
 from .readout_warmth import runs_warm
 from .readout_wind import is_course, is_wind_from
@@ -79,6 +79,8 @@ class Binder(Limits):
     def _low(self, number: Number) -> int:
         """Where the words of this value may begin: behind the value before, and behind what told that one apart."""
         last = max((n.end for n in self.terms.values.values() if n.end <= number.start), default=0)
+        if 0 < last == number.start - 1 and self.view.words[last] in SIDES and set(self.view.words[number.end:number.end + 1]) & SIDES - {self.view.words[last]}:
+            last = number.start  # '11 left 13 right'
         unit = self.kept[-1].end if self.kept and self.kept[-1].unit is not None else 0
         if unit > number.start or (unit and not self.view.turn.tokens[unit - 1].ends_clause and self.view.words[unit:unit + 1] != ("and",)):
             unit = 0  # 'oil 62 amps 27', written without commas: the unit names the next value
@@ -165,7 +167,7 @@ class Binder(Limits):
             return told
         if made.unit is None and is_wind_from(self.view, made.number):
             return replace(made, words=("wind", "direction"), given_unit="deg", how="")
-        if made.unit is None and passes(self.view, made.number, self.memory):
+        if made.unit is None and not self.asked and passes(self.view, made.number, self.memory):
             return replace(made, words=("altitude",), how="", doubt=("two readings are fair",) if made.number.value < HIGHEST_LEVEL else ())
         if made.unit is not None and dimension_of(made.unit.names[0]) == "length" and is_stop(self.view, made.number):
             return replace(made, words=("stop", "depth"), how="")
@@ -188,7 +190,7 @@ class Binder(Limits):
     def _by_less(self, made: Found, before: Phrase | None, behind: Phrase | None) -> Found | None:
         """Names without a head that is known: 'thirty five degrees of rudder', words of contrast behind, measures, other nouns."""
         if behind is not None and behind.words and made.unit is not None and self.view.words[made.end:made.end + 1] == ("of",) \
-                and (before is None or not before.words or before.link in ("far", "pause")):
+                and (before is None or before.link != "verb" or not before.words):
             return self._named(made, behind, None, None)
         led = bool(self.kept and self.kept[-1].words) or bool(self.asked and self.asked[0].words)
         if behind is not None and behind.contrast and made.unit is None and led and not (before and before.words):
@@ -200,6 +202,8 @@ class Binder(Limits):
         if (read := read_on(self.view, made, behind)) is not None:
             self.used = behind.end if behind is not None else self.used
             return read
+        if (same := self._of_it(made, before)) is not None:
+            return same
         subject = before.subject if before is not None and before.topic else behind.subject if behind is not None else None
         told = self._told_before(replace(made, subject=subject, phrase=None), before)
         return self._at_place(made, told, behind)
@@ -242,6 +246,8 @@ class Binder(Limits):
         if made.unit is None and not self.kept and self.bare.explain(made.number, self.view):
             return None
         before = self.kept[-1] if self.kept else None
+        if [word.lower() for word in phrase.words] == ["outside"] and (made.unit is None or made.unit.names[0] in ("deg", "C", "F")):
+            return replace(made, words=(*phrase.words, "air", "temperature"), phrase=phrase)
         if is_tag(phrase):
             alike = before if before is not None and before.phrase is not None and is_tag(before.phrase) else None
             unit = (before.given_unit or (before.unit.names[0] if before.unit else None)) if alike is not None and before is not None else None
@@ -252,6 +258,9 @@ class Binder(Limits):
             return replace(made, words=tuple(dict.fromkeys(words)), phrase=phrase, planned=self.memory.plan.meant(words, phrase.subject),
                            subject=phrase.subject, how="the question before")
         if before is None or not before.words:
+            title = next(iter(self.terms.topics(made.number.start)), None)
+            if title is not None and self.view.sentence(title.start) == (title.start, title.end) and (headed := self._under_heading(made, phrase)) is not None:
+                return headed  # 'Exhausts. Port three eighty', whatever else was told of port before
             earlier = self._earlier(phrase)
             if earlier is not None and (made.unit is None or self._fits(made.unit, earlier)):
                 return replace(made, words=earlier.words, phrase=phrase, planned=earlier.planned, subject=phrase.subject or earlier.subject,
@@ -306,7 +315,7 @@ class Binder(Limits):
         if due is not None:
             return replace(made, words=tuple(due.what.split()), planned=due, how="the plan's only parameter in this unit",
                            doubt=("the parameter is not named",))
-        if made.unit is not None and before.link not in ("verb", "dash") and not one_thing(self.view, before):
+        if made.unit is not None and before.link not in ("verb", "dash") and not one_thing(self.view, before) and not opens_clause(self.view, before, made.number):
             carried = self._carried(made)
             if carried is not None:
                 return carried

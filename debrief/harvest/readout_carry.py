@@ -23,6 +23,8 @@ _BETWEEN = HEDGES | frozenset(("", *"and to from now then or is was over by i re
 _MOST_MACH, _MOST_MARK, _OTHER = 3, 10, 5
 _TIMES = (("minute",), ("hour",))
 _WHEN, _STATES = frozenset("by at to through before until".split()), frozenset("full half no zero max maximum idle rated part".split())
+_UNLIKE = 2
+_IT, _MOST_BEFORE_IT = frozenset("it it's they they're".split()), 3
 _SHORT_SENTENCE, _LONG_SENTENCE = 4, 6
 """Sentences that name what the next one tells of are as short as this; where it says 'it', a little longer."""
 
@@ -146,6 +148,19 @@ class Carrier(Running):
                                how="what the sentence before is about")
         return None
 
+    def _of_it(self, made: Found, before: Phrase | None) -> Found | None:
+        """'Pads show eleven millimetres, before it was eleven point five', 'it was on sixty percent, it's at zero now': it is what was just told of."""
+        last = self.kept[-1] if self.kept else None
+        if before is None or not before.pronoun or self.view.words[before.start] not in _IT or last is None or not last.words or made.sort == "target":
+            return None
+        if any(token.ends_clause for token in self.view.turn.tokens[before.start:made.number.start]):
+            return None  # 'it's dropping, sixteen'
+        between = self.view.words[last.end:before.start]
+        if len(between) > _MOST_BEFORE_IT or last.sort == "limit" or (made.unit is not None and not self._same_unit(made.unit, last)):
+            return None
+        return replace(made, words=last.words, planned=last.planned, subject=made.subject or last.subject, given_unit=last.given_unit,
+                       how="the parameter of the value before", doubt=last.doubt)
+
     def _limit_of_last(self, made: Found) -> Found | None:
         """'Don't let it go under one': a limit of what was told last, however far from it."""
         last = next((found for _, found in self.memory.near(self.view.turn) if found.words), None) if made.sort == "limit" else None
@@ -171,6 +186,8 @@ class Carrier(Running):
         before = self.kept[-1] if self.kept else None
         if before is None or not (before.words or before.unit):
             return None
+        if before.how == "the question before" and len(self.asked) == len(self.terms.values) > len(self.kept) and self._ratio(made, before) > _UNLIKE:
+            return None  # 'Temperature and sugar?' '36.8 and 7.4': as many were asked for as are told
         between = self.view.words[before.end:made.number.start]
         between = between[-1:] if self._each_of(made, between) else between
         near = len(between) <= 3 and all(word.strip("-") in _BETWEEN for word in between)

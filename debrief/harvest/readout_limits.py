@@ -53,12 +53,22 @@ class Limits(Lists):
         no measure."""
         made = replace(made, sort="limit")
         planned = self.memory.plan.meant(rest, before.subject)
+        known = self._known_by(rest) if planned is None and head_word(rest) is None else None
+        if known is not None and (made.unit is None or self._fits(made.unit, known)):
+            return replace(made, words=known.words, phrase=before, planned=known.planned, subject=before.subject or known.subject,
+                           given_unit=known.given_unit if made.unit is None else None)
         last = told_last(made, self.kept, [found for _, found in self.memory.near(self.view.turn, 2)])
         named = head_word(rest) is not None or planned is not None or (last is not None and bool(set(rest) & set(last.words)))
         if named or last is None or self._ratio(made, last) > NEAR_SIZE:
             return replace(made, words=rest, phrase=replace(before, words=rest, head=head_word(rest)), planned=planned, subject=before.subject)
         return replace(made, words=last.words, planned=last.planned, subject=last.subject, how="what was just told", doubt=("the parameter is carried",),
                        given_unit=last.given_unit if made.unit is None else None)
+
+    def _known_by(self, words: tuple[str, ...]) -> Found | None:
+        """The latest value whose name holds all these words: the crosswind of 'crosswind max is ten'."""
+        said = {word.lower() for word in words}
+        return next((found for found in (*reversed(self.kept), *(found for _, found in reversed(self.memory.said[-_THINGS_BACK:])))
+                     if said <= {word.lower() for word in found.words}), None)
 
     def _named(self, made: Found, phrase: Phrase, behind: Phrase | None, planned: Planned | None) -> Found:
         words = phrase.words

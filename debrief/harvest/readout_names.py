@@ -22,6 +22,8 @@ QUANTITIES = {
 _LEVEL_FROM = 100
 _TAG = re.compile(r"[A-Za-z]\d{1,2}")
 """'X1', 'Y2': which of several like gauges."""
+_TAGS = re.compile(r"[A-Z]{1,3}\d{1,2}s")
+"""'T4s': several of one kind."""
 _THINGS = {"vis": ("visibility",), "sat": ("saturation",), "sats": ("saturation",), "resps": ("respiration",), "temp": ("temperature",),
            "temps": ("temperature",), "alt": ("altitude",), "decel": ("deceleration",), "accel": ("acceleration",),
            "nose": ("pitch",), "pitched": ("pitch",), "rolled": ("roll",), "yawed": ("yaw",), "banked": ("bank",),
@@ -74,6 +76,8 @@ def _initials(words: Sequence[str]) -> Sequence[str]:
 def _plain(word: str) -> Sequence[str]:
     """One word of a name: a unit as its quantity, a plural as one of its kind."""
     low = word.lower()
+    if _TAGS.fullmatch(word):
+        return (word[:-1],)
     if low in _UNIT_NOUNS:
         reading = read_unit((low,), 0)
         quantity = QUANTITIES.get(dimension_of(reading.name) or "") if reading else None

@@ -14,7 +14,7 @@ from ..units import read_unit
 from .parameter_words import HEADS, WEAK_HEADS
 from .plan_book import PlanBook
 from .readout_deeds import LED_BY_VERB, is_deed, is_done_by, is_tool
-from .readout_words import BREAKS, CONTRASTS, DASHES, DETERMINERS, FILLERS, HEDGES, MODALS, NOUNS_IN_ING, PREPOSITIONS, PRONOUNS, READING_VERBS, SMALL_LINKS
+from .readout_words import BREAKS, CONTRASTS, DASHES, DETERMINERS, FILLERS, HEDGES, MODALS, NOUNS_IN_ING, PREPOSITIONS, PRONOUNS, READING_VERBS, SIDES, SMALL_LINKS
 from .view import View, stem
 
 Link = Literal["verb", "dash", "next", "pause", "behind", "far"]
@@ -90,7 +90,8 @@ def head_word(words: Sequence[str]) -> str | None:
 
 
 _BE = frozenset("is are was were it's we're i'm they're he's she's been got".split())
-_STATED, _SEEMS = frozenset("warm cool fast slow quick heavy tight loose stiff rough smooth".split()), frozenset("running getting looks feels seems going".split())
+_STATED = frozenset("full empty warm cool fast slow quick heavy tight loose stiff rough smooth".split())
+_SEEMS = frozenset("running getting looks feels seems going".split())
 _WHICH = frozenset("last next this that other each good big first same".split())
 _DONE = re.compile(r"[a-z]{2}[^e\W]ed$")
 _JUDGED = frozenset("low high up down warm hot cool slow fast heavy light".split())
@@ -223,16 +224,13 @@ class TurnTerms:
 
     def _content(self, index: int) -> bool:
         word = self.view.words[index]
-        if self._numbers_next(index):
-            return True
-        if self._stands_for(index):
+        if self._stands_for(index) and not self._numbers_next(index):
             return False
-        if self._letter(index) or self._acronym(index):
+        if self._numbers_next(index) or self._letter(index) or self._acronym(index):
             return True
         if len(word) == 1 and word.isalpha() and index + 1 in self._named_at:
             return True
-        if word in ("inside", "outside") and index and self.view.words[index - 1] == "the" and self.view.words[index + 1:index + 2] \
-                and self.view.words[index + 1] in READING_VERBS:
+        if self._air_outside(index):
             return True
         if word in ("o'clock", "oclock") or self.view.words[index + 1:index + 2] in (("o'clock",), ("oclock",)):
             return False
@@ -245,6 +243,12 @@ class TurnTerms:
             return False
         owns = word.endswith("'s") and (index + 1 in self._value_at or self.view.words[index + 1:index + 2] in (("at",), ("about",), ("up",), ("down",)))
         return owns or not (plain.endswith(("ing", "ly")) and plain not in NOUNS_IN_ING and plain not in HEADS and not is_head(plain, self.plan))
+
+    def _air_outside(self, index: int) -> bool:
+        """'Outside's minus two', 'the outside is ...': no preposition, but what is told of."""
+        word, behind = self.view.words[index], self.view.words[index + 1:index + 2]
+        led = word in ("inside", "outside") and index > 0 and self.view.words[index - 1] == "the" and bool(set(behind) & READING_VERBS)
+        return led or word == "outside's" or word == "outside" and behind in (("is",), ("was",), ("reads",))
 
     def _acronym(self, index: int) -> bool:
         """'HP 22': two capital letters before a value and behind none are a name, and no unit."""
@@ -267,7 +271,8 @@ class TurnTerms:
     def _said_of(self, index: int, plain: str) -> bool:
         """No name, but what is said of one: 'is locked up at', 'no flags'; or the person spoken to (', Bob, ')."""
         before = self.view.words[index - 1] if index else ""
-        if (plain.endswith("ed") and before in _BE or plain in _STATED and before in _BE | _SEEMS) and plain not in HEADS:
+        stated = plain in _STATED and (before in _BE | _SEEMS or before == "a" and index > 1 and self.view.words[index - 2].endswith("'s"))
+        if (plain.endswith("ed") and before in _BE or stated) and plain not in HEADS:
             return True
         after = self.view.words[index + 1] if index + 1 < len(self.view.words) else ""
         done = _DONE.search(plain) and plain not in HEADS and plain not in CONTRASTS and stem(plain) not in self.plan.words
@@ -370,10 +375,17 @@ class TurnTerms:
             index += 1
             if self._stops(index - 1):
                 break
-        tells_apart = self._stops(index - 1) and not prepared and {self.view.words[i] for i in kept} <= CONTRASTS  # 'sixty left, sixty four right'
+        tells_apart = (self._stops(index - 1) or self._sides_behind(index)) and not prepared and {self.view.words[i] for i in kept} <= CONTRASTS
+        # 'sixty left, sixty four right'
         if not kept or (self._has_own_value(index, prepared) and not tells_apart):
             return None
         return self._made(start, index, kept, "behind")
+
+    def _sides_behind(self, at: int) -> bool:
+        """'11 left 13 right', written without a mark: which of two stands behind each value."""
+        other = self.values.get(at)
+        return other is not None and self.view.words[at - 1] in SIDES and self.view.words[other.end:other.end + 1] != () \
+            and self.view.words[other.end] in SIDES - {self.view.words[at - 1]} and (other.end + 1) not in self._value_at
 
     def _stops(self, index: int) -> bool:
         return self.view.turn.tokens[index].ends_clause

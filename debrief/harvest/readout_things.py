@@ -6,12 +6,13 @@ Common practice, no source.
 from collections.abc import Sequence
 from dataclasses import replace
 
-from ..records.talk import Turn
+from ..records.talk import Number, Turn
 from ..units import dimension_of
 from .parameter_words import HEADS, INSTRUMENTS, THERMAL, WEAK_HEADS
 from .readout_found import NO_NAME, Found
 from .readout_names import QUANTITIES
 from .readout_phrases import COUNTED, Phrase, TurnTerms
+from .readout_words import DETERMINERS
 from .view import View
 
 _BETWEEN = frozenset(("", *"and at with about now then on the dot nose button even steady".split()))
@@ -90,6 +91,20 @@ def one_thing(view: View, before: Phrase) -> bool:
     last = before.words[-1]
     tagged = len(before.words) > 1 and (len(last) == 1 and last.isupper() or last.isdigit() or last.lower() in COUNTED)
     return tagged and not before.topic and before.subject is None and before.start == view.sentence(before.start)[0]
+
+
+def opens_clause(view: View, before: Phrase, number: Number) -> bool:
+    """'Swing 10 degrees', 'table to 28 degrees', 'freeboard at the hatch, 0.6 metres': a noun that opens its clause is what the value behind it is of."""
+    first = before.start
+    while first and view.words[first - 1] in DETERMINERS:
+        first -= 1
+    if before.topic or first != view.clause(before.start)[0] or not all(word.isalpha() for word in before.words):
+        return False
+    close = set(view.words[before.end:number.start]) <= _TO
+    return close and (before.link == "next" or before.link == "pause" and len(before.words) > 1)
+
+
+_TO = frozenset(("to", "about", "around", "now", ""))
 
 
 def read_on(view: View, made: Found, behind: Phrase | None) -> Found | None:
