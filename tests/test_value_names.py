@@ -65,7 +65,7 @@ def test_lists_of_figures_that_run_on_evenly_are_no_number_cut_in_pieces(said, v
     ("Winch load's four tonnes.", "Sway 10 degrees.", [("sway", "10")]),
     ("Winch load's four tonnes.", "The stack looks straight, about 1200 feet of ground roll.", [("ground roll", "1200")]),
     ("Bilge's four centimetres.", "Outside's minus two.", [("outside air temperature", "-2")]),
-    ("Crosswind's four knots, humidity's fourteen percent.", "Crosswind max is ten.", [("crosswind", "10")]),
+    ("Crosswind's four knots, humidity's fourteen percent.", "Crosswind max is ten.", [("crosswind speed", "10")]),
     ("Temperatures?", "X3s are 668 and 675.", [("x3 temperature", "668"), ("x3 temperature", "675")])])
 def test_a_value_is_of_the_noun_that_opens_its_clause_or_of_what_it_was_just_told(before, line, found, tmp_path):
     assert [row[:2] for row in told(tmp_path, ("A", before), ("B", line))][-len(found):] == found

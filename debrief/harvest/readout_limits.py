@@ -55,7 +55,7 @@ class Limits(Lists):
         planned = self.memory.plan.meant(rest, before.subject)
         known = self._known_by(rest) if planned is None and head_word(rest) is None else None
         if known is not None and (made.unit is None or self._fits(made.unit, known)):
-            return replace(made, words=known.words, phrase=before, planned=known.planned, subject=before.subject or known.subject,
+            return replace(made, words=known.words, phrase=before, planned=known.planned, subject=before.subject or known.subject, how="told in full before",
                            given_unit=known.given_unit if made.unit is None else None)
         last = told_last(made, self.kept, [found for _, found in self.memory.near(self.view.turn, 2)])
         named = head_word(rest) is not None or planned is not None or (last is not None and bool(set(rest) & set(last.words)))
