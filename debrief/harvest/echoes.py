@@ -77,7 +77,7 @@ def _copied(view: View, item: Found, found: Sequence[Found], last: set[Decimal])
 
 def _put_right(talk: Talk, view: View, before: Turn) -> set[Decimal]:
     """'Negative. One nine zero.': what was said two or three turns before, and then read back as something else."""
-    if not _SAYS_NO.match(" ".join(view.words)) or not talk.numbers[before.index] or _ASKS.search(before.text.lower()):
+    if not _SAYS_NO.match(" ".join(view.words)) or len(view.numbers) > 1 or not talk.numbers[before.index] or _ASKS.search(before.text.lower()):
         return set()
     read_back = _values(talk, before.index)
     earlier = {value for index in range(max(0, before.index - _NEAR), before.index) for value in _values(talk, index)}
