@@ -66,3 +66,19 @@ def test_degrees_pounds_and_rates_are_of_what_their_words_say(value, name, unit,
 ])
 def test_mils_and_inches_are_of_what_is_measured_so(value, unit, said):
     assert row_of(value, f"A: {said}").get("unit") == unit
+
+
+@pytest.mark.parametrize(("value", "unit", "lines"), [
+    (0.04, None, ["A: Roll rate's point zero four."]),
+    (30, None, ["A: Wave maker to forty centimetres.", "B: Waves are thirty."]),
+    (69, None, ["A: Attitude control motor 69."]),
+    (25000, "ft", ["A: Altitude's twenty five thousand feet in the chamber."]),
+    (22, None, ["A: Resp rate 22."]),
+])
+def test_what_is_told_in_several_units_is_left_open(value, unit, lines):
+    plan = Session.model_validate({"cards": [{"id": "1", "title": "Ward", "readouts": [{"what": "heart rate", "unit": "bpm", "also_called": ["rate"]}]}]})
+    assert row_of(value, *lines, session=plan).get("unit") == unit
+
+
+def test_a_cylinder_head_has_no_heading():
+    assert "heading" not in str(row_of(152, "A: Cylinder head one fifty two.").get("parameter"))

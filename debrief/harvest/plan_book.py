@@ -108,11 +108,16 @@ class PlanBook:
             self._known[key] = self._best(*key)
         return self._known[key]
 
+    @staticmethod
+    def _another(said: frozenset[str], names: frozenset[str]) -> bool:
+        """'Engine speed' is not the plan's 'speed', nor a breathing rate its 'rate': only a word that many share is the same."""
+        return bool(said - GENERIC) and bool(names) and names <= GENERIC
+
     def _best(self, said: frozenset[str], subject: str | None) -> Planned | None:
         best, score = None, 0.0
         for item in self.planned:
             for names in item.names:
-                shared = len(said & names)
+                shared = len(said & names) if not (_APART & said) - names and not self._another(said, names) else 0
                 value = 2 * shared / (len(said) + len(names)) if shared else 0.0
                 value += 0.05 if shared and subject and item.subject == subject else 0.0
                 if value > score:
@@ -124,6 +129,8 @@ GENERIC = frozenset(stem(word) for word in SIDES) | frozenset(
     stem(word) for word in "pressure temperature temp quantity flow depth height altitude speed rate force level load volume "
                      "weight current voltage power distance length angle reading time left right".split())
 """Heads that many parameters share: alone they name none of the plan's."""
+_APART = frozenset(stem(word) for word in "differential diff delta".split())
+"""What makes another quantity of the same thing."""
 _DUTIES = frozenset(stem(word) for word in "test conductor lead crew seat monitor engineer operator director control and of the on".split())
 _NO_HEADS = frozenset("left right main out in at of bell".split())
 

@@ -90,14 +90,14 @@ def narrowed(unit: SpokenUnit | None, view: View, number_start: int, spoken: fro
         return unit
     if unit.names[0] == "deg":
         return SpokenUnit(("deg",), unit.end) if turned(view, number_start, unit.end) else unit
-    if unit.names[-1] in ("msw", "fsw") and not _SUBMERGED & spoken:
+    if unit.names[-1] in ("msw", "fsw") and (not _SUBMERGED & spoken or "altitude" in spoken):
         return SpokenUnit(unit.names[:1], unit.end)
     if "mmHg" in unit.names and not _MERCURY & spoken:
         return SpokenUnit(("mm",), unit.end)
     if "inHg" in unit.names and not _INCHES_OF & (spoken | {word.removesuffix("'s") for word in view.words}):
         return SpokenUnit(("in", "inHg"), unit.end) if "pressure" in spoken else SpokenUnit(("in",), unit.end)
     if "mL" in unit.names and "thou" in unit.names:
-        said = set(view.words)
+        said = {word.removesuffix("'s") for word in view.words}
         thin = _FINE if unit.names[0] == "mm" else _THIN  # 'forty mil' are millimetres, but of vibration
         return SpokenUnit(("thou",), unit.end) if thin & said else SpokenUnit(("mL",), unit.end) if _FLUIDS & said else SpokenUnit(unit.names[:1], unit.end)
     if unit.names[0] != "psi" or "lb" not in unit.names:
@@ -243,6 +243,8 @@ class UnitMemory:
         """Heads that measure different things by the words or the value beside them."""
         if head in ("speed", "velocity") and said & _TURNING or head == "pressure" and _LEAST_INCHES <= value <= _MOST_INCHES and value.as_tuple().exponent == -2:
             return "", "assumed", ""  # an engine's speed is told in turns, the air's pressure as an altimeter is set
+        if "rate" in said and HEADS[head].unit is not None and HEADS[head].dimension != "rate":
+            return "", "assumed", ""  # 'roll rate': degrees by the second, or by the minute
         if "blood" in said:
             return "mmHg", "assumed", "blood pressure is told in mmHg"
         if head == "bank" and any(len(word) == 1 for word in said):

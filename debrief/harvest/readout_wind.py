@@ -13,7 +13,7 @@ from .view import View
 
 _COURSE = re.compile(r"\b((bring|take) (it|her|him)( (left|right|round|around|about|on))?( to)?|"
                      r"come( (left|right|round|around|about))?( to)?|steer(ing)?|steady( on)?|turn(ing)? (left|right)( to)?|new (course|heading)|"
-                     r"head(ing)?( is| of)?|course( is| of)?)$")
+                     r"heading( is| of)?|(^|(and|then|now|please|to) )head( to| for)?|course( is| of)?)$")
 _TAKEN = re.compile(r"\b(bring|take) (it|her|him)( to)?$")
 _WIND = frozenset("wind winds gust gusts gusting".split())
 

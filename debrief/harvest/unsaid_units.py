@@ -17,10 +17,13 @@ _RIVALS = frozenset("temperature pressure length speed mass volume force".split(
 """Quantities that are told in several units, by country and trade."""
 _FIXED = frozenset(("mmHg", "hPa", "inHg", "Mach"))
 """Of blood and of the air's pressure at sea level: one unit by custom of the thing, not of the country."""
+_CARRIED = frozenset(("what is asked to change", "the speaker's last parameter", "what was just told", "what was just told or asked for"))
+_ALTERNATIVES = (frozenset(("m", "cm", "ft")), frozenset(("kt", "m/s", "km/h", "mph")))
+"""Talk that speaks two of these tells nothing of a value without its unit."""
 _OF_LISTS = "the unit of such a list"
 _OF_TALK = "the usual unit of such talk"
 _BY_CUSTOM = ("lengths are told in it", "blood pressure is told in mmHg")
-_TWO_SENSES = tuple(f"the usual unit of {head}" for head in ("bearing", "nose", "azimuth", "bank", "shadow", "flaps", "elevation"))
+_TWO_SENSES = tuple(f"the usual unit of {head}" for head in ("bearing", "nose", "azimuth", "bank", "shadow", "flaps", "elevation", "attitude"))
 """A bearing is a direction or a part of a machine, a nose a pitch or a place, an azimuth a direction or a thruster; flaps are told in degrees, steps
 and shares."""
 
@@ -85,7 +88,8 @@ def _guessed(row: Row, unit: Field, known: set[str], here: set[tuple[int | None,
         return all((turn, told) != (row.turn, unit.value) for turn, _, told in here)
     if why in _TWO_SENSES:
         return True
-    if (name is None or name.origin != "spoken") and why not in _BY_CUSTOM:
+    if (name is None or name.origin != "spoken") and (why not in _BY_CUSTOM or name is not None and bool(_CARRIED & set(name.why))):
         return _at_hand(row) not in here
-    return unit.origin == "assumed" and str(unit.value) not in known and dimension_of(str(unit.value)) in _RIVALS and unit.value not in _FIXED \
+    other = any(unit.value in kind and (kind - {unit.value}) & known for kind in _ALTERNATIVES)
+    return unit.origin == "assumed" and (str(unit.value) not in known or other) and dimension_of(str(unit.value)) in _RIVALS and unit.value not in _FIXED \
         and unit.value != "C"
