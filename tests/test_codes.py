@@ -12,6 +12,7 @@ def told(tmp_path, *lines):
     "Telephone for the Supervisor, extension double four seven.", "All posts, permit two one seven is open.",
     "Last sample, taken zero four ten.", "Log closes at sixteen twenty. Debrief at fourteen thirty in room six.",
     "Beautiful. You owe me five pounds.", "You have bolts one through six on the pump plate.", "Tanks 3 through 10 are full.",
+    "Seat two, rate your symptoms, nought to five.", "Breathing effort, one to ten.", "Engine air intake valve, the port one, it shut late.",
     "Unit two was built in nineteen sixty-one.", "Cable six, box two, the yellow plug.", "Cue 41 to cue 46.", "Two of them are playing cards, hand of seven."])
 def test_codes_dates_and_money_are_no_values(said, tmp_path):
     assert told(tmp_path, ("A", said)) == []

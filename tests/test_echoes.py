@@ -17,6 +17,9 @@ def last(tmp_path, *lines):
     ([("A", "Pressure 108 bar."), ("B", "I see the same on the link, 108, and oil temperature 96.")], ["96"]),
     ([("A", "Airspeed one nine zero then hold."), ("B", "One nine five, then hold."), ("A", "Negative. One nine zero.")], []),
     ([("A", "Pump pressure is 168 bar. Bearing temperature fifty-one."), ("B", "I copy one six eight bar and sixty-one degrees.")], []),
+    ([("A", "Stop at pressure under eighty, temperature over one fifty."), ("B", "Eighty, one fifty.")], []),
+    ([("A", "Driver, charge the pressure to five bar."), ("B", "Charging to five bar.")], []),
+    ([RAISED, ("B", "Going to 2.5.")], []),
     ([RAISED, ("B", "2.5. Slurry feed pressure eight hundred.")], ["800"])])
 def test_what_was_just_said_is_not_told_anew(lines, left, tmp_path):
     assert last(tmp_path, *lines) == left

@@ -13,7 +13,7 @@ def values(tmp_path, *lines):
     ("Lumbar load 38 newtons. Say again, 36 newtons.", ["36"]),
     ("Steel temperature's up to twelve degrees. No, sorry, twelve and a half.", ["12.5"]),
     ("Load is four and a half, no, four point eight seconds.", []),
-    ("Oil pressure 40. Wait a second, 42.", ["42"]),
+    ("Oil pressure 40. Wait a second, 42.", ["42"]), ("Oil pressure 51. Ah, no, that's the spare. 42.", ["42"]),
     ("Oil pressure is 40, tell a lie, it's 42.", ["42"])])
 def test_a_value_taken_back_is_none(said, left, tmp_path):
     assert values(tmp_path, ("A", said)) == left

@@ -29,7 +29,9 @@ _EVENT = re.compile(r"\b((log|loop|permit|door|hatch|gate|shop|office|bar|road|l
                     r"supper|breakfast|sample( \w+)? taken|taken|due|eta|etd|e t a|arriv\w+|depart\w*|sunset|sunrise|logged|expires?|"
                     r"train|bus|pass(es|ed)? you|high water|low water|call home|on the ground by)\b")
 _AT = frozenset("at by until till before after since eta taken".split())
-_MOST_LABEL, _MOST_WORDS = 12, 5
+_MOST_LABEL, _MOST_WORDS, _MOST_SCALE = 12, 5, 20
+_WHICH = frozenset("the this that another which".split())
+_RATED = frozenset("rate rating ratings scale score comfort workload effort symptoms pain discomfort nausea anxiety fatigue".split())
 _FIRST_YEAR, _LAST_YEAR = 1800, 2100
 
 
@@ -39,11 +41,32 @@ def is_code(view: View, number: Number) -> bool:
         return view.words[number.start] in ("million", "billion", "thousand", "hundred")
     if _owed(view, number):
         return True
-    if number.value_high is not None or number.signed or read_unit(view.words, number.end) is not None:
+    if number.signed or read_unit(view.words, number.end) is not None:
+        return False
+    if _scale_ends(view, number) or _that_one(view, number):
+        return True
+    if number.value_high is not None:
         return False
     if _owns(view, number) or _labels_a_row(view, number) or _all_alike(view, number):
         return True
     return _frequency(view, number) or _coded(view, number) or _year(view, number) or _hour_told(view, number) or _at_table(view, number)
+
+
+def _scale_ends(view: View, number: Number) -> bool:
+    """'Rate your symptoms, nought to five', 'breathing effort, one to ten': the ends of a scale."""
+    first, stop = view.sentence(number.start)
+    before = next((one for one in view.numbers.values() if one.end == number.start - 1 and view.words[one.end] == "to"), None)
+    behind = view.numbers.get(number.end + 1) if view.words[number.end:number.end + 1] == ("to",) else None
+    low, high = (before or number).value, number.value_high if number.value_high is not None else (behind or number).value
+    paired = number.value_high is not None or before is not None or behind is not None
+    return paired and low in (0, 1) and 3 <= high <= _MOST_SCALE and bool(_RATED & set(view.words[first:stop]))
+
+
+def _that_one(view: View, number: Number) -> bool:
+    """'The green one', 'the port one, it shut late': which of several."""
+    words, at = view.words, number.start
+    return words[at].removesuffix("s") == "one" and number.end == at + 1 and at > 1 and words[at - 2] in _WHICH and words[at - 1].isalpha() \
+        and words[at - 1] not in BREAKS and not view.turn.tokens[at - 1].ends_clause
 
 
 def _frequency(view: View, number: Number) -> bool:

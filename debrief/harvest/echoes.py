@@ -10,7 +10,7 @@ from ..records.talk import Turn
 from .readout_found import Found
 from .readout_words import FILLERS
 from .talk import Talk
-from .view import View
+from .view import View, views
 
 _ACKNOWLEDGED = re.compile(r"\b(wilco|understood|copied|copy|noted|got it|no problem|acknowledged?|will do|aye|roger)\b")
 _COPIES = re.compile(r"\b(i copy|copy|copied|i copied|read you|you said|i read back)\b")
@@ -18,7 +18,8 @@ _SAYS_NO = re.compile(r"^(ah |uh |oh |er )?(no|negative|wrong|incorrect|not corr
 _SAME = re.compile(r"\b(same|likewise|agrees?|agreed|concurs?)\b")
 _ASKS = re.compile(r"\?|\b(isn't it|is it|wasn't it|right|correct|aren't we|are we|confirm)\W*$")
 _CONFIRMS = frozenset("yes yeah yep".split())
-_NEAR, _ACK_WORDS = 2, 4
+_LED = frozenset("to at under over above below left right by past".split())
+_NEAR, _ACK_WORDS, _SHORT = 2, 4, 8
 
 
 def said_again(talk: Talk, view: View, found: Sequence[Found]) -> list[Found]:
@@ -31,7 +32,7 @@ def said_again(talk: Talk, view: View, found: Sequence[Found]) -> list[Found]:
     corrected = _put_right(talk, view, before)
     return [item for item in found if item.number.value is None or not (
         item.number.value in corrected or item.number.value in last and (_acknowledged(view, item, last) or _same(view, item) or _opens(talk, view, item, before))
-        or _copied(view, item, found, last))]
+        or _copied(view, item, found, last) or _repeated(talk, view, item, before))]
 
 
 def _values(talk: Talk, index: int) -> set[Decimal]:
@@ -73,6 +74,22 @@ def _copied(view: View, item: Found, found: Sequence[Found], last: set[Decimal])
     alike = [one for one in found if view.sentence(one.number.start)[0] == first]
     return not _reports(item) and len(alike) > 1 and any(one.number.value in last for one in alike) \
         and bool(_COPIES.search(" ".join(view.words[first:alike[0].number.start])))
+
+
+def _repeated(talk: Talk, view: View, item: Found, before: Turn) -> bool:
+    """'... under eighty, over one fifty or under forty.' 'Eighty, one fifty, forty.'; 'take it to five bar.' 'Charging to five bar.': what was just
+    said and nothing else, or the same value behind the same small word in a short answer."""
+    if _ASKS.search(before.text.lower()) or _reports(item):
+        return False
+    said, start = views(talk)[before.index], item.number.start
+    values = [number.value for number in view.numbers.values()]
+    told = {i for number in view.numbers.values() for i in range(number.start, number.end)}
+    rest = [word for i, word in enumerate(view.words) if i not in told and word not in FILLERS | {"", "and", "to", "on", "over", "under"}]
+    if len(values) > 1 and len(rest) <= 1 and set(values) <= _values(talk, before.index):
+        return True
+    led = view.words[start - 1] if start else ""
+    return led in _LED and len(view.words) <= _SHORT and len(values) == 1 and any(
+        number.value == values[0] and said.words[number.start - 1:number.start] == (led,) for number in said.numbers.values())
 
 
 def _put_right(talk: Talk, view: View, before: Turn) -> set[Decimal]:

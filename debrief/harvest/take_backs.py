@@ -10,7 +10,8 @@ from .readout_found import Found
 from .view import View
 
 _MENDS = re.compile(r"\b(correction|i correct|correct (that|it)|corrected to|(better )?make (that|it)|i mean|i meant|rather|(scratch|strike) that|"
-                    r"i say again|no,? it's|call (it|that)|tell a lie|my (mistake|error)|misread|disregard( that)?)\b|\bwait( a minute| one)?$")
+                    r"i say again|no,? it's|call (it|that)|tell a lie|my (mistake|error)|"
+                    r"no,? that's (the|my|your|his|her|a)|misread|disregard( that)?)\b|\bwait( a minute| one)?$")
 _DENIES = frozenset("no nope sorry apologies negative wrong oops".split())
 _SMALL = frozenset("er uh um oh ah well i'm i am that's it's its is that was make a the beg your pardon now actually hold on wait hang say again "
                    "sec second moment minute".split())
