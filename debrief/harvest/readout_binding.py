@@ -57,8 +57,8 @@ class Binder(Limits):
     def _found(self, number: Number) -> Found | None:
         view = self.view
         start, stop = self._clause(number)
-        if bounds(view, start, number.start):
-            return self._bound(number)
+        if (other := self._other_bound(number)) is not None or bounds(view, start, number.start):
+            return other or self._bound(number)
         if (pair := blood_pressure(self.view, self.terms.values, number) or orbit(self.view, self.terms.values, number)) is not None:
             return pair
         if asks(view, number, (start, stop)) or differs(view, number) or denied(view, start, number.start) or self._repeated(number):
@@ -74,7 +74,8 @@ class Binder(Limits):
         behind = self.terms.behind(end, self._stop(number))
         if unit is None and (self._counts(number, before, behind) or self._wished_zero(number, before, behind)):
             return None
-        return self._checked(self._by_words(made, before, behind))
+        found = self._checked(self._by_words(made, before, behind))
+        return None if found is not None and found.planned is None and self._judged(made) else found
 
     def _low(self, number: Number) -> int:
         """Where the words of this value may begin: behind the value before, and behind what told that one apart."""

@@ -78,7 +78,7 @@ class Carrier(Running):
         """'I'd say a six': a mark that somebody gives, and no reading of what was told last."""
         number = made.number
         article = self.view.words[number.start - 1:number.start] in (("a",), ("an",))
-        return article and made.unit is None and number.form == "cardinal" and 0 <= number.value <= _MOST_MARK
+        return article and made.unit is None and number.form in ("cardinal", "figures") and "." not in number.text and 0 <= number.value <= _MOST_MARK
 
     def _condition(self, made: Found, behind: Phrase) -> bool:
         """'Forty five by full current', 'six fifty at full load', 'not below one eighty for the bank': when or what for, and no name."""

@@ -14,6 +14,8 @@ from .readout_units import spoken_unit
 from .readout_words import CONTRASTS
 
 _THINGS_BACK = 30
+_BOUNDING = frozenset("above below over under past".split())
+_OR_BOUNDING = frozenset(("or", word) for word in _BOUNDING)
 _TENS = frozenset("twenty thirty forty fifty sixty seventy eighty ninety".split())
 
 
@@ -24,6 +26,16 @@ def _tells_apart(phrase: Phrase) -> bool:
 
 class Limits(Lists):
     """One turn's limits, and its values with names of their own."""
+
+    def _other_bound(self, number: Number) -> Found | None:
+        """'Heart rate over one fifty or under forty': both are bounds of one thing."""
+        last = self.kept[-1] if self.kept else None
+        either = last is not None and self.view.words[last.end:number.start] in _OR_BOUNDING
+        if last is None or not either or not _BOUNDING & set(self.view.words[last.number.start - 1:last.number.start]):
+            return None
+        self.kept[-1] = replace(last, sort="limit")
+        return replace(last, number=number, end=number.end, sort="limit", phrase=None, how="the list goes on", unit=None,
+                       given_unit=last.unit.names[0] if last.unit is not None else last.given_unit)
 
     def _bound(self, number: Number) -> Found | None:
         """'Tell me if it goes over eighty': a limit of what was told last; none where that was no readout of such a size."""

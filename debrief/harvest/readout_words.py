@@ -15,7 +15,7 @@ READING_VERBS = word_set(
     "dropped drops dropping rose rises rising fell falling climbed climbing went going came coming passing makes making sits sitting says "
     "gone started start ended end ends began stopped peaked settled crept ticked jumped edged drifted "
     "nudged popped bumped sagged slid spiked swung grew eased bounced recovered averaging used burned burnt spent measures measured measuring looks came 're 's")
-SMALL_LINKS = word_set("at of to by now still presently currently just only up down out over under back in on around from with as for about "
+SMALL_LINKS = word_set("at of to by now here still presently currently just only up down out over under back in on around from with as for about "
                    "present time set again well approximately roughly maybe almost nearly some say exactly even another "
                    "somewhere between a an the bit little less more than good steady both all my your our his her their")
 HEDGES = word_set("about approximately around roughly maybe nearly almost some say call circa somewhere say perhaps probably")
