@@ -28,8 +28,26 @@ def test_a_bare_answer_is_of_the_sort_that_was_asked_for(value, sort, lines):
     (735, "limit", "If module pressure goes under 735 millimetres of mercury, close the vent."), (30, "limit", "Trial limits are 2.5 metres and 30 knots."),
     (1.78, "measured", "Max g on the pull was one point seven eight g."), (128, "forecast", "Fuel is 131 kilos. I'd said 128 kilos on fuel."),
     (450, "forecast", "The calculation gave four hundred and fifty metres."), (95, "forecast", "I expect he'll go ten minutes with a systolic around ninety five."),
+    (132, "forecast", "The plot gives Bank D at one three two."), (31, "measured", "Hover at 31 metres."),
+    (340, "target", "Marigold, the gate's three kilometres north of you. Track three four zero."), (3.6, "limit", "Floor is 3.6 psi, remember."),
+    (150, "limit", "Stop criteria, so we all have them. Systolic under eighty, heart rate over one fifty."),
     (41, "measured", "Drum temperature's forty one degrees, limit is ninety."), (2, "measured", "I make the heel two degrees to port."),
     (22000, "forecast", "You should meet the top at about 22 thousand feet."),
 ])
 def test_what_a_sentence_does_with_its_value(value, sort, said):
     assert row_of(value, f"A: {said}").get("class") == sort
+
+
+@pytest.mark.parametrize("said", [
+    "Nothing over 50 psi, please.", "You're allowed up to 50 psi.", "Fine as long as it's under 50 psi.", "Not to exceed 50 psi.", "The pass mark's 50 psi.",
+    "It has to reach 50 psi.", "Red above 50 psi.", "We can't open above 50 psi.", "The crane stops at 50 psi.", "Watch it doesn't go over 50 psi.",
+    "Reject at 50 psi.", "I won't go past 50 psi.", "As soon as it passes 50 psi, shut down.", "Oil pressure's under 50 psi, no problem.",
+    "At 50 psi the valve lifts.", "Masks on above 50 psi.", "Action level is 50 psi.", "Book says up to 50 psi.", "50 psi is where we stop.",
+])
+def test_a_frame_of_a_bound_makes_a_limit(said):
+    assert row_of(50, f"A: {said}").get("class") == "limit"
+
+
+@pytest.mark.parametrize("said", ["Oil pressure's just under 50 psi.", "Oil pressure stopped at 50 psi.", "Oil pressure's back on 50 psi.", "It took 50 psi."])
+def test_what_only_looks_like_a_bound_is_measured(said):
+    assert row_of(50, f"A: {said}").get("class") == "measured"

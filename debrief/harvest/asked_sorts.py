@@ -21,7 +21,8 @@ _LIMITS = re.compile(
     r"\b(?:what|where|when) (?:do|did|would|will|should) (?:you|we|they|i) (?:\w+ )?(?:stop|abort|quit|turn back|turn round|turn around|pull out|pull off|break off|"
     r"knock it off|shut down|call it|bail out|go home|trip|worry|change over|come back)\b|"
     r"\b(?:good|rated|safe|cleared|certified|tested|proofed) (?:for|to)\b|\b(?:safe|rated) (?:working|load)|\binjury\b|"
-    r"^(?:\w+ )?(?:alarm|trip|abort|cut ?off|bingo|alert)(?: \w+)?$|\b(?:rule|rules)(?:'s| is| are)?\b.*\b(?:no|over|under|above|below|more than|less than)\b")
+    r"^(?:\w+ )?(?:alarm|trip|scram|abort|cut ?off|bingo|alert)(?: \w+)?$|"
+    r"^(?:the )?(?:alarm|trip|amber|red) (?:on|for|at)\b|\b(?:rule|rules)(?:'s| is| are)?\b.*\b(?:no|over|under|above|below|more than|less than)\b")
 _TARGETS = re.compile(r"\bwhat (?:\w+ )?(?:do|would|are|were|did|will) (?:you|we|they) (?:need|want|like|trying for|aiming for|after|aiming at|looking for)\b|"
                       r"\bwhat(?:'s| is| was) (?:the|your|our) (?:target|aim|setting|set ?point|goal)\b|"
                       r"\b(?:where|what) (?:do|would) you (?:want|like) (?:it|them|her|him|me|us)\b")
@@ -77,10 +78,11 @@ def _sort_of(view: View, item: Found, asked: str | None) -> str | None:
         return None
     while first:
         first, high = view.sentence(first - 1)
+        headed = not any(first <= at < high for at in view.numbers) and not told(view, *view.clause(first))  # 'Stop criteria, so we all have them'
+        if headed and (sort := _heading(" ".join(view.words[first:high]))) is not None:
+            return sort
         if told(view, first, high):
             return None
-        if not any(first <= at < high for at in view.numbers) and (sort := _heading(" ".join(view.words[first:high]))) is not None:
-            return sort
     return None
 
 

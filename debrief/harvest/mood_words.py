@@ -46,12 +46,13 @@ ACTED = re.compile(rf"\b(we|i|i'd|we'd|they|you|he|she|doctor|control|everybody|
                    r"drain|empty|refill|kill|cut|trip|bail)( \w+){0,3} at\s*$|"
                    r"\b(we|they|i) (always |all |only |then |normally )?(bin|scrub|scrap|shed|desat|reset|replace|reject|refuse|drain|empty|refill|worry)"
                    r"( (it|them|him|her|you|off|out|back))* at\s*$|"
-                   r"\b(says?|said) (stop|abort|quit|knock off|turn back|pull out)( \w+)? at\s*$|"
+                   r"^((and|so|but|then) )*(we|they) hold at\s*$|\b(says?|said) (stop|abort|quit|knock off|turn back|pull out)( \w+)? at\s*$|"
                    r"\b(breaks|bursts|buckles|yields|snaps|fails) at\s*(about |around )?$|"
                    r"\b(red|amber|hard|end|mechanical) stop('s| is)( at)?\s*$")
 """'We clear out at fifty', 'turn round's at one forty': what is done there bounds the value."""
 ACT_BEHIND = re.compile(rf"^(then |and )?(we|i|you|they)('d)? ({'|'.join(ACTS.split())})\b")
-MARK_BEHIND = re.compile(r"^(is|was|'s) (the|our|your|my|its|his|her|their) (\w+ )?"
+MARK_BEHIND = re.compile(r"^(is|was|'s) where (we|i|you|they) (stop|quit|abort|turn|trip|go home|pull out)\b|"
+                         r"^(is|was|'s) (the|our|your|my|its|his|her|their) (\w+ )?"
                          r"(limit|limits|red|red ?line|amber|yellow|orange|most|maximum|minimum|max|min|least|"
                          r"alarm|trip|cut|cut ?off|ceiling|floor|edge|boundary|stop|criterion|lot|top)\b")
 BEYOND = re.compile(r"\b(don't|do not|not|never|won't (take|have|accept|allow|like)|can't (have|take)|mustn't|nobody|no)( \w+){0,5} "
@@ -85,7 +86,7 @@ ANNOUNCED = re.compile(r"\b(we'll|we will|we're going to) (\w+ )?(start|try|do|r
 ON_THEM = re.compile(r"^((and|so|but|the|our) )*(limits?|alarm|trip|red ?line|spec|specification|trigger|cut|criterion|criteria|maximum|minimum|max|min|"
                      r"swl|wll|safe working( load)?|working load( limit)?|placard|bingo|vne|never exceed) (on|for|of|in|with) "
                      r"(\w+ ){1,3}(is|was|are)\s*$|"
-                     r"^((and|the|its|our) )*(swl|wll|safe working( load)?|working load( limit)?|bingo|vne|never exceed)('s| is| was)?\s*$|"
+                     r"^((and|the|its|our) )*(swl|wll|safe working( load)?|working load( limit)?|bingo|vne|never exceed|floor)('s| is| was)?\s*$|"
                      r"\bwatch (out )?for\s*$|\btrigger's\s*$|\b(com(e|ing)|go(ing)?) home at\s*$|"
                      r"^((and|then|so) )*(change|swap|break|replace|flush|purge|drop|dump) (the|your|our|it|that)( \w+)? at( the| about)?\s*$")
 BY_PAPER = re.compile(r"^(by|per|on|as on|from) the (book|sheet|card|plan|drawing|schedule|checklist|procedure)\b")

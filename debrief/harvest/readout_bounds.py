@@ -33,6 +33,23 @@ _HELD = re.compile(r"\b(don't|not|never|no|keep|stay|wait|till|until|before|when
                    r"\b(we|they|rules?|book) (only )?(allow|permit)s?( you| us| it| her| him)?( up to)?\s*$|"
                    r"\b(slows|slow|trips|cuts|shuts|backs|opens|lifts|blows|relieves)( \w+)?( down| back| out| off)? at\s*$|"
                    r"^not (over|above|below|under|more than|less than)\s*$")
+_OVER = r"(over|above|below|under|past|beyond|inside|within|(more|less) than)"
+_FRAMED = re.compile(
+    rf"\b(nothing|nobody|no one)( \w+){{0,2}} {_OVER}\s*$|\b(allowed|permitted)( (up|down) to)?\s*$|\b(i've|we've|you've) got (up|down) to\s*$|"
+    rf"\bas long as\b.* {_OVER}\s*$|\bnot (to )?exceed\s*$|\b(has|have) to (reach|make|get to|hit)\s*$|"
+    r"^((and|so|but|the|our|its|a|your|that) )*(\w+ )?(pass mark|trip point|hard deck|band|tolerance|rating|action (level|value)|relief|relief valve|"
+    r"break(ing)? (strength|load)|cut-?out|alarm|rated)('s| is| was| are)?( (set|at|to|plus or minus))*\s*$|"
+    r"^((and|so|but|the|it's) )*(red|amber|yellow) (above|over|below|under|from|past|beyond)\s*$|"
+    rf"\b(can't|cannot|won't|don't|doesn't|mustn't|wouldn't) (\w+ ){{1,4}}(in |with )?{_OVER}\s*$|"
+    rf"\b(\w+ (off|on)|safe|unsafe|closed|shut) {_OVER}\s*$|\b(lift|flight|crane|deck|valve|it)'s (off|out) {_OVER}\s*$|"
+    rf"^((and|then|we|they) )*(reject|discard|scrap|evacuate|condemn|retire|fail)s?( it| them)?( is| are)? (at|{_OVER[1:-1]})\s*$|"
+    r"\b(says?|allows?|gives?) (up|down) to\s*$|\b(is|are|was|\w+'s) rated( (for|to|at))?\s*$|"
+    r"\b(stops|slips) at\s*$|\b(tell|call|shout to) (me|us) when (it's|you're|we're|he's|she's)( at)?\s*$|"
+    r"\b(as soon as|the moment) (\w+ ){1,3}(passes|hits|reaches|touches|gets to|goes (over|under|above|below|past))\s*$|"
+    r"\b(it'll|she'll|that'll) (only )?take\s*$|\b(want|wants|need|needs)( \w+){0,3} (better|more|less|fewer|higher|lower) than\s*$|"
+    rf"\bworry(ing)? (at|{_OVER[1:-1]})\s*$|"
+    r"(^|(^| )(still|well|comfortably|safely|easily|all|is|are|\w+'s|\w+'re) )(under|inside|within)\s*$")
+"""Frames of English that make the value behind them a bound, whatever is measured."""
 STRICT = {"limit": word_set("limit limits redline redlines allowance allowable requirement spec tolerance threshold bingo"),
           "forecast": word_set("predicted expected forecast estimated"), "plan": word_set("planned nominal design")}
 
@@ -57,7 +74,7 @@ def bound_behind(words: Sequence[str]) -> tuple[str, ...]:
 
 def wanted_sort(before: str) -> str | None:
     """The class that the words of the clause before a value give it: 'it's meant to be', 'wait till they're under'."""
-    return "limit" if _HELD.search(before) else "plan" if _WANTED.search(before) else None
+    return "limit" if _HELD.search(before) or _FRAMED.search(before) else "plan" if _WANTED.search(before) else None
 
 
 def without_bounds(found: Found) -> Found:

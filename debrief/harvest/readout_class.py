@@ -18,8 +18,10 @@ _LIMIT = re.compile(r"\b(limits?|limit's|maximum|minimum|max|min|no (more|less|f
                     r"(need|want|keep|kept|stay|held|to|be) (it |that |them |her )?(under|below|within)\s*$|flag (will )?clears?)\b")
 _IS_LIMIT = re.compile(r"^(\w+ )?(is|was|'s|as) (your|the|our|my|a|their) (\w+ )?(limit|maximum|minimum|max|redline)|"
                        r"^(\w+ )?(limit|maximum|minimum|max|min|at most|or less|or more)\b")
-_NO_MORE = re.compile(r"^(tops|at most|at least|or less|or more|whichever|(and )?no (faster|slower|more|less|higher|lower)|"
-                      r"and not (over|under|above|below|more|less))\b")
+_NO_MORE = re.compile(r"^(tops|at most|at least|or less|or more|whichever|(and )?no (faster|slower|more|less|higher|lower|further|deeper|longer)|"
+                      r"and not (over|under|above|below|more|less)|allowed|permitted)\b")
+_THEN_ACTS = re.compile(r"^(the |our |your |its |an? )?(\w+ ){1,3}(trips|opens|closes|cuts|lifts|blows|stops|shuts|relieves|slips|kicks)\b")
+"""'At fifty amps the breaker trips'."""
 _RECORDED = re.compile(r"\b(max|min|maximum|minimum)\b(?=.*\b(was|were|came|reached|hit|touched|looks? like|looked)\b)")
 """'Max g on the pull was 1.78': the largest that there was, and no bound."""
 _TARGET = re.compile(r"\b((take|bring|get|put|pay|haul|veer|reel|"
@@ -41,6 +43,7 @@ _FORECAST = re.compile(r"\b(expect(ed|ing)?|forecast|predict(ed|ion|s)?|estimate
                        r"(you|we|it|he|she|they)'ll (peak|see|reach|hit|get|show|read|go))\b")
 _PAST = re.compile(r"\b(was|were|had|started( out)?( at)?|before|earlier|previously|last (time|night|run)|used to|went from|when we started|at the start|"
                    r"at los we had|(down|up) from)\b")
+_AT = frozenset("at above over past below under".split())
 _ABOUT = frozenset("about approximately around roughly maybe nearly almost some call say circa".split())
 _IF_OVER = re.compile(r"\b(tell|call|shout to|warn|stop) (me|us) at\s*$|\b(sing|shout|call) out at\s*$|\blet (me|us) know at\s*$|"
                       r"\b(if|when) (it|that|he|she|they|we|you)('s)? (goes|gets|rises|climbs|drops|falls|is|go|get) (over|above|past|below|under)\s*$")
@@ -64,7 +67,7 @@ def value_class(view: View, number: Number, clause_start: int, clause_end: int) 
     unit = read_unit(view.words, number.end)
     end = unit.end if unit is not None else number.end
     if _LIMIT.search(_RECORDED.sub("", before)) or _IS_LIMIT.match(after) or _IS_LIMIT.match(" ".join(view.words[end:last])) \
-            or _NO_MORE.match(" ".join(view.words[end:end + 3])):
+            or _NO_MORE.match(" ".join(view.words[end:end + 3])) or before in _AT and _THEN_ACTS.match(" ".join(view.words[end:end + 5])):
         return "limit"
     if _PLAN.search(whole):
         return "plan"

@@ -15,7 +15,8 @@ LEAST_SOLID = 13
 """Smaller whole numbers behind a name may number a thing or rate it."""
 
 
-_SETTING, _FORETOLD = 6, frozenset("expect expected predicted prediction forecast sun going".split())
+_SETTING, _FORETOLD = 7, frozenset("expect expected predicted prediction forecast sun going estimate estimated plot model curve theory calculation "
+                                   "calculations sums".split())
 """What can be set is asked for by 'should be' and 'will be', but not where it is foretold."""
 
 

@@ -80,7 +80,7 @@ def ordered(view: View, number: Number, clause_start: int) -> bool:
 
 def _imperative(view: View, lead: int, at: int) -> bool:
     if at == lead:
-        return view.words[at:at + 2] not in (("back", "to"), ("level", "at"))  # 'back to one and a half', 'level at five thousand' tell as often as they order
+        return view.words[at:at + 2] not in (("back", "to"), ("level", "at"), ("hover", "at"))  # these tell as often as they order
     if at == lead + 1 and view.turn.tokens[lead].ends_clause and view.words[at] not in NOUN_VERBS - _CALLED:
         return True  # 'Crane, lower at half a metre a second'
     led = view.words[at - 1] in LEADS_ORDER or view.words[at - 1] == "to" and view.words[at - 2] in ASKED_TO
@@ -107,6 +107,7 @@ def _addressed(view: View, verb: int) -> bool:
     return any(m.end == verb for m in view.names) or verb - 1 == view.sentence(verb)[0] and view.turn.tokens[verb - 1].ends_clause
 
 
+COURSES = frozenset("track heading steer course".split())
 _CALLED = frozenset("lower open close bring start stop warm slack turn".split())
 _TURNED = frozenset("left right hard heading onto to further".split())
 _AT_WORK = frozenset("start bring take put move fly hold keep go come descend walk".split())
@@ -166,7 +167,7 @@ def mood(view: View, number: Number, clause_start: int, before: str, after: str)
         after = f"'s {after}"
     if MARK_BEHIND.match(after) or before in ("at", "past", "") and ACT_BEHIND.match(after):
         return "limit"
-    if before and (sort := _by_words_before(before)) is not None:
+    if before and (sort := _by_words_before(view, number, before)) is not None:
         return sort
     said = " ".join(view.words[first:number.start])
     if USUAL.search(said) or BY_PAPER.match(after):
@@ -184,7 +185,9 @@ def mood(view: View, number: Number, clause_start: int, before: str, after: str)
     return _by_sentence_before(view, first, number.start)
 
 
-def _by_words_before(before: str) -> str | None:
+def _by_words_before(view: View, number: Number, before: str) -> str | None:
+    if before in COURSES and {"you", "your", "you're"} & set(view.words[:number.start]):
+        return "target"  # 'The gate's north of you. Track three four zero'
     if ACTED.search(before) or BEYOND.search(before) and not SPEAKS_NOW.search(before) or ON_THEM.search(before):
         return "limit"
     return "measured" if REACHED.search(before) else "target" if WANTS.search(before) else None
