@@ -80,3 +80,15 @@ def test_a_value_is_of_the_noun_that_opens_its_clause_or_of_what_it_was_just_tol
     ("Go on.", "Bank B's a full twenty eight fifty.", [("bank", "2850")])])
 def test_what_is_asked_headed_or_told_apart_behind_its_value(before, line, found, tmp_path):
     assert [row[:2] for row in told(tmp_path, ("A", before), ("B", line))][-len(found):] == found
+
+
+@pytest.mark.parametrize(("before", "line", "found"), [
+    ("Go on.", "Moisture on the last tray was fifteen point two.", ("moisture tray", "15.2")),
+    ("Heart rate's seventy one.", "As expected. Go to seventy.", ("none", "70")),
+    ("Fork pressure's fourteen bar.", "It's slipping, I count fifteen.", ("fork pressure", "15"))])
+def test_what_opens_a_clause_leads_and_what_nobody_can_order_is_not_ordered(before, line, found, tmp_path):
+    assert told(tmp_path, ("A", before), ("B", line))[-1][:2] == found
+
+
+def test_a_mark_that_somebody_gives_is_no_reading(tmp_path):
+    assert told(tmp_path, ("A", "Boat speed's thirteen knots."), ("B", "The helm's a three."))[1:] == []

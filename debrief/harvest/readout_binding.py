@@ -21,7 +21,7 @@ from .readout_names import joined, one_of
 from .readout_pairs import altimeter_setting, blood_pressure, counts_time, orbit
 from .readout_phrases import COUNTED, NUMBERED, Phrase, head_word, is_head, is_tag
 from .readout_sources import is_source
-from .readout_things import distance_from, one_thing, opens_clause, read_on, way
+from .readout_things import distance_from, led_by_preposition, one_thing, opens_clause, read_on, way
 from .readout_units import narrowed, spoken_unit
 from .readout_warmth import runs_warm
 from .readout_wind import is_course, is_wind_from
@@ -259,8 +259,8 @@ class Binder(Limits):
             return replace(made, words=tuple(dict.fromkeys(words)), phrase=phrase, planned=self.memory.plan.meant(words, phrase.subject),
                            subject=phrase.subject, how="the question before")
         if before is None or not before.words:
-            title = next(iter(self.terms.topics(made.number.start)), None)
-            if title is not None and self.view.sentence(title.start) == (title.start, title.end) and (headed := self._under_heading(made, phrase)) is not None:
+            title = next((item for item in self.terms.topics(made.number.start) if self.view.sentence(item.start) == (item.start, item.end)), None)
+            if title is not None and (headed := self._under_heading(made, phrase)) is not None:
                 return headed  # 'Exhausts. Port three eighty', whatever else was told of port before
             earlier = self._earlier(phrase)
             if earlier is not None and (made.unit is None or self._fits(made.unit, earlier)):
@@ -300,6 +300,8 @@ class Binder(Limits):
             return self._told_before(made, before)
         if made.unit is None and (self.bare.rates(made.number) or is_called_step(made.number, self.bare.steps, self.view)):
             return None
+        if before.link == "verb" and self._judged(made):
+            return None  # 'The helm's a three'
         asking = not self.kept or self.kept[-1].how == "the question before"
         if asking and (told := self._of_asked(made, before) or self._of_its_like(made, before)) is not None:
             return told
@@ -316,13 +318,13 @@ class Binder(Limits):
         if due is not None:
             return replace(made, words=tuple(due.what.split()), planned=due, how="the plan's only parameter in this unit",
                            doubt=("the parameter is not named",))
-        if made.unit is not None and before.link not in ("verb", "dash") and not one_thing(self.view, before) and not opens_clause(self.view, before, made.number):
-            carried = self._carried(made)
-            if carried is not None:
-                return carried
+        leans = made.unit is not None and before.link not in ("verb", "dash") and not one_thing(self.view, before)
+        if leans and not opens_clause(self.view, before, made.number) and (carried := self._carried(made)) is not None:
+            return carried
         side = behind.words if behind is not None and behind.contrast and made.unit is None and set(behind.words) <= SIDES else ()
         self.used = behind.end if side and behind is not None else self.used
-        return replace(made, words=(*side, *before.words), phrase=before, subject=before.subject, doubt=doubt)
+        placed = ("only a name, no parameter",) if led_by_preposition(self.view, before) else ()
+        return replace(made, words=(*side, *before.words), phrase=before, subject=before.subject, doubt=doubt or placed)
 
     def _of_its_like(self, made: Found, before: Phrase) -> Found | None:
         """'Bearing three's at forty five', where 'bearing one vibration' was told before: the same of another of the kind."""

@@ -280,6 +280,8 @@ class Carrier(Running):
         timed = behind[:1] in (("a",), ("per",)) and behind[1:2] in _TIMES or behind[:2] in (("in", "the"), ("in", "a")) and behind[2:] in _TIMES
         rate = made.unit is not None and "/" in made.unit.names[0] or (timed and (made.unit is not None or "." in made.number.text))
         fits = [item for item in self.memory.plan.planned if "rate" in item.what.lower().split() and item.unit not in ("bpm", "/min")] if rate else []
+        if made.unit is not None and "/" in made.unit.names[0]:
+            fits = [item for item in fits if item.unit is None or dimension_of(item.unit) == dimension_of(made.unit.names[0])]
         if len({item.what for item in fits}) != 1:
             return None
         return replace(made, words=tuple(fits[0].what.split()), planned=fits[0], how="what the plan asks of this station",

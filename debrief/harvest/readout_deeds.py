@@ -10,6 +10,7 @@ _OBJECTS = frozenset("it them him her us you me".split())
 _WAYS = frozenset("down up out in off away back over through".split())
 _AUXILIARIES = frozenset("don't dont didn't doesn't can't cannot won't wouldn't shouldn't couldn't mustn't let's i'll we'll you'll he'll she'll they'll".split())
 """What only a verb follows."""
+_OWN_DEEDS = frozenset("count load roll pitch stall".split())
 _DEEDS = frozenset("trim level pull push".split())
 """Heads that are verbs too."""
 
@@ -27,6 +28,8 @@ def is_deed(view: View, index: int, plain: str) -> bool:
     behind = view.words[index + 1] if index + 1 < len(view.words) and not view.turn.tokens[index].ends_clause else ""
     if index and view.words[index - 1] in _AUXILIARIES and not view.turn.tokens[index - 1].ends_clause:
         return True  # 'don't pull more than five', 'do not roll with more than three'
+    if plain in _DEEDS | _OWN_DEEDS and index and view.words[index - 1] in _DOERS - {"it", "he", "she"} and not view.turn.tokens[index - 1].ends_clause:
+        return True  # 'I count fourteen'
     if plain == "round" and index and view.words[index - 1] in _OBJECTS:
         return True
     return plain in _DEEDS and (behind in _OBJECTS or plain in ("pull", "push") and behind in _WAYS)

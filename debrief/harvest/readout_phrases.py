@@ -226,11 +226,9 @@ class TurnTerms:
         word = self.view.words[index]
         if self._stands_for(index) and not self._numbers_next(index):
             return False
-        if self._numbers_next(index) or self._letter(index) or self._acronym(index):
+        if self._numbers_next(index) or self._letter(index) or self._acronym(index) or self._air_outside(index):
             return True
         if len(word) == 1 and word.isalpha() and index + 1 in self._named_at:
-            return True
-        if self._air_outside(index):
             return True
         if word in ("o'clock", "oclock") or self.view.words[index + 1:index + 2] in (("o'clock",), ("oclock",)):
             return False
@@ -307,7 +305,7 @@ class TurnTerms:
     def _with_preposition(self, low: int, found: Phrase) -> Phrase:
         """'pressure on the suit', 'pneumo on Red': the phrase before the preposition leads."""
         index = found.start
-        while index > low and self.view.words[index - 1] in DETERMINERS:
+        while index > low and self.view.words[index - 1] in DETERMINERS | {"last", "other", "same"}:
             index -= 1
         if index - 1 <= low or self.view.words[index - 1] not in PREPOSITIONS | {"off"} or self.view.turn.tokens[index - 1].ends_clause:
             return found
@@ -316,11 +314,14 @@ class TurnTerms:
             return found
         lead = self._made(start, index - 1, kept, found.link)
         strong = lead.head is not None or found.topic or (found.head is None and self.plan.meant((*lead.words, *found.words)) is not None)
-        opens = start == self.view.clause(index)[0] and (found.head is None or found.head in WEAK_HEADS) and found.link in ("next", "pause") \
-            and self.view.words[index - 1] in ("at", "off", "across", "through", "in") and not lead.topic and not lead.contrast
+        at = self.view.words[index - 1] in ("at", "off", "across", "through", "in") and found.link in ("next", "pause")
+        on = self.view.words[index - 1] == "on" and found.head is None and not found.contrast and self.plan.meant(found.words) is None
+        opens = start == self.view.clause(index)[0] and (found.head is None or found.head in WEAK_HEADS) and (at or on) and not lead.topic and not lead.contrast
         if not (strong or opens):  # 'seepage at the weir one point four litres a second' tells of the seepage
             return found
-        return Phrase(start, found.end, (*lead.words, *found.words), lead.head or found.head, found.link, lead.subject or found.subject)
+        both = (*lead.words, *found.words)
+        words = lead.words if on and self.plan.meant(lead.words) is not None and self.plan.meant(both) is None else both
+        return Phrase(start, found.end, words, lead.head or found.head, found.link, lead.subject or found.subject)
 
     def _far(self, low: int, before: int) -> Phrase | None:
         """The last known head further back in the sentence with no other value between ('quantity at the end of the check was ...')."""
@@ -328,12 +329,11 @@ class TurnTerms:
             if self._ends_sentence(index) or index in self._value_at:
                 return None
             if is_head(self.view.words[index], self.plan) and self._content(index):
-                end = index + 1
-                start, kept = self._back(low, end)
+                start, kept = self._back(low, index + 1)
                 if not kept:
                     return None
                 lead = self._led_by(low, start)  # 'the quantity at the end of the rate check was ...' tells of the quantity
-                return lead or self._made(start, end, kept, "far")
+                return lead or self._made(start, index + 1, kept, "far")
         return None
 
     def _led_by(self, low: int, start: int) -> Phrase | None:
@@ -383,9 +383,9 @@ class TurnTerms:
 
     def _sides_behind(self, at: int) -> bool:
         """'11 left 13 right', written without a mark: which of two stands behind each value."""
-        other = self.values.get(at)
-        return other is not None and self.view.words[at - 1] in SIDES and self.view.words[other.end:other.end + 1] != () \
-            and self.view.words[other.end] in SIDES - {self.view.words[at - 1]} and (other.end + 1) not in self._value_at
+        other, side = self.values.get(at), self.view.words[at - 1]
+        behind = set(self.view.words[other.end:other.end + 1]) if other is not None and other.end + 1 not in self._value_at else set()
+        return side in SIDES and bool(behind & SIDES - {side})
 
     def _stops(self, index: int) -> bool:
         return self.view.turn.tokens[index].ends_clause

@@ -21,6 +21,8 @@ _MINE = frozenset("mine ours i've we've i'm we're".split())
 _LONG_AGO = 10
 _OF_VEHICLE = frozenset("depth speed airspeed altitude height heading course pitch roll mach knots angle bank".split())
 _TELL_APART = SIDES | {"peak", "mean", "max", "min"}
+_NEVER_ORDERED = frozenset("wind gust gusts heart pulse blood breathing respiration saturation sats humidity visibility swell waves wave weather".split())
+"""Nobody orders the wind, the sea or a heart."""
 OF_STATION = "what the plan asks of this station"
 _LATELY, _MOSTLY = 10, 3
 _MOMENT, _FAR_ORDER = 2, 10.0
@@ -155,12 +157,14 @@ class Running(Orders):
         """'Winch, take us to eighteen': what the station that is called, else anybody, last read out of that size."""
         called = {mention.station for mention in self.view.names} | {self.view.turn.addressee}
         said = [(turn, found) for turn, found in self.memory.near(self.view.turn, CARRY_TURNS)
-                if self._could_be(made, found, order=True) and "wind" not in found.words]  # nobody orders the wind
+                if self._could_be(made, found, order=True) and not {word.lower() for word in found.words} & _NEVER_ORDERED]
         here = [(self.view.turn, found) for found in reversed(self.kept) if found.sort == "target" and self._could_be(made, found, order=True)]
         if {"her", "him"} & set(self._words_before(made)):  # 'take her to one twenty': the vehicle
             said = [item for item in said if {word.lower() for word in item[1].words} & _OF_VEHICLE]
-        for turn, found in here + [item for item in said if item[0].station in called] + said:
-            doubt = () if turn.station in called else ("the parameter is carried",)
+        theirs = [item for item in said if item[0].station in called]
+        one = len({found.words for _, found in theirs}) == 1
+        for turn, found in here + theirs + said:
+            doubt = () if turn.station in called and (one or found.given_unit is not None and made.unit is not None) else ("the parameter is carried",)
             return replace(made, words=found.words, planned=found.planned, subject=found.subject, how="what is asked to change", doubt=doubt)
         return replace(made, how="what is asked to change", doubt=("the parameter is not named",)) if made.unit is None else None
 

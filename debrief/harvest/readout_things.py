@@ -104,6 +104,15 @@ def opens_clause(view: View, before: Phrase, number: Number) -> bool:
     return close and (before.link == "next" or before.link == "pause" and len(before.words) > 1)
 
 
+def led_by_preposition(view: View, before: Phrase) -> bool:
+    """'On auto, 42 metres', 'on the link, 108', 'ears popped at 250': where or when it was, and hardly what is measured."""
+    first = before.start
+    while first and view.words[first - 1] in DETERMINERS:
+        first -= 1
+    return before.link in ("next", "pause") and first > 0 and view.words[first - 1] in _LEADING and not view.turn.tokens[first - 1].ends_clause
+
+
+_LEADING = frozenset("on at near in by from with over under behind along past".split())
 _TO = frozenset(("to", "about", "around", "now", ""))
 
 
