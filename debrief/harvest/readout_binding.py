@@ -300,8 +300,6 @@ class Binder(Limits):
             return self._told_before(made, before)
         if made.unit is None and (self.bare.rates(made.number) or is_called_step(made.number, self.bare.steps, self.view)):
             return None
-        if before.link == "verb" and self._judged(made):
-            return None  # 'The helm's a three'
         asking = not self.kept or self.kept[-1].how == "the question before"
         if asking and (told := self._of_asked(made, before) or self._of_its_like(made, before)) is not None:
             return told
