@@ -47,13 +47,15 @@ def is_code(view: View, number: Number) -> bool:
         return True
     if number.value_high is not None:
         return False
-    if _owns(view, number) or _labels_a_row(view, number) or _all_alike(view, number):
+    if _small(number) and (_owns(view, number) or _labels_a_row(view, number) or _all_alike(view, number)):
         return True
     return _frequency(view, number) or _coded(view, number) or _year(view, number) or _hour_told(view, number) or _at_table(view, number)
 
 
 def _scale_ends(view: View, number: Number) -> bool:
     """'Rate your symptoms, nought to five', 'breathing effort, one to ten': the ends of a scale."""
+    if not 0 <= number.value <= _MOST_SCALE or number.value_high is None and "to" not in (*view.before(number.start), *view.words[number.end:number.end + 1]):
+        return False
     first, stop = view.sentence(number.start)
     before = next((one for one in view.numbers.values() if one.end == number.start - 1 and view.words[one.end] == "to"), None)
     behind = view.numbers.get(number.end + 1) if view.words[number.end:number.end + 1] == ("to",) else None
@@ -129,19 +131,23 @@ def _small(number: Number) -> bool:
 def _labels_a_row(view: View, number: Number) -> bool:
     """'Gauge one, sixty two. Two, sixty five.', 'One, ten percent. Two, sixty.': small numbers that go up, each with its value behind a comma."""
     def labels(one: Number) -> bool:
+        if one.end not in view.numbers or not view.turn.tokens[one.start].text.endswith((",", ":")) or not _small(one):
+            return False
         first, _ = view.sentence(one.start)
         lead = view.words[one.start - 1] if one.start > first else ""
-        named = one.start == first or lead.isalpha() and lead not in BREAKS and not view.turn.tokens[one.start - 1].ends_clause
-        return _small(one) and named and one.end in view.numbers and view.turn.tokens[one.start].text.endswith((",", ":"))
+        return one.start == first or lead.isalpha() and lead not in BREAKS and not view.turn.tokens[one.start - 1].ends_clause
+    if not labels(number):
+        return False
     told = {one.value for one in view.numbers.values() if labels(one)}
-    return number.value in told and labels(number) and bool({number.value - 1, number.value + 1} & told)
+    return bool({number.value - 1, number.value + 1} & told)
 
 
 def _owns(view: View, number: Number) -> bool:
     """'Two's at forty', 'hydraulic 2's dropped to 2,750': a thing by its number, of which a value is told."""
-    behind = [one for one in view.numbers.values() if number.end <= one.start <= number.end + _MOST_WORDS]
-    owns = _small(number) and view.words[number.start].endswith("'s") and not view.turn.tokens[number.start].ends_clause
-    return owns and any(one.end <= view.sentence(number.start)[1] for one in behind)
+    if not view.words[number.start].endswith("'s") or view.turn.tokens[number.start].ends_clause:
+        return False
+    stop = view.sentence(number.start)[1]
+    return any(number.end <= one.start <= number.end + _MOST_WORDS and one.end <= stop for one in view.numbers.values())
 
 
 def for_each(view: View, number: Number) -> bool:
@@ -153,6 +159,8 @@ def for_each(view: View, number: Number) -> bool:
 
 def _all_alike(view: View, number: Number) -> bool:
     """'Four, five and six all thirty two', 'three and four both fifty five': things that have one value."""
+    if not {"all", "both"} & set(view.words):
+        return False
     run = [number]
     while (after := next((one for one in view.numbers.values() if one.start - run[-1].end in (0, 1) and one.value == run[-1].value + 1
                           and view.words[run[-1].end:one.start] in ((), ("and",))), None)) is not None:

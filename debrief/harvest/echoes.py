@@ -28,6 +28,8 @@ def said_again(talk: Talk, view: View, found: Sequence[Found]) -> list[Found]:
     before = talk.turns[turn.index - 1] if turn.index else None
     if before is None or before.station is not None and before.station == turn.station:
         return list(found)
+    if not found:
+        return []
     last = {value for index in range(max(0, turn.index - _NEAR), turn.index) for value in _values(talk, index)}
     corrected = _put_right(talk, view, before)
     return [item for item in found if item.number.value is None or not (

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from ..records.talk import Number
 from ..units import canonical
-from .names import callsign_pairs, name_like
+from .names import names_thing, pairs_of
 from .no_values import called_steps, is_called_step
 from .readout_class import denied
 from .readout_units import spoken_unit
@@ -105,7 +105,7 @@ def _named(view: View, index: int) -> bool:
 
 def _values(talk: Talk, view: View, stop: int, kinds: frozenset[str]) -> list[Value]:
     """The numbers of a turn that can come back: values, and the numbers of places and things, but no callsign or step."""
-    pairs = once(talk, "callsign pairs", lambda given: callsign_pairs(list(given.turns), given.numbers))
+    pairs = pairs_of(talk)
     steps = once(talk, "called steps", lambda given: called_steps(given.session))
     found = []
     for number in view.numbers.values():
@@ -115,7 +115,7 @@ def _values(talk: Talk, view: View, stop: int, kinds: frozenset[str]) -> list[Va
         called = _called(view, number) or _named(view, number.start) or _callsign(view, number, pairs)
         free = kind is None and not step and not called and not denied(view, first, number.start)
         if number.start < stop and (kind in kinds or free):
-            name = kind is None and name_like(view, number, pairs)
+            name = kind is None and names_thing(talk, view, number)
             found += [Value(one, _unit(view, number), name) for one in _ends(number)]
     return found
 

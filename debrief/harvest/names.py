@@ -9,7 +9,8 @@ from ..units import read_unit
 from .codes import is_code
 from .parameter_words import HEADS
 from .readout_words import AFTER_VALUE, BREAKS, HEDGES, READING_VERBS
-from .view import View
+from .talk import Talk
+from .view import View, once
 
 NAMED_THINGS = frozenset(
     "number numbers no no. nr card cards step steps panel page program programme verb noun loop channel frame marker clamp bottle battery bus "
@@ -29,6 +30,20 @@ _PRONOUN_BEFORE = frozenset("that this which the each every any no another other
 _IDIOM_AFTER = frozenset("o'clock oclock by of more another thing point-scale".split())
 _ALPHABET = frozenset("alpha alfa bravo charlie delta echo foxtrot golf hotel india juliet kilo lima mike november oscar papa quebec romeo "
                       "sierra tango uniform victor whiskey xray x-ray yankee zulu".split())
+
+
+def pairs_of(talk: Talk) -> frozenset[tuple[str, str]]:
+    """(word, number) of the talk's callsigns, found once."""
+    return once(talk, "callsign pairs", lambda given: callsign_pairs(list(given.turns), given.numbers))
+
+
+def names_thing(talk: Talk, view: View, number: Number) -> bool:
+    """name_like for the talk's callsigns, each number judged once."""
+    known = once(talk, "numbers that name", lambda _: dict[tuple[int, Number], bool]())
+    key = (view.turn.index, number)
+    if key not in known:
+        known[key] = name_like(view, number, pairs_of(talk))
+    return known[key]
 
 
 def name_like(view: View, number: Number, pairs: frozenset[tuple[str, str]]) -> bool:

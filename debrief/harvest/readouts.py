@@ -17,7 +17,7 @@ from .attribution import surely_attributed
 from .codes import for_each
 from .durations import durations
 from .echoes import said_again
-from .names import callsign_pairs, name_like
+from .names import names_thing
 from .no_values import asks_time, called_steps, claimed_near, counted_down, most_rated, names_near, rating_asked, time_goes_on
 from .numbered_things import numbered
 from .plan_book import PlanBook
@@ -35,7 +35,7 @@ from .readout_wind import wind_told
 from .readups import dictated, is_read_back, is_read_up, read_up
 from .talk import Talk, part
 from .times import heard_well
-from .view import View, once, stem, views
+from .view import View, stem, views
 
 ECHO_TURNS = 3
 MOST_NUMBERED = 20
@@ -57,12 +57,11 @@ def readouts(talk: Talk) -> list[Row]:
     """Rows of the table readouts. Claims the numbers of the values."""
     spoken = frozenset(word for turn in talk.operational() for word in views(talk)[turn.index].words)
     memory = Memory(UnitMemory(talk.session, spoken), PlanBook(talk.session), called_steps(talk.session))
-    pairs = once(talk, "_callsign_pairs", lambda given: callsign_pairs(list(given.turns), given.numbers))
     rows: list[Row] = []
     planned = dictated(talk)
     for turn in talk.operational():
         view = views(talk)[turn.index]
-        for told in (*_in_turn(talk, view, memory, pairs), *durations(talk, view, memory)):
+        for told in (*_in_turn(talk, view, memory), *durations(talk, view, memory)):
             found = replace(told, sort="plan") if turn.index in planned and told.sort in ("measured", "forecast") else told
             row = _row(view, found, memory)
             rows.append(row)
@@ -74,10 +73,10 @@ def readouts(talk: Talk) -> list[Row]:
     return rows
 
 
-def _in_turn(talk: Talk, view: View, memory: Memory, pairs: frozenset[tuple[str, str]]) -> Sequence[Found]:
+def _in_turn(talk: Talk, view: View, memory: Memory) -> Sequence[Found]:
     turn = view.turn
     free = [n for n in numbers_of(talk, view) if not talk.claimed(turn, n.start, n.end)]
-    named = {n.start: n for n in free if name_like(view, n, pairs) and not (_planned_value(view, n, memory) or _angle_of_flow(view, n, memory))}
+    named = {n.start: n for n in free if names_thing(talk, view, n) and not (_planned_value(view, n, memory) or _angle_of_flow(view, n, memory))}
     named |= {start: n for start, n in numbered(view).items() if not talk.claimed(turn, n.start, n.end)}
     memory.named[turn.index] = frozenset(n.value for n in named.values())
     numbers = [n for n in free if n.start not in named]
