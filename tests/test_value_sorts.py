@@ -51,3 +51,13 @@ def test_a_frame_of_a_bound_makes_a_limit(said):
 @pytest.mark.parametrize("said", ["Oil pressure's just under 50 psi.", "Oil pressure stopped at 50 psi.", "Oil pressure's back on 50 psi.", "It took 50 psi."])
 def test_what_only_looks_like_a_bound_is_measured(said):
     assert row_of(50, f"A: {said}").get("class") == "measured"
+
+
+@pytest.mark.parametrize(("sort", "said"), [
+    ("target", "Aiming for 50 percent."), ("target", "Let's have 50 percent."), ("target", "Wind it up to 50 percent."), ("target", "Run the pump at 50 percent."),
+    ("target", "Dial in 50 percent."), ("target", "Down to 50 percent, please."), ("target", "Pay out 50 metres."), ("measured", "The pump's set to 50 percent."),
+    ("plan", "We've planned 50 percent."), ("plan", "Today's profile is 50 feet."), ("forecast", "We'll land with 50 litres."),
+    ("forecast", "By the time we land we'll have 50 litres."), ("measured", "We have 50 litres."), ("measured", "I've got 50 percent."),
+])
+def test_what_is_asked_planned_or_foretold_in_other_words(sort, said):
+    assert row_of(50, "A: Power's 45 percent.", f"A: {said}").get("class") == sort

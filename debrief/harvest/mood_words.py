@@ -68,6 +68,18 @@ SPEAKS_NOW = re.compile(r"\b(it's|he's|she's|they're|we're|i'm|was|were|went|nev
 WANTS = re.compile(r"\b(want|wants|needs? (it|her|him|them|to be|to see)|(i|we)'d like|would like|like it)"
                    r"( (the|your|that|this|it|her|him|them|you|us|one)( \w+){0,2}?| \w+)?"
                    r"( (to be|to see|to have|back|up|down|level|steady))*( (at|to|of|near|nearer|by))?\s*(about |around |roughly )?$")
+_OPEN = r"^((okay|and|now|so|then|right|please|good|well|next|again) )*"
+ASKED = re.compile(
+    rf"\b(aiming|looking|shooting|trying|going|asking) for\s*$|{_OPEN}(let's|lets) (have|go|do|use|take|get|make it)( \w+){{0,2}}\s*$|"
+    rf"{_OPEN}(use|fly|dial in|dial up|put on|give (it|him|her|them|us)|(wind|walk|work) (it|her|them)( (up|down|back|in|out))?( to)?|"
+    r"(pay out|heave in|haul in|reel in|reel out)( to)?)\s*(about |another )?$|"
+    rf"{_OPEN}(start|run|drive|set) (the|your|that|this|both|all) \w+( \w+)? at\s*$|^((and|then|so|okay) )*next\s*$|^when (you're|you are) ready\s*$")
+"""'Aiming for', 'let's have', 'dial in', 'start the pump at': what follows is asked for."""
+HAS_SET = re.compile(r"\b(\w+'s|is|are|was|been) set (to|at)\s*$|^set at\s*$")
+COMES_TO = re.compile(r"\b(we|you|it|he|she|they)('ll| will) (have|land with|end (up )?(on|with|at)|finish (on|with|at)|come (out|down) (at|with))( \w+){0,2}\s*$|"
+                      r"\bby the time\b.*$|^(and |so )?(that|which) (gives|leaves) (us|me|you)( with)?\s*$")
+PLANNED = re.compile(r"\b(planned|scheduled|briefed)( (for|at|to))?\s*$|^((today's|our|the|your) )*profile('s| is)\s*$|\bon paper( it's)?\s*$|"
+                     r"\bwe'll be (doing|at|flying|running)\s*$")
 FOR_THIS = re.compile(r"^((okay|no|and|then|so|well|right) )*make (it|them)\s*$|"
                       r"\bfor (this|the next|that) (proof|run|test|point|pass|leg|card|step|shot|case|set)('s| is| will be)\s*$")
 PROOFS = re.compile(r"^((and|okay|right|now|so|then) )*(first|second|third|fourth|fifth|next|last|final) (proof|run|test|point|pass|leg|shot|case|set|stage|trial|"

@@ -77,7 +77,7 @@ def value_class(view: View, number: Number, clause_start: int, clause_end: int) 
         return "target"
     if _FORECAST.search(before):
         return "forecast"
-    if view.words[clause_end - 1:clause_end] == ("please",) and not READING_VERBS & set(view.words[clause_start:clause_end]):
+    if "please" in (*view.words[clause_end - 1:clause_end], *view.words[end:end + 1]) and not READING_VERBS & set(view.words[clause_start:clause_end]):
         return "target"
     return "measured"
 

@@ -10,15 +10,18 @@ from .mood_words import (
     ACTED,
     AIMING,
     ANNOUNCED,
+    ASKED,
     ASKED_TO,
     BEYOND,
     BY_PAPER,
     CARD_STEPS,
     COMES_NEXT,
+    COMES_TO,
     CONTRACTED,
     DONE,
     FOR_THIS,
     FORETOLD,
+    HAS_SET,
     LEADS_ORDER,
     LETTERS,
     MARK_BEHIND,
@@ -34,6 +37,7 @@ from .mood_words import (
     ON_THEM,
     OPENERS,
     ORDERS,
+    PLANNED,
     PROOFS,
     REACHED,
     SPEAKS_NOW,
@@ -190,7 +194,10 @@ def _by_words_before(view: View, number: Number, before: str) -> str | None:
         return "target"  # 'The gate's north of you. Track three four zero'
     if ACTED.search(before) or BEYOND.search(before) and not SPEAKS_NOW.search(before) or ON_THEM.search(before):
         return "limit"
-    return "measured" if REACHED.search(before) else "target" if WANTS.search(before) else None
+    if REACHED.search(before) or HAS_SET.search(before):
+        return "measured"
+    sorts = (("target", WANTS), ("target", ASKED), ("forecast", COMES_TO), ("plan", PLANNED))
+    return next((sort for sort, known in sorts if known.search(before)), None)
 
 
 def _by_sentence_before(view: View, first: int, start: int) -> str | None:
