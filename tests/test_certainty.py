@@ -69,16 +69,16 @@ def test_the_same_sound_twice_is_no_repetition():
     assert "repeated" not in {one.fields["value"].certainty, two.fields["value"].certainty}
 
 
-def test_a_badly_heard_value_is_doubtful_and_says_why():
-    (row,) = told(42, probability=0.05)
+def test_a_value_that_another_fits_better_is_doubtful_and_says_why():
+    (row,) = told(42, probability=0.9, margin=0.0)
     assert row.certainty == "doubtful"
     assert any("the witnesses give the row" in why for item in row.fields.values() for why in item.why)
 
 
 def test_a_value_beyond_its_limit_is_as_sure_as_the_readout_it_comes_from():
-    for probability, level in ((None, "clear"), (0.05, "doubtful")):
+    for probability, margin, level in ((None, None, "clear"), (0.9, 0.0, "doubtful")):
         turn = turn_of(0, 42, probability)
-        value = readout(turn, 42)
+        value = readout(turn, 42, margin=margin)
         beyond = Row("exceedances", {**{name: value.fields[name] for name in ("parameter", "value", "unit")}, "limit": Field(Decimal(40), "plan")},
                      value.evidence, turn=0)
         found = certainty(Review([value, beyond], Talk((turn,)), sound=True)).changed
@@ -139,9 +139,9 @@ def test_the_calibration_is_complete_for_every_setting():
             assert set(model.usual) <= set(model.weights) & GRADED
 
 
-@given(st.dictionaries(st.sampled_from(sorted(calibration().models["sound"]["values"].weights)), st.floats(0, 1)))
+@given(st.dictionaries(st.sampled_from(sorted(calibration().models["sound"]["others"].weights)), st.floats(0, 1)))
 def test_a_chance_is_a_chance(witnesses):
-    assert 0 < calibration().models["sound"]["values"].chance(witnesses) < 1
+    assert 0 < calibration().models["sound"]["others"].chance(witnesses) < 1
 
 
 def test_every_witness_lies_between_nought_and_one_and_speaks_of_a_field_of_its_row():

@@ -7,6 +7,7 @@ import pytest
 
 from debrief.checks import grounds
 from debrief.checks.certainty import VETOES
+from debrief.checks.forest import shipped_forest
 from debrief.desk.plain_grounds import AGAINST, FOR, GRADES, GROUNDS, MEASURED, against, named, plain, plain_all, plain_result, witness
 
 COUNTED = re.compile(r"^(tie|name|value|unit|class|turn|words beside|history|station|correction|weighing|answer|read-back)\b[^;]*: ")
@@ -15,7 +16,8 @@ TOLD_BY_KIND = ("kind: ", "plain and named: ", "plain, its name elsewhere: ", "s
 
 def calibrated():
     data = json.loads(resources.files("debrief.checks").joinpath("calibration.json").read_text(encoding="utf-8"))
-    return {name for groups in data["settings"].values() for model in groups.values() for name in model["weights"] if not name.startswith(TOLD_BY_KIND)}
+    weighed = {name for groups in data["settings"].values() for model in groups.values() for name in model["weights"]}
+    return {name for name in weighed | set(shipped_forest().witnesses) if not name.startswith(TOLD_BY_KIND)}
 
 
 @pytest.mark.parametrize("name", sorted({*grounds.AGAINST, *grounds.FOR, *VETOES, *calibrated()} - {n for n in grounds.FOR if n.startswith(TOLD_BY_KIND)}))

@@ -12,7 +12,7 @@ def values(tmp_path, *lines):
     ("Blood pressure 102 over 64, no, hold on, 108 over 64.", ["108", "64"]),
     ("Lumbar load 38 newtons. Say again, 36 newtons.", ["36"]),
     ("Steel temperature's up to twelve degrees. No, sorry, twelve and a half.", ["12.5"]),
-    ("Load is four and a half, no, four point eight seconds.", []),
+    ("Load is four and a half, no, four point eight seconds.", ["4.8"]),
     ("Oil pressure 40. Wait a second, 42.", ["42"]), ("Oil pressure 51. Ah, no, that's the spare. 42.", ["42"]),
     ("Oil pressure is 40, tell a lie, it's 42.", ["42"])])
 def test_a_value_taken_back_is_none(said, left, tmp_path):

@@ -1,9 +1,10 @@
 """How sure each field is, and why, from witnesses that are kept apart.
 
 Ladder: heard by a person > repeated > clear > doubtful. A calibrated chance that the row is right, from its witnesses, decides between
-clear and doubtful; its weights, counts and version lie in calibration.json, and tests/bench/calibrate.py made it, leaving one session out
-at a time. There is one fit for text (no word probabilities) and one for what was heard and weighed. The field that the witnesses speak
-against most is the one in doubt. Two readings of a number that are both fair stay doubtful, and so does a row that is in doubt as a whole.
+clear and doubtful. For values boosted trees weigh the witnesses (forest.json, wordings.json), one forest for all talk, and a line for text (no
+word probabilities) and one for what was heard and weighed make chances of their log odds; other kinds have a logistic regression each. These,
+their counts and their version lie in calibration.json; tests/bench/calibrate.py made them, by sessions left out. The field that the witnesses
+speak against most is the one in doubt. Two readings of a number that are both fair stay doubtful, and so does a row that is in doubt as a whole.
 Some witnesses (VETOES) need no counting: a percentage of 225, a clock that shows hours on a tape of minutes, a value at more than twice
 its limit, a sound that another value fits better, fuel in metres, a rating by one who rates nothing, a name that only its unit suggests, a
 name taken on although another reading was asked for, a clock that neither plan nor talk knows: such rows are doubtful whatever else speaks for
@@ -11,16 +12,18 @@ them. A row of a saved transcript without word probabilities has no sound behind
 so.
 """
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 from math import exp
 
 from ..records.rows import Field, Row
+from .forest import Forest, shipped_forest
+from .grounds import FOR
 from .repeats import NAME_FIELD, main_field
 from .review import Findings, Review
-from .witnesses import Witnesses, field_of
+from .witnesses import GRADED, Witnesses, field_of
 
 NO_SOUND = "no sound stands behind it"
 CHANCE = "chance wrong"
@@ -42,10 +45,10 @@ def kind_witness(kind: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Model:
-    """chance right = logistic(total + bend x what total is above knee - sag x what it is below foot), total = bias + sum of weight x witness.
+    """chance right = logistic(total + bend x what total is above knee - sag x what it is below foot).
 
-    usual: what a graded witness that is not known counts as (others: 0); bend, sag: above the knee and below the foot log odds grow quicker or
-    slower than between.
+    total = bias + sum of weight x witness, or, where there is a forest, bias + slope x its total. usual: what a graded witness that is not
+    known counts as (others: 0); bend, sag: above the knee and below the foot log odds grow quicker or slower than between.
     """
 
     bias: float
@@ -56,16 +59,28 @@ class Model:
     bend: float = 0.0
     foot: float = 0.0
     sag: float = 0.0
+    slope: float = 1.0
+    forest: Forest | None = None
 
-    def parts(self, witnesses: Mapping[str, float]) -> dict[str, float]:
-        """What each witness adds to the log odds, against a row of the usual kind."""
-        return {name: weight * witnesses.get(name, self.usual.get(name, 0.0)) for name, weight in self.weights.items()}
+    def parts(self, rows: Sequence[Mapping[str, float]]) -> list[dict[str, float]]:
+        """What each witness adds to the log odds of each row, against one of the usual kind."""
+        if self.forest is not None:
+            return [{name: self.slope * part for name, part in parts.items()} for parts in self.forest.parts(rows)]
+        usual = self.usual
+        return [{name: weight * (row.get(name, usual.get(name, 0.0)) - usual.get(name, 0.0)) for name, weight in self.weights.items()} for row in rows]
 
-    def chance(self, witnesses: Mapping[str, float]) -> float:
-        total = self.bias + sum(self.parts(witnesses).values())
+    def chance(self, witnesses: Mapping[str, float], parts: Mapping[str, float] | None = None) -> float:
+        """parts: what the witnesses add, where it is known already."""
+        total = self._usual + sum((self.parts([witnesses])[0] if parts is None else parts).values())
         total += self.bend * max(0.0, total - self.knee) - self.sag * max(0.0, self.foot - total)
         chance = 1 / (1 + exp(-max(-30.0, min(30.0, total))))
         return min(chance, VETO_CHANCE) if any(witnesses.get(name) for name in VETOES) else chance
+
+    @property
+    def _usual(self) -> float:
+        if self.forest is not None:
+            return self.bias + self.slope * self.forest.usual
+        return self.bias + sum(self.weights.get(name, 0.0) * value for name, value in self.usual.items())
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,17 +91,22 @@ class Calibration:
     models: Mapping[str, Mapping[str, Model]]
     missed: Mapping[str, float]
 
+    @staticmethod
+    def which(row: Row, witnesses: Mapping[str, float]) -> tuple[str, str]:
+        """The setting and group of the model that weighs a row's witnesses."""
+        return "sound" if "turn: word probability" in witnesses else "text", "values" if row.kind in VALUE_KINDS else "others"
+
     def model(self, row: Row, witnesses: Mapping[str, float]) -> Model:
-        groups = self.models["sound" if "turn: word probability" in witnesses else "text"]
-        return groups["values" if row.kind in VALUE_KINDS else "others"]
+        setting, group = self.which(row, witnesses)
+        return self.models[setting][group]
 
 
 @cache
 def calibration() -> Calibration:
     """The calibration that ships with the package."""
     data = json.loads(resources.files(__package__).joinpath("calibration.json").read_text(encoding="utf-8"))
-    parts = ("bias", "weights", "usual", "clear_from", "knee", "bend", "foot", "sag")
-    models = {setting: {group: Model(*(m[name] for name in parts)) for group, m in groups.items()}
+    parts = ("bias", "weights", "usual", "clear_from", "knee", "bend", "foot", "sag", "slope")
+    models = {setting: {group: Model(**{name: m[name] for name in parts}, forest=shipped_forest() if m["forest"] else None) for group, m in groups.items()}
               for setting, groups in data["settings"].items()}
     return Calibration(data["version"], models, data["missed"])
 
@@ -95,15 +115,26 @@ def certainty(review: Review) -> Findings:
     """Every row with its fields' certainty settled; rows made from other rows keep what those had."""
     known = Witnesses(review)
     changed = {}
-    for position, row in enumerate(review.rows):
-        if row.kind not in NOT_HEARD:
-            changed[position] = _settled(row, known.of(position), len(known.repeats.get(position, ())))
+    for model, settled in _by_model(review, known).items():
+        parts = calibration().models[model[0]][model[1]].parts(list(settled.values()))
+        for (position, witnesses), added in zip(settled.items(), parts, strict=True):
+            changed[position] = _settled(review.rows[position], witnesses, added, len(known.repeats.get(position, ())))
     values = {(row.evidence[0], row.get("value")): row for row in changed.values() if row.kind == "readouts"}
     for position, row in review.of("exceedances"):
         source = values.get((row.place, row.get("value")))
         if source is not None:
             changed[position] = as_sure_as(row, source)
     return Findings(changed)
+
+
+def _by_model(review: Review, known: Witnesses) -> Mapping[tuple[str, str], dict[int, dict[str, float]]]:
+    """Witnesses by position, by the setting and group that weigh them."""
+    found: dict[tuple[str, str], dict[int, dict[str, float]]] = {}
+    for position, row in enumerate(review.rows):
+        if row.kind not in NOT_HEARD:
+            witnesses = known.of(position) | {kind_witness(row.kind): 1.0}
+            found.setdefault(Calibration.which(row, witnesses), {})[position] = witnesses
+    return found
 
 
 def as_sure_as(row: Row, source: Row) -> Row:
@@ -120,30 +151,29 @@ def settled_before(row: Row) -> bool:
     return bool(row.doubt) or any(item.certainty == "doubtful" for key, item in row.fields.items() if key == main_field(row) or key not in free)
 
 
-def _settled(row: Row, witnesses: Mapping[str, float], repeats: int) -> Row:
+def _settled(row: Row, witnesses: Mapping[str, float], parts: Mapping[str, float], repeats: int) -> Row:
     model = calibration().model(row, witnesses)
-    named = {**witnesses, kind_witness(row.kind): 1.0}
-    chance = model.chance(named)
+    chance = model.chance(witnesses, parts)
     heard = "turn: word probability" in witnesses
-    told: dict[str, float | str] = {**row.witnesses, **{name: round(value, 4) for name, value in witnesses.items() if value},
+    told: dict[str, float | str] = {**row.witnesses, **{name: round(value, 4) for name, value in witnesses.items()
+                                                       if value and name != kind_witness(row.kind)},
                                     CHANCE: round(1 - chance, 4), "calibration": calibration().version}
     told |= {"said in other turns": float(repeats)} if heard else {"sound": NO_SOUND}
     name = main_field(row)
     if row.fields[name].certainty == "heard by a person" if name in row.fields else not row.fields:
         return replace(row, witnesses=told)
-    fields = _doubted(row, model, named, chance) if chance < model.clear_from else _sure(row, chance, repeats if heard else 0)
+    fields = _doubted(row, witnesses, parts, chance) if chance < model.clear_from else _sure(row, chance, repeats if heard else 0)
     return replace(row, fields=fields, witnesses=told)
 
 
-def _doubted(row: Row, model: Model, witnesses: Mapping[str, float], chance: float) -> dict[str, Field]:
+def _doubted(row: Row, witnesses: Mapping[str, float], parts: Mapping[str, float], chance: float) -> dict[str, Field]:
     """The field that the witnesses speak against most is doubtful, and says what was against it."""
     against: dict[str, list[tuple[float, str]]] = {}
     for name in VETOES:
         if witnesses.get(name):
             against.setdefault(field_of(name, row), []).append((-9.0, name))
-    for name, part in model.parts(witnesses).items():
-        loss = part - model.weights[name] * model.usual.get(name, 0.0)
-        if loss < -LEAST_FOR_BLAME and not name.startswith("kind:"):
+    for name, loss in parts.items():
+        if loss < -LEAST_FOR_BLAME and not name.startswith("kind:") and _may_blame(name, witnesses.get(name, 0.0)):
             against.setdefault(field_of(name, row), []).append((loss, name))
     blamed = min(against, key=lambda field: sum(loss for loss, _ in against[field]), default=main_field(row))
     blamed = blamed if blamed in row.fields else next(iter(row.fields))
@@ -151,6 +181,11 @@ def _doubted(row: Row, model: Model, witnesses: Mapping[str, float], chance: flo
     why = f"the witnesses give the row {chance:.0%}" + (f"; against it: {grounds}" if grounds else "")
     item = row.fields[blamed]
     return {**row.fields, blamed: replace(item, certainty="doubtful", why=(*item.why, why))}
+
+
+def _may_blame(name: str, value: float) -> bool:
+    """Whether it can be told as a ground against a row: what speaks against it and is there, what speaks for it and is not, or a grade."""
+    return name in GRADED or bool(value) != (name in FOR)
 
 
 def _sure(row: Row, chance: float, repeats: int) -> dict[str, Field]:

@@ -11,7 +11,8 @@ FOR = frozenset((
     "name: in the plan", "name: due on the open card", "name: spoken", "name: right before the value", "name: a measurable thing", "name: said of other values",
     "history: near its neighbours", "history: in a run of one direction", "unit: of the thing's kind", "unit: spoken", "unit: plan",
     "station: known", "plain", "plain and named: readouts", "plain and named: ratings", "plain and named: clock_calls",
-    "a plain frame reads the same", "answer: one number to one question", "talk: numbers explained", "talk: plain rows"))
+    "a plain frame reads the same", "answer: one number to one question", "talk: numbers explained", "talk: plain rows",
+    "wording: like that of rows that were right"))
 
 SERIOUS = frozenset((
     "value: two readings", "value: words of several numbers", "value: counts down", "value: digits and a half", "value: begins with its point",

@@ -27,6 +27,7 @@ from .review import Review
 from .sense_witnesses import of_sense, of_talk, remember
 from .series import Series, times_beyond
 from .word_witnesses import Spot, about_name, around_value, composed, corrected_near, spot_of, surroundings
+from .wording_witness import WORDING, shown_by, wordings
 
 FIELD_OF = {"value": "value", "word": "value", "weighing": "value", "unit": "unit", "tie": "name", "name": "name", "history": "value",
             "station": "subject", "class": "class"}
@@ -34,7 +35,7 @@ FIELD_OF = {"value": "value", "word": "value", "weighing": "value", "unit": "uni
 GRADED = frozenset(("word probability", "weighing margin", OWN_MARGIN, "free hearing agreed", "name: word probability", "turn: word probability",
                     "recording: word probability", "name: far from the value", "name: words away", "history: far in magnitude", "name: rare words",
                     "words beside: probability", "words beside: lowest probability", "words beside: rare", "words beside: odd together",
-                    "talk: numbers explained", "talk: names in doubt", "talk: plain rows"))
+                    "talk: numbers explained", "talk: names in doubt", "talk: plain rows", WORDING))
 """Witnesses that are measured: where one is not known it counts as the usual one, not as 0."""
 VALUE_KINDS = frozenset(("readouts", "ratings", "clock_calls"))
 FEW = 50
@@ -88,6 +89,12 @@ class Witnesses:
         found |= dict(self._session(position, row)) | dict(self._turn(row)) | dict(self._words(row))
         found |= dict(of_kind(row, None if row.turn is None else views(self.review.talk)[row.turn], self.review.talk.session))
         return found | plainness(found, row.kind)
+
+    def shown(self, position: int) -> frozenset[str]:
+        """What the words around a row's value show (wording_witness.py), for a fit; nothing where no words are known."""
+        row = self.review.rows[position]
+        spot = self._spot(row)
+        return frozenset() if spot is None else shown_by(row, spot, self.turns)
 
     # the parts
 
@@ -197,6 +204,8 @@ class Witnesses:
         if row.kind in VALUE_KINDS:
             yield from of_sense(spot, row, self.review.talk)
             yield from self.talk.items()
+            if shown := shown_by(row, spot, self.turns):
+                yield WORDING, wordings().chance(shown)
         name = row.get(NAME_FIELD.get(row.kind, ""))
         if name:
             yield from about_name(spot, str(name), row)

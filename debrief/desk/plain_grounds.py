@@ -139,6 +139,7 @@ MEASURED = {
     "weighing margin of this number": "it stands out little from other numbers that sound alike", "free hearing agreed": "not heard so at first",
     "talk: numbers explained": "many numbers of this talk are not understood", "talk: plain rows": "little of this talk is read without doubt",
     "talk: names in doubt": "much of this talk does not say plainly what its values are of",
+    "wording: like that of rows that were right": "it is said in words with which values were often read wrongly",
 }
 """Graded: what a low grade says; for rarity and odd company, what a high one says."""
 
@@ -151,6 +152,7 @@ GRADES = {
     "weighing margin of this number": "how far it stands out from other numbers", "free hearing agreed": "how much of it was heard so at first, of 1",
     "talk: numbers explained": "how many numbers of this talk are understood, of 1",
     "talk: plain rows": "how much of this talk is read without doubt, of 1", "talk: names in doubt": "how many values of this talk lack a plain name, of 1",
+    "wording: like that of rows that were right": "how often values said in such words were read rightly, of 1",
     "chance wrong": "chance that it is wrong, of 1", "calibration": "calibration", "sound": "sound",
 }
 """Graded, beside their number."""
