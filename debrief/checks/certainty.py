@@ -91,14 +91,10 @@ class Calibration:
     models: Mapping[str, Mapping[str, Model]]
     missed: Mapping[str, float]
 
-    @staticmethod
-    def which(row: Row, witnesses: Mapping[str, float]) -> tuple[str, str]:
-        """The setting and group of the model that weighs a row's witnesses."""
-        return "sound" if "turn: word probability" in witnesses else "text", "values" if row.kind in VALUE_KINDS else "others"
-
     def model(self, row: Row, witnesses: Mapping[str, float]) -> Model:
-        setting, group = self.which(row, witnesses)
-        return self.models[setting][group]
+        """The model that weighs a row's witnesses."""
+        groups = self.models["sound" if "turn: word probability" in witnesses else "text"]
+        return groups["values" if row.kind in VALUE_KINDS else "others"]
 
 
 @cache
@@ -115,10 +111,9 @@ def certainty(review: Review) -> Findings:
     """Every row with its fields' certainty settled; rows made from other rows keep what those had."""
     known = Witnesses(review)
     changed = {}
-    for model, settled in _by_model(review, known).items():
-        parts = calibration().models[model[0]][model[1]].parts(list(settled.values()))
-        for (position, witnesses), added in zip(settled.items(), parts, strict=True):
-            changed[position] = _settled(review.rows[position], witnesses, added, len(known.repeats.get(position, ())))
+    for model, witnesses in _by_model(review, known):
+        for (position, own), parts in zip(witnesses.items(), model.parts(list(witnesses.values())), strict=True):
+            changed[position] = _settled(review.rows[position], model, (own, parts), len(known.repeats.get(position, ())))
     values = {(row.evidence[0], row.get("value")): row for row in changed.values() if row.kind == "readouts"}
     for position, row in review.of("exceedances"):
         source = values.get((row.place, row.get("value")))
@@ -127,14 +122,15 @@ def certainty(review: Review) -> Findings:
     return Findings(changed)
 
 
-def _by_model(review: Review, known: Witnesses) -> Mapping[tuple[str, str], dict[int, dict[str, float]]]:
-    """Witnesses by position, by the setting and group that weigh them."""
-    found: dict[tuple[str, str], dict[int, dict[str, float]]] = {}
+def _by_model(review: Review, known: Witnesses) -> list[tuple[Model, dict[int, dict[str, float]]]]:
+    """Each model with the witnesses by position that it weighs: many rows at once are weighed sooner."""
+    found: dict[int, tuple[Model, dict[int, dict[str, float]]]] = {}
     for position, row in enumerate(review.rows):
         if row.kind not in NOT_HEARD:
             witnesses = known.of(position) | {kind_witness(row.kind): 1.0}
-            found.setdefault(Calibration.which(row, witnesses), {})[position] = witnesses
-    return found
+            model = calibration().model(row, witnesses)
+            found.setdefault(id(model), (model, {}))[1][position] = witnesses
+    return list(found.values())
 
 
 def as_sure_as(row: Row, source: Row) -> Row:
@@ -151,8 +147,9 @@ def settled_before(row: Row) -> bool:
     return bool(row.doubt) or any(item.certainty == "doubtful" for key, item in row.fields.items() if key == main_field(row) or key not in free)
 
 
-def _settled(row: Row, witnesses: Mapping[str, float], parts: Mapping[str, float], repeats: int) -> Row:
-    model = calibration().model(row, witnesses)
+def _settled(row: Row, model: Model, known: tuple[Mapping[str, float], Mapping[str, float]], repeats: int) -> Row:
+    """known: the row's witnesses, and what each adds."""
+    witnesses, parts = known
     chance = model.chance(witnesses, parts)
     heard = "turn: word probability" in witnesses
     told: dict[str, float | str] = {**row.witnesses, **{name: round(value, 4) for name, value in witnesses.items()

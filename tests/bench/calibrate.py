@@ -82,27 +82,27 @@ def balanced(conditions: NDArray[np.str_]) -> Vector:
     return np.asarray(len(conditions) / len(names) / rows[sets])
 
 
-def fit(rows: Rows, chosen: NDArray[np.bool_], penalty: float) -> dict[str, Any]:
+def fit(rows: Rows, chosen: NDArray[np.bool_]) -> dict[str, Any]:
     """bias, weights, and what an absent graded witness counts as."""
     taking = [w for w, take in zip(rows.witnesses, chosen, strict=True) if take]
     count = Counter(name for w in taking for name, value in w.items() if value)
     names = sorted(name for name, n in count.items() if n >= LEAST)
     usual = {name: float(np.mean([w[name] for w in taking if name in w])) for name in names if name in GRADED}
     matrix = np.array([[1.0, *(w.get(name, usual.get(name, 0.0)) for name in names)] for w in taking])
-    names, solved = _signed(names, matrix, np.column_stack([rows.right[chosen], rows.counts[chosen]]), penalty)
+    names, solved = _signed(names, matrix, np.column_stack([rows.right[chosen], rows.counts[chosen]]))
     usual = {name: value for name, value in usual.items() if name in names}
     return {"bias": round(float(solved[0]), 4), "weights": {n: round(float(v), 4) for n, v in zip(names, solved[1:], strict=True)},
             "usual": {name: round(value, 4) for name, value in usual.items()}}
 
 
-def _signed(names: Sequence[str], matrix: Vector, told: Vector, penalty: float) -> tuple[list[str], Vector]:
+def _signed(names: Sequence[str], matrix: Vector, told: Vector) -> tuple[list[str], Vector]:
     """The witnesses whose weights point the way they may, and the bias and weights with only these; the others are left out step by step.
 
     told: for each row whether it is right, and how much it counts.
     """
     kept = list(range(len(names)))
     while True:
-        solved = newton(matrix[:, [0, *(at + 1 for at in kept)]], told[:, 0], penalty, told[:, 1])
+        solved = newton(matrix[:, [0, *(at + 1 for at in kept)]], told[:, 0], PENALTY, told[:, 1])
         wrong = {at for at, weight in zip(kept, solved[1:], strict=True)
                  if names[at] in FOR and weight < 0 or names[at] in AGAINST and weight > 0}
         if not wrong:
@@ -131,12 +131,12 @@ def chances(model: Mapping[str, Any], rows: Rows, chosen: NDArray[np.bool_], for
     return np.array([known.chance(w, parts) for w, parts in zip(taking, known.parts(taking), strict=True)])
 
 
-def left_out(rows: Rows, penalty: float) -> Vector:
+def left_out(rows: Rows) -> Vector:
     """The chance of each row from a fit without its session."""
     found = np.zeros(len(rows.right))
     for session in sorted(set(rows.sessions)):
         out = rows.sessions == session
-        found[out] = chances(fit(rows, ~out, penalty), rows, out)
+        found[out] = chances(fit(rows, ~out), rows, out)
     return found
 
 
@@ -154,9 +154,8 @@ def calibrated(model: Mapping[str, Any], out: Vector, rows: Rows) -> tuple[dict[
     weights = {name: weight + (lift if name == RECORDING else 0.0) for name, weight in model["weights"].items()}
     line, out = straight(odds, rows.right, FOOT["others"])
     shift, slope = line.pop("shift"), line.pop("slope")
-    told = {**model, **line, "bias": round(shift + slope * (model["bias"] - lift * usual), 4), "slope": 1.0, "forest": False,
-            "weights": {name: round(slope * weight, 4) for name, weight in weights.items()}}
-    return told, out
+    return {**model, **line, "bias": round(shift + slope * (model["bias"] - lift * usual), 4), "slope": 1.0, "forest": False,
+            "weights": {name: round(slope * weight, 4) for name, weight in weights.items()}}, out
 
 
 def straight(odds: Vector, right: Vector, low: float) -> tuple[dict[str, float], Vector]:
@@ -207,7 +206,7 @@ def settle_others(items: Sequence[Judged], setting: str) -> dict[str, Any]:
     rows = gather(items, False)
     rows = replace(rows, counts=balanced(rows.conditions))
     every = np.ones(len(rows.right), bool)
-    model, out = fit(rows, every, PENALTY), left_out(rows, PENALTY)
+    model, out = fit(rows, every), left_out(rows)
     model, out = calibrated(model, out, rows)
     return told(model, rows, (out, chances(model, rows, every)), Counter({item.condition: 0 for item in items}), TARGETS[setting]["others"])
 
@@ -282,12 +281,14 @@ def poisson(matrix: Vector, count: Vector) -> Vector:
     return weights
 
 
-def talk_of(given: argparse.Namespace) -> dict[str, list[Judged]]:
-    """All labelled talk by setting."""
+def talk_of(given: argparse.Namespace) -> tuple[dict[str, list[Judged]], list[tuple[Judged, Path]]]:
+    """All labelled talk by setting, and what of it was heard through noise in a run, with the sets that hold its labels."""
     text = [item for sets in given.typed for item in typed(sets, given.scorer)] + [item for folder in given.loops for item in loops(folder)]
     once = [item for condition in ("clean", "", "snr8") for item in heard(given.heard, condition, given.scorer)]
-    also = [replace(item, condition=f"{ALSO} {item.condition}") for folder, sets in given.also for item in runs(folder, sets, given.scorer)]
-    return {"text": text, "sound": [*once, *runs(given.runs, given.heard, given.scorer), *also]}
+    own = [(item, given.heard) for item in runs(given.runs, given.heard, given.scorer)]
+    also = [(replace(item, condition=f"{ALSO} {item.condition}"), sets) for folder, sets in given.also for item in runs(folder, sets, given.scorer)]
+    ran = [*own, *also]
+    return {"text": text, "sound": [*once, *(item for item, _ in ran)]}, [(item, sets) for item, sets in ran if item.condition.endswith(NOISY)]
 
 
 def plot(settings: Mapping[str, Mapping[str, Any]]) -> str:
@@ -312,11 +313,9 @@ def main() -> None:
     parser.add_argument("--write", action="store_true")
     parser.add_argument("--plot", type=Path, help="file for the reliability drawing (SVG)")
     given = parser.parse_args()
-    talk = talk_of(given)
+    talk, noisy = talk_of(given)
     values, words, forest = settle_values(talk)
     settings = {name: {"values": values[name], "others": settle_others(items, name)} for name, items in talk.items()}
-    everything = [(given.runs, given.heard), *given.also]
-    noisy = [(item, sets) for folder, sets in everything for item in runs(folder, sets, given.scorer) if item.condition.endswith(NOISY)]
     missed = settle_missed(noisy)
     print("missed", missed)
     for name, groups in settings.items():

@@ -1,7 +1,7 @@
 """The two learnt parts of certainty of values, for calibrate.py: weights of words (wordings.json) and boosted trees (forest.json).
 
-Sessions are parted into FOLDS; what is told of a row always comes from fits that
-have not seen its session, and the trees learn from words' odds that were made so too.
+Sessions are parted into FOLDS; what is told of a row always comes from fits that have not seen its session, and the trees learn from words'
+odds that were made so too.
 """
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -117,6 +117,6 @@ def settle(rows: Valued) -> tuple[Wordings, dict[str, Any], Vector]:
     for part in range(FOLDS):
         out = parts == part
         forest = forest_of(fit_forest(rows, ~out))
-        odds[out] = [forest.usual + sum(parts.values()) for parts in forest.parts([row for row, left in zip(rows.witnesses, out, strict=True) if left])]
+        odds[out] = [forest.total(row) for row, left in zip(rows.witnesses, out, strict=True) if left]
         print(f"part {part + 1} of {FOLDS}: {out.sum()} rows", flush=True)
     return _wordings_of(rows, said), fit_forest(rows, np.ones(len(odds), bool)), odds
